@@ -1,0 +1,294 @@
+"""Units and amounts: the kitchen's closed vocabulary, and quantities as authored.
+
+Responsible for what a unit is called (U2), its kind and exact size (U1, U3), and for reading an
+amount exactly (U4). The sole importer of pint, which reads the definitions file beside this module
+once; after that every conversion is a dictionary look-up. Refuses to know items: what a measure
+of an item's own means, and how kinds are crossed, stands in ``equivalents``.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Final, Literal, cast
+
+from service.errors import AmbiguousUnit, BadAmount, UnknownUnit, WrongKind
+
+Kind = Literal["mass", "volume", "count"]
+
+KINDS: Final[tuple[Kind, ...]] = ("mass", "volume", "count")
+CANONICAL: Final[dict[Kind, str]] = {"mass": "g", "volume": "mL", "count": "each"}
+
+SCOOPS: Final = (6, 8, 10, 12, 16, 20, 24, 30, 40, 50, 60, 70, 100)
+UNITS: Final[dict[Kind, tuple[str, ...]]] = {
+    "mass": ("mg", "g", "kg", "oz", "lb"),
+    "volume": (
+        *("mL", "cL", "dL", "L", "tsp", "tbsp", "fl_oz", "cup", "pint", "quart", "gallon"),
+        *("metric_tsp", "metric_tbsp", "metric_cup"),
+        *("imperial_fl_oz", "imperial_pint", "imperial_quart", "imperial_gallon"),
+        *(f"scoop_{number}" for number in SCOOPS),
+    ),
+    "count": ("each", "dozen"),
+}
+PORTION: Final = "portion"
+PERCENT: Final = "percent"
+TEMPERATURES: Final = ("degC", "degF")
+VOCABULARY: Final = frozenset({name for names in UNITS.values() for name in names} | {PORTION, PERCENT, *TEMPERATURES})
+_KIND_OF: Final[dict[str, Kind]] = {name: kind for kind, names in UNITS.items() for name in names}
+
+LARGEST_AMOUNT: Final = 10**7
+MOST_DECIMALS: Final = 9
+LARGEST_FRACTION_PART: Final = 10**6
+
+# Spellings are compared in lower case, with dots, underscores, hyphens and runs of blanks read as one blank.
+_SPELLINGS: Final[dict[str, str]] = {
+    "mg": "milligram milligrams milligramme milligrammes mgs",
+    "g": "gram grams gramme grammes gm gms gr grs gs",
+    "kg": "kgs kilo kilos kilogram kilograms kilogramme kilogrammes",
+    "oz": "ozs ounce ounces",
+    "lb": "lbs pound pounds",
+    "mL": "mls milliliter milliliters millilitre millilitres cc",
+    "cL": "cls centiliter centiliters centilitre centilitres",
+    "dL": "dls deciliter deciliters decilitre decilitres",
+    "L": "ls ltr ltrs lt liter liters litre litres",
+    "tsp": "tsps teaspoon teaspoons teaspoonful teaspoonfuls",
+    "tbsp": "tbsps tbs tbl tblsp tblsps tablespoon tablespoons tablespoonful tablespoonfuls",
+    "fl_oz": "floz fl_ozs fl_ounce fl_ounces fluid_oz fluid_ounce fluid_ounces",
+    "cup": "cups cupful cupfuls",
+    "pint": "pints",
+    "quart": "quarts qt qts",
+    "gallon": "gallons gal gals",
+    "each": "ea pc pcs piece pieces ct count",
+    "dozen": "dozens doz dz",
+    PORTION: "portions",
+    PERCENT: "% pct per_cent",
+    "degC": "°c deg_c celsius degree_celsius degrees_celsius",
+    "degF": "°f deg_f fahrenheit degree_fahrenheit degrees_fahrenheit",
+}
+# What a word before a unit of volume makes of it: "UK pints" are imperial_pint.
+_SYSTEMS: Final = {"us": "", "metric": "metric_", "imperial": "imperial_", "imp": "imperial_", "uk": "imperial_"}
+_US_VOLUMES: Final = ("tsp", "tbsp", "fl_oz", "cup", "pint", "quart", "gallon")
+_AMBIGUOUS: Final[dict[str, str]] = {
+    "t": "write tsp or tbsp (or kg, where tonnes are meant)",
+    "c": "write cup or metric_cup (or degC for a temperature)",
+    "pt": "write pint or imperial_pint (or portion)",
+}
+_OWN_MEASURE: Final = re.compile(r"[a-z][a-z0-9_]{0,31}")
+_SCOOP: Final = re.compile(
+    r"(?:scoops?|dishers?) (?:no |number |# ?)?(?P<after>[0-9]{1,3})|(?:no |number |# ?)?(?P<before>[0-9]{1,3}) (?:scoops?|dishers?)"
+)
+
+_AMOUNT_TEXT: Final = re.compile(r"(?P<decimal>[0-9]+(?:\.[0-9]+)?)|(?:(?P<whole>[0-9]+) )?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)")
+_HOW: Final = 'write a number such as 2 or 2.5, or a text such as "1/3" or "2 1/2"'
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An exact amount of a unit of the vocabulary, or of a measure that the item at hand names itself (U6)."""
+
+    amount: Fraction
+    unit: str
+
+    @classmethod
+    def read(cls, document: Mapping[str, object], zero_allowed: bool = False) -> "Quantity":
+        """The quantity that ``{"amount", "unit"}`` states, its unit by its own name (U2, U4).
+
+        Raises BadAmount, UnknownUnit, AmbiguousUnit, or WrongKind for a temperature.
+
+        >>> Quantity.read({"amount": "2 1/2", "unit": "lbs"})
+        Quantity(amount=Fraction(5, 2), unit='lb')
+        """
+        unit = measure_or_unit(document["unit"])
+        if unit in TEMPERATURES:
+            raise WrongKind(f"{unit} measures temperature: write a unit of mass, volume or count")
+        return cls(parse_amount(document["amount"], zero_allowed), unit)
+
+    def __str__(self) -> str:
+        return f"{write_amount(self.amount)} {self.unit}"
+
+
+def parse_amount(value: object, zero_allowed: bool = False) -> Fraction:
+    """The exact amount that a number or a text states (U4): 0 < amount ≤ 1e7, or from 0 where ``zero_allowed``.
+
+    Raises BadAmount, whose detail says what to write.
+
+    >>> parse_amount("2 1/2"), parse_amount(0.1)
+    (Fraction(5, 2), Fraction(1, 10))
+    """
+    if isinstance(value, bool):
+        raise BadAmount(f"true and false are no amounts: {_HOW}")
+    if isinstance(value, int):
+        amount = Fraction(value)
+    elif isinstance(value, float):
+        amount = _read_decimal(Decimal(float.__repr__(value)))
+    elif isinstance(value, Decimal):
+        amount = _read_decimal(value)
+    elif isinstance(value, str):
+        amount = _read_text(value)
+    else:
+        raise BadAmount(f"this is no amount: {_HOW}")
+    if amount > LARGEST_AMOUNT:
+        raise BadAmount("an amount is at most 10000000: write it in a larger unit", "out_of_range")
+    if amount < 0 or (amount == 0 and not zero_allowed):
+        raise BadAmount(f"an amount is {'0 or more' if zero_allowed else 'more than 0'}: {_HOW}", "out_of_range")
+    return amount
+
+
+def _read_decimal(value: Decimal) -> Fraction:
+    """The exact value of a decimal; refused before it is expanded, so that 1e999999 costs nothing."""
+    if not value.is_finite():
+        raise BadAmount(f"NaN and infinity are no amounts: {_HOW}")
+    if value == 0:
+        return Fraction(0)
+    if value.adjusted() > 7:
+        raise BadAmount("an amount is at most 10000000, and not negative: write it in a larger unit", "out_of_range")
+    _, digits, exponent = value.as_tuple()
+    trailing_zeros = len(digits) - len(bytes(digits).rstrip(b"\0"))
+    if cast(int, exponent) + trailing_zeros < -MOST_DECIMALS:
+        raise BadAmount('an amount has at most 9 decimals: round it, or write a fraction such as "1/3"', "out_of_range")
+    return Fraction(value)
+
+
+def _read_text(text: str) -> Fraction:
+    """The value of ``2``, ``2.5``, ``1/3`` or ``2 1/2``, in ASCII digits and with one blank before the fraction."""
+    match = _AMOUNT_TEXT.fullmatch(text) if len(text) <= 64 else None
+    if match is None:
+        raise BadAmount(f"{text[:40]!r} is no amount: {_HOW}, in the digits 0 to 9 and with no sign or exponent")
+    if match["decimal"]:
+        return _read_decimal(Decimal(match["decimal"]))
+    whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+    if bottom == 0:
+        raise BadAmount(f"a fraction is not over 0: {_HOW}", "out_of_range")
+    if max(top, bottom) > LARGEST_FRACTION_PART:
+        raise BadAmount("the parts of a fraction are at most 1000000: shorten it, or write a decimal", "out_of_range")
+    if match["whole"] and top >= bottom:
+        raise BadAmount(f"the fraction of a mixed number is under 1: write {text[:40]!r} as {write_amount(whole + Fraction(top, bottom))!r}")
+    return whole + Fraction(top, bottom)
+
+
+def write_amount(amount: Fraction) -> str:
+    """An amount as text that ``parse_amount`` reads back: a decimal where one is exact in 9 places, else a mixed number (U4).
+
+    >>> write_amount(Fraction(5, 2)), write_amount(Fraction(4, 3))
+    ('2.5', '1 1/3')
+    """
+    scaled = amount * 10**MOST_DECIMALS
+    if scaled.denominator == 1:
+        whole, decimals = divmod(scaled.numerator, 10**MOST_DECIMALS)
+        return f"{whole}.{decimals:09d}".rstrip("0").rstrip(".")
+    whole, top = divmod(amount.numerator, amount.denominator)
+    return f"{whole} {top}/{amount.denominator}" if whole else f"{top}/{amount.denominator}"
+
+
+def canonical_unit(text: object) -> str:
+    """The vocabulary's own name of a unit, whatever common spelling it has (U2).
+
+    ``portion``, ``percent``, ``degC`` and ``degF`` are names too; where they are legal is the caller's to know.
+    Raises AmbiguousUnit for t, T, c, C and pt, else UnknownUnit.
+
+    >>> canonical_unit("Tablespoons"), canonical_unit("fl. oz."), canonical_unit("#8 scoop")
+    ('tbsp', 'fl_oz', 'scoop_8')
+    """
+    if not isinstance(text, str):
+        raise UnknownUnit(str(text)[:40], "a unit is a text such as \"kg\"")
+    key = _key(text)
+    if key in _AMBIGUOUS:
+        raise AmbiguousUnit(text, f"cooks read {text!r} in two ways: {_AMBIGUOUS[key]}")
+    unit = _aliases().get(key) or _scoop(key)
+    if unit is None:
+        raise UnknownUnit(text[:40], f"{text[:40]!r} is not a unit of the kitchen vocabulary: write one of {_listing()}")
+    return unit
+
+
+def measure_or_unit(text: object) -> str:
+    """The canonical unit, or the text itself where an item may have a measure of that name (U2, U6).
+
+    Raises AmbiguousUnit, or UnknownUnit for what is neither.
+
+    >>> measure_or_unit("LBS"), measure_or_unit("bunch")
+    ('lb', 'bunch')
+    """
+    try:
+        return canonical_unit(text)
+    except UnknownUnit:
+        if isinstance(text, str) and _OWN_MEASURE.fullmatch(text):
+            return text
+        raise
+
+
+def is_unit(name: str) -> bool:
+    """True of the vocabulary's own names, ``portion``, ``percent`` and the temperatures included (U2)."""
+    return name in VOCABULARY
+
+
+def kind_of(unit: str) -> Kind:
+    """The kind that a canonical unit measures (U1); raises WrongKind for portion, percent and temperatures, else UnknownUnit."""
+    kind = _KIND_OF.get(unit)
+    if kind is None:
+        if unit in VOCABULARY:
+            raise WrongKind(f"{unit} is no unit of mass, volume or count: write a unit such as g, mL or each")
+        raise UnknownUnit(unit)
+    return kind
+
+
+def factor(unit: str) -> Fraction:
+    """How many g, mL or each are in one of a canonical unit, exactly (U3); raises as ``kind_of`` does.
+
+    >>> factor("lb") * 1000, factor("scoop_8") == factor("cup") / 2
+    (Fraction(45359237, 100), True)
+    """
+    kind_of(unit)
+    return _factors()[unit]
+
+
+@cache
+def _factors() -> Mapping[str, Fraction]:
+    """Every unit's size in canonical units, read once from the definitions file."""
+    # Pint takes long to import and only this table needs it.
+    import pint
+
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), non_int_type=Fraction, cache_folder=None)
+    table: dict[str, Fraction] = {}
+    for unit, kind in _KIND_OF.items():
+        size, base = registry.get_base_units(unit)
+        if str(base) != CANONICAL[kind]:
+            raise RuntimeError(f"units.txt counts {unit} in {base}, not in {CANONICAL[kind]}")
+        table[unit] = Fraction(cast(Fraction, size))
+    return table
+
+
+@cache
+def _aliases() -> Mapping[str, str]:
+    """Every accepted spelling, in the form of ``_key``, with its canonical unit."""
+    table = {_key(name): name for name in VOCABULARY}
+    for unit, spellings in _SPELLINGS.items():
+        table |= {_key(spelling): unit for spelling in spellings.split()}
+    for prefix, system in _SYSTEMS.items():
+        for unit in _US_VOLUMES:
+            if system + unit in VOCABULARY:
+                # With its country before it, pt is no longer ambiguous.
+                names = [unit, *_SPELLINGS[unit].split(), *(["pt", "pts"] if unit == "pint" else [])]
+                table |= {_key(f"{prefix} {name}"): system + unit for name in names}
+    return table
+
+
+def _key(text: str) -> str:
+    """The form in which spellings are compared; other scripts' letters are not folded into ours."""
+    return " ".join(re.split(r"[\s._-]+", text.lower() if text.isascii() or "°" in text else text)).strip()
+
+
+def _scoop(key: str) -> str | None:
+    """The disher that ``scoop 8``, ``#8 scoop`` or ``No 8 scoop`` names, if its number is usual."""
+    match = _SCOOP.fullmatch(key)
+    name = f"scoop_{int(match['after'] or match['before'])}" if match else ""
+    return name if name in VOCABULARY else None
+
+
+@cache
+def _listing() -> str:
+    """The vocabulary as a phrase, scoops told as one."""
+    names = [name for kind in KINDS for name in UNITS[kind] if not name.startswith("scoop_")]
+    return f"{', '.join(names)}, scoop_N (N {', '.join(map(str, SCOOPS))}), portion or percent, or name the item's own measure in an equivalent"
