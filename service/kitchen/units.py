@@ -93,7 +93,7 @@ class Quantity:
     unit: str
 
     @classmethod
-    def read(cls, document: Mapping[str, object], zero_allowed: bool = False) -> "Quantity":
+    def read(cls, document: Mapping[str, object], *, zero_allowed: bool = False) -> "Quantity":
         """The quantity that ``{"amount", "unit"}`` states, its unit by its own name (U2, U4).
 
         Raises BadAmount, UnknownUnit, AmbiguousUnit, or WrongKind for a temperature.
@@ -104,13 +104,13 @@ class Quantity:
         unit = measure_or_unit(document["unit"])
         if unit in TEMPERATURES:
             raise WrongKind(f"{unit} measures temperature: write a unit of mass, volume or count")
-        return cls(parse_amount(document["amount"], zero_allowed), unit)
+        return cls(parse_amount(document["amount"], zero_allowed=zero_allowed), unit)
 
     def __str__(self) -> str:
         return f"{write_amount(self.amount)} {self.unit}"
 
 
-def parse_amount(value: object, zero_allowed: bool = False) -> Fraction:
+def parse_amount(value: object, *, zero_allowed: bool = False) -> Fraction:
     """The exact amount that a number or a text states (U4): 0 < amount ≤ 1e7, or from 0 where ``zero_allowed``.
 
     Raises BadAmount, whose detail says what to write.
@@ -165,7 +165,8 @@ def _read_text(text: str) -> Fraction:
     if max(top, bottom) > LARGEST_FRACTION_PART:
         raise BadAmount("the parts of a fraction are at most 1000000: shorten it, or write a decimal", "out_of_range")
     if match["whole"] and top >= bottom:
-        raise BadAmount(f"the fraction of a mixed number is under 1: write {text[:40]!r} as {write_amount(whole + Fraction(top, bottom))!r}")
+        meant = write_amount(whole + Fraction(top, bottom))
+        raise BadAmount(f"the fraction of a mixed number is under 1: write {text!r} as {meant!r}")
     return whole + Fraction(top, bottom)
 
 
@@ -193,7 +194,7 @@ def canonical_unit(text: object) -> str:
     ('tbsp', 'fl_oz', 'scoop_8')
     """
     if not isinstance(text, str):
-        raise UnknownUnit(str(text)[:40], "a unit is a text such as \"kg\"")
+        raise UnknownUnit(str(text)[:40], 'a unit is a text such as "kg"')
     key = _key(text)
     if key in _AMBIGUOUS:
         raise AmbiguousUnit(text, f"cooks read {text!r} in two ways: {_AMBIGUOUS[key]}")
@@ -247,10 +248,10 @@ def factor(unit: str) -> Fraction:
 @cache
 def _factors() -> Mapping[str, Fraction]:
     """Every unit's size in canonical units, read once from the definitions file."""
-    # Pint takes long to import and only this table needs it.
-    import pint
+    import pint  # noqa: PLC0415 - it takes long to import, and only this table needs it
 
-    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), non_int_type=Fraction, cache_folder=None)
+    definitions = str(Path(__file__).with_name("units.txt"))
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(definitions, non_int_type=Fraction, cache_folder=None)
     table: dict[str, Fraction] = {}
     for unit, kind in _KIND_OF.items():
         size, base = registry.get_base_units(unit)
@@ -291,4 +292,5 @@ def _scoop(key: str) -> str | None:
 def _listing() -> str:
     """The vocabulary as a phrase, scoops told as one."""
     names = [name for kind in KINDS for name in UNITS[kind] if not name.startswith("scoop_")]
-    return f"{', '.join(names)}, scoop_N (N {', '.join(map(str, SCOOPS))}), portion or percent, or name the item's own measure in an equivalent"
+    scoops = ", ".join(map(str, SCOOPS))
+    return f"{', '.join(names)}, scoop_N (N {scoops}), portion or percent, or name the item's own measure in an equivalent"
