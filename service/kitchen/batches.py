@@ -5,7 +5,6 @@ Responsible for domain S3, on plain numbers. Refuses to know what is cooked.
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
 
 TOLERANCE = 1e-9
 
@@ -30,7 +29,8 @@ def round_down(number: float) -> int:
     return math.floor(number)
 
 
-class Batch(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Batch:
     """``count`` batches alike, each of ``quantity`` in the canonical unit of the yield's kind."""
 
     count: int
@@ -84,7 +84,8 @@ def cut(quantity: float, sizes: BatchSizes) -> tuple[Batch, ...]:
     else:
         number = round_up(quantity / fitting)
         if sizes.split == "full":
-            batches = [Batch(number - 1, fitting), Batch(1, quantity - (number - 1) * fitting)]
+            rest = quantity - (number - 1) * fitting
+            batches = [Batch(number - 1, fitting), Batch(1, fitting if abs(rest - fitting) <= TOLERANCE * quantity else rest)]
         else:
             batches = [Batch(number, quantity / number)]
     return _merged(batches, sizes.smallest)
@@ -105,12 +106,12 @@ def _in_multiples(multiples: int, multiple: float, fitting: float | None, split:
 def _merged(batches: list[Batch], smallest: float | None) -> tuple[Batch, ...]:
     """Batches under ``smallest`` raised to it, and those of one size counted together."""
     merged: list[Batch] = []
-    for count, quantity in batches:
-        size = quantity if smallest is None else max(quantity, smallest)
-        if count == 0:
+    for batch in batches:
+        size = batch.quantity if smallest is None else max(batch.quantity, smallest)
+        if batch.count == 0:
             continue
         if merged and merged[-1].quantity == size:
-            merged[-1] = Batch(merged[-1].count + count, size)
+            merged[-1] = Batch(merged[-1].count + batch.count, size)
         else:
-            merged.append(Batch(count, size))
+            merged.append(Batch(batch.count, size))
     return tuple(merged)

@@ -91,7 +91,7 @@ class Catalogue:
                 return None
             return ingredient.conversions(item.form)
         version = self.in_force(item.code, site, on) if on else next(iter(reversed(self.versions.get(item.code, ()))), None)
-        return version.conversions() if version else None
+        return version.conversions if version else None
 
     def title(self, item: Item) -> str:
         """What a cook calls an item: the newest title of a recipe, the ingredient's name with its form's."""

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from service.kitchen.calendar import ZERO, Keeps, parse_duration
@@ -51,7 +52,7 @@ class Form:
         return Item(self.ingredient, self.code)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Ingredient:
     """An ingredient as purchased, kept in one kind of quantity (mass, volume or count)."""
 
@@ -73,10 +74,17 @@ class Ingredient:
 
     def conversions(self, form: str | None = None) -> Conversions:
         """How quantities of the ingredient, or of one of its forms, cross kinds: the form's own pairs first (U5)."""
-        found = self.form(form) if form else None
-        owners = [found.equivalents, self.equivalents] if found else [self.equivalents]
-        label = f"{self.code}/{form}" if form else self.code
-        return Conversions(label, owners, self.kind)
+        known = self._conversions.get(form)
+        if known is None:
+            found = self.form(form) if form else None
+            owners = [found.equivalents, self.equivalents] if found else [self.equivalents]
+            label = f"{self.code}/{form}" if form else self.code
+            known = self._conversions[form] = Conversions(label, owners, self.kind)
+        return known
+
+    @cached_property
+    def _conversions(self) -> dict[str | None, Conversions]:
+        return {}
 
     def piece_amount(self) -> float | None:
         """The AP of one piece in the canonical unit of the stock kind (Y6)."""

@@ -7,6 +7,7 @@ quantity follows the batch (domain S1, S2). Refuses to know other recipes, sites
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from service.kitchen.calendar import ZERO, Keeps, parse_duration
@@ -101,7 +102,7 @@ class BatchRule:
     split: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Version:
     """One published, immutable state of a recipe, in force from a date at all sites or at some."""
 
@@ -128,7 +129,7 @@ class Version:
         """The recipe as an item."""
         return Item.recipe(self.recipe)
 
-    @property
+    @cached_property
     def lead(self) -> timedelta:
         """The sum of the steps' durations, whatever the number of batches (T2)."""
         return sum((step.duration for step in self.steps), ZERO)
@@ -136,8 +137,9 @@ class Version:
     @property
     def kind(self) -> Kind:
         """The kind of the yield, which is the recipe's stock kind."""
-        return self.conversions().kind_of(self.makes.unit)
+        return self.conversions.stock_kind
 
+    @cached_property
     def conversions(self) -> Conversions:
         """How quantities of what the recipe makes cross kinds; portions included (U5, U6)."""
         owners = [self.equivalents]

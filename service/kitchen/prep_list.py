@@ -1,0 +1,148 @@
+"""The prep list: one date's slice of a plan, by station.
+
+Responsible for which tasks, pulls, left-over and warnings stand on a date's list and in which order
+(domain P7, P9, P13, P14, Y4, H3). Refuses to plan: another date is another slice of the same plan.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from service.kitchen.allergens import Rollup
+from service.kitchen.calendar import UseBy, write_duration
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.demand import Warned
+from service.kitchen.display import System
+from service.kitchen.item import Item
+from service.kitchen.plan import Plan, Use
+from service.kitchen.site import Site
+from service.kitchen.tasks import Reader, Task, pull_document, run_task, use_task
+from service.kitchen.wording import Json, Words
+
+SAFETY_CAUTION = (
+    "Times and temperatures here are planning aids. Follow your local food code and the site's licensed food-safety plan; "
+    "where they are stricter, they hold."
+)
+ALLERGEN_CAUTION = (
+    "Allergens are rolled up from the catalogue's records. Check the labels of what is actually used and guard against cross-contact; "
+    "follow local law and the site's allergen procedure."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which list is asked for: a date, perhaps one station's tasks, a unit system, and whether to show why."""
+
+    on: date
+    system: System
+    station: str | None = None
+    trace: bool = False
+
+
+def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
+    """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
+    words = Words(catalogue, site, site.calendar(), asked.system)
+    reader = Reader(words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions))
+    tasks = sorted([*_run_tasks(plan, asked.on, reader), *_use_tasks(plan, asked.on, reader)], key=lambda task: task.order)
+    pulls = _pulls(plan, asked.on, reader)
+    return {
+        "site": site.code,
+        "date": asked.on.isoformat(),
+        "from": plan.first.isoformat(),
+        "units": asked.system,
+        "print": None,
+        "stations": _stations(catalogue, tasks, asked.station),
+        "pulls": pulls,
+        "left_over": _left_over(plan, asked.on, words),
+        "warnings": _warnings(plan, asked.on, tasks, pulls),
+        "cautions": cautions(tasks),
+    }
+
+
+def listed_on(on: date, first: date) -> date:
+    """The list that work of a business date stands on: its own, or the first one (P7)."""
+    return max(on, first)
+
+
+def _run_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
+    for run in plan.runs:
+        for stage in run.stages:
+            if listed_on(stage.on, plan.first) == on:
+                yield run_task(run, stage, reader)
+
+
+def _use_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
+    """One task per item, business date of need and use-by; raw ingredients are netted in the pull (P9)."""
+    groups: dict[tuple[Item, date, UseBy], list[Use]] = {}
+    for use in plan.uses:
+        needed = use.need.on or reader.words.calendar.business_date(use.need.at)
+        if not use.lot.item.raw and listed_on(needed, plan.first) == on:
+            groups.setdefault((use.lot.item, needed, use.lot.use_by), []).append(use)
+    return [use_task(uses, needed, reader) for (_, needed, _), uses in groups.items()]
+
+
+def _pulls(plan: Plan, on: date, reader: Reader) -> list[Json]:
+    """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
+    calendar = reader.words.calendar
+    chosen = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
+    rows = [pull_document(pull, reader) for pull in chosen]
+    return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], str(row[3]["id"])))]
+
+
+def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[Json]:
+    """Stations that have something to do, in order of position."""
+    found: dict[str, list[Task]] = {}
+    for task in tasks:
+        if only is None or task.station == only:
+            found.setdefault(task.station, []).append(task)
+
+    def place(code: str) -> tuple[int, str]:
+        station = catalogue.stations.get(code)
+        return (station.position if station else 0, code)
+
+    return [
+        {
+            "code": code,
+            "name": catalogue.stations[code].name if code in catalogue.stations else code,
+            "active": write_duration(sum((task.active for task in found[code]), timedelta(0))),
+            "tasks": [task.document for task in found[code]],
+        }
+        for code in sorted(found, key=place)
+    ]
+
+
+def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
+    """What lots ready before the end of the date and usable on it still hold then, per item and use-by (Y4)."""
+    start, end = words.calendar.start(on), words.calendar.end(on)
+    held: dict[tuple[UseBy, Item], float] = {}
+    for lot in plan.lots:
+        if lot.ready < end and lot.use_by.moment > start or lot.ready < end and lot.use_by.covers(start):
+            rest = lot.held(end)
+            if rest > 0:
+                held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest
+    rows = sorted(held.items(), key=lambda row: (row[0][0], row[0][1].order))
+    return [
+        {"item": words.item(item), "quantity": words.of(item, amount), "use_by": words.use_by(use_by)}
+        for (use_by, item), amount in rows
+    ]
+
+
+def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> list[Json]:
+    """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
+    found = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    if not any(outlet.on == on for outlet in plan.portions):
+        found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
+    late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
+    if late:
+        found.append(
+            Warned(on, "late", f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; see at_risk")
+        )
+    return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
+
+
+def cautions(tasks: Iterable[Task]) -> list[str]:
+    """What every list with a safety step or an allergen says (H3)."""
+    found = list(tasks)
+    allergens = any(task.document["allergens"]["contains"] or task.document["allergens"]["may_contain"] for task in found)
+    guarded = any(task.guarded for task in found)
+    return ([ALLERGEN_CAUTION] if allergens else []) + ([SAFETY_CAUTION] if allergens or guarded else [])

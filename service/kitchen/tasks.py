@@ -1,0 +1,320 @@
+"""Tasks: one stage of a run, or what lots supply, as one entry of a station's list.
+
+Responsible for the documents of prep, make and use tasks and of pulls (domain P7 to P9, P11, T8).
+Refuses to choose which of them stand on a date's list.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+
+from service.kitchen.allergens import Rollup
+from service.kitchen.batches import round_up
+from service.kitchen.calendar import ZERO, UseBy, write_duration
+from service.kitchen.demand import Outlet, Share
+from service.kitchen.display import Displayed, display
+from service.kitchen.ingredient import Form
+from service.kitchen.item import Item
+from service.kitchen.plan import Pull, Use
+from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk, scaled
+from service.kitchen.wording import Json, Words, whole_minutes
+
+
+@dataclass(slots=True)
+class Task:
+    """One entry with what decides its place: station, lateness, start and item."""
+
+    station: str
+    late: bool
+    starts: datetime
+    item: Item
+    document: Json
+    active: timedelta = ZERO
+    guarded: bool = False
+
+    @property
+    def order(self) -> tuple[bool, datetime, tuple[str, bool], str]:
+        """Late ones first, then by start, then by item."""
+        return (not self.late, self.starts, self.item.order, str(self.document["id"]))
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Whom a list is written for: its wording, the first date of the plan, and whether shares and feeds are told."""
+
+    words: Words
+    rollup: Rollup
+    first: date
+    trace: bool
+    most: dict[Outlet, float] = field(default_factory=dict)
+
+    def late(self, on: date) -> bool:
+        """Whether work of a business date should have begun before the first one (P7)."""
+        return on < self.first
+
+    def at_risk(self, shares: Sequence[Share], late: bool) -> list[Json]:
+        """The menu items and portions that late work puts at risk (P7)."""
+        if not late:
+            return []
+        return [
+            {**_outlet(outlet), "portions": round_up(portions)}
+            for outlet, portions in portions_at_risk(shares, self.most)
+            if portions > 0
+        ]
+
+    def traced(self, shares: Iterable[Share], item: Item) -> list[Json]:
+        """Shares as rows that sum to the quantity; what is for nobody is one row of nulls (P11)."""
+        empty: Json = {"menu_item": None, "date": None, "period": None, "event": None}
+        return [
+            {**(empty if share.outlet is None else _outlet(share.outlet)), "quantity": self.words.of(item, share.amount)}
+            for share in merged(shares)
+        ]
+
+
+def _outlet(outlet: Outlet) -> Json:
+    return {"menu_item": outlet.menu_item, "date": outlet.on.isoformat(), "period": outlet.period, "event": outlet.event}
+
+
+def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
+    """The task of one stage of a run (P8, P9)."""
+    words, late = reader.words, reader.late(stage.on)
+    site = words.site
+    parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
+    output = run.main
+    document: Json = {
+        "id": run_id(site.code, run, stage),
+        "kind": "make" if run.version else "prep",
+        "item": words.item(run.item),
+        "version": run.version.number if run.version else None,
+        "stage": {"number": stage.number, "of": len(run.stages)},
+        **_amounts(output, words, parts),
+        "draw": _draw(run, stage, words),
+        "gives": _gives(run, stage, words),
+        "start_by": words.calendar.write(stage.starts),
+        "ready_by": words.calendar.write(stage.ready),
+        "use_by": words.use_by(output.use_by),
+    }
+    active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
+    document["active"] = write_duration(active)
+    document |= _standing(reader, stage.on, run.shares, late)
+    document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
+    if run.version:
+        document["batches"] = _batches(run, stage, words)
+        document["steps"] = [_step(each, words) for each in stage.steps]
+    document["allergens"] = reader.rollup.of_run(run).document()
+    document["progress"] = None
+    if reader.trace:
+        document["feeds"] = _feeds(run, words)
+        document["shares"] = reader.traced(output.shares, run.item)
+    guarded = any(each.step.safety is not None for each in stage.steps)
+    return Task(site.station(stage.station), late, stage.starts, run.item, document, active, guarded)
+
+
+def run_id(site: str, run: Run, stage: Stage) -> str:
+    """A task's id: site, item, date of the run's first unmet need (its ordinal where one date needs two) and stage."""
+    kind = "make" if run.version else "prep"
+    ordinal = f"-{run.ordinal}" if run.ordinal > 1 else ""
+    return f"{kind}.{site}.{item_id(run.item)}.{run.on.isoformat()}{ordinal}.{stage.number}"
+
+
+def item_id(item: Item) -> str:
+    """An item within an id."""
+    return f"{item.code}.{item.form}" if item.form else item.code
+
+
+def _standing(reader: Reader, on: date, shares: Sequence[Share], late: bool) -> Json:
+    return {"late": late, "at_risk": reader.at_risk(shares, late)}
+
+
+def _amounts(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Json:
+    """need = have + quantity − surplus (P9)."""
+    item, kind = output.item, words.kind(output.item)
+    return {
+        "need": words.of(item, output.need),
+        "have": words.of(item, output.have),
+        "quantity": words.sum(output.quantity, kind, parts) if parts else words.of(item, output.quantity),
+        "surplus": words.of(item, output.surplus),
+    }
+
+
+def _draw(run: Run, stage: Stage, words: Words) -> list[Json]:
+    """What a stage takes in all, each item once, as authored (P6); totals are the sums of the batches as displayed (D3)."""
+    draws: dict[Item, list[Draw]] = {}
+    for draw in run.draws:
+        if draw.line is None or stage.holds(draw.line.line.step):
+            draws.setdefault(draw.item, []).append(draw)
+    return [{"item": words.item(item), "quantity": _drawn(run, item, found, words)} for item, found in draws.items()]
+
+
+def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Json:
+    kind = words.kind(item)
+    amount = sum(draw.amount for draw in draws)
+    parts: list[tuple[int, Displayed]] = []
+    for draw in draws:
+        if draw.line is None or draw.line.shown_kind != kind:
+            return words.quantity(amount, kind)
+        for batch, factor in run.batches:
+            shown = display(draw.line.shown_in_batch(factor), kind, words.system, critical=draw.line.line.critical)
+            parts.append((batch.count, shown))
+    return words.sum(amount, kind, parts)
+
+
+def _gives(run: Run, stage: Stage, words: Words) -> list[Json]:
+    """What every form of a cut and every by-product gets; by-products come with the last stage (P5, P8)."""
+    rows: list[Json] = []
+    if len(run.outputs) > 1:
+        rows = [{"item": words.item(output.item), **_amounts(output, words)} for output in run.outputs]
+    if stage.number < len(run.stages):
+        return rows
+    given: dict[Item, float] = {}
+    for item, amount in run.gives:
+        given[item] = given.get(item, 0.0) + amount
+    return rows + [{"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in given.items()]
+
+
+def _batches(run: Run, stage: Stage, words: Words) -> list[Json]:
+    """What to weigh for each batch of a stage, identical batches once."""
+    kind = words.kind(run.item)
+    lines = [draw.line for draw in run.draws if draw.line is not None and stage.holds(draw.line.line.step)]
+    return [
+        {
+            "count": batch.count,
+            "quantity": words.quantity(batch.quantity, kind),
+            "factor": factor,
+            "lines": [
+                {
+                    "item": words.item(each.line.item),
+                    "quantity": words.quantity(each.shown_in_batch(factor), each.shown_kind, each.line.critical),
+                    "step": each.line.step,
+                    "critical": each.line.critical,
+                    "note": each.line.note,
+                }
+                for each in lines
+            ],
+        }
+        for batch, factor in run.batches
+    ]
+
+
+def _step(timed: TimedStep, words: Words) -> Json:
+    """A step with its clock times; a passive window as moments (T1)."""
+    step, write = timed.step, words.calendar.write
+    rests = timed.starts + step.active
+    passive = step.passive
+    window = None
+    if passive.least is not None and passive.most is not None:
+        window = {"min": write(rests + passive.least), "target": write(rests + passive.target), "max": write(rests + passive.most)}
+    return {
+        "number": timed.number,
+        "text": step.text,
+        "why": step.why,
+        "starts": write(timed.starts),
+        "active": write_duration(step.active),
+        "passive": write_duration(passive.target),
+        "window": window,
+        "safety": step.safety,
+    }
+
+
+def _hands_on(run: Run, words: Words) -> timedelta:
+    """Hands-on time of making forms ready: set_up + time × EP ÷ per, over the forms that the run gives."""
+    ingredient = words.catalogue.ingredients[run.item.code]
+    spent = ZERO
+    for output in run.outputs:
+        form: Form | None = words.catalogue.form(output.item)
+        if form is not None and form.active is not None:
+            per = float(ingredient.conversions(form.code).to_stock(form.active.per))
+            spent += form.active.set_up + form.active.time * (output.quantity / per)
+    return spent
+
+
+def _feeds(run: Run, words: Words) -> list[Json]:
+    """Which runs take from this one, and how much."""
+    fed: dict[tuple[Item, Item], float] = {}
+    for need, amount in run.fed:
+        if isinstance(need.drawn_by, Run):
+            key = (need.drawn_by.item, need.item)
+            fed[key] = fed.get(key, 0.0) + amount
+    return [{"item": words.item(consumer), "quantity": words.of(item, amount)} for (consumer, item), amount in fed.items()]
+
+
+def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
+    """What lots of one use-by supply of an item for one business date (P9)."""
+    words, late = reader.words, reader.late(on)
+    first = min(uses, key=lambda use: use.need.order).need
+    item, use_by = uses[0].lot.item, uses[0].lot.use_by
+    amount = sum(use.amount for use in uses)
+    versions = {use.lot.version for use in uses}
+    shares = [share for use in uses for share in scaled(use.need.shares, use.amount / use.need.amount, use.amount / use.need.amount)]
+    allergens = reader.rollup.of_item(item, on)
+    for use in uses:
+        allergens = allergens.union(reader.rollup.of_lot(use.lot))
+    document: Json = {
+        "id": f"use.{words.site.code}.{item_id(item)}.{on.isoformat()}.{_use_by_id(use_by)}",
+        "kind": "use",
+        "item": words.item(item),
+        "version": versions.pop() if len(versions) == 1 else None,
+        "quantity": words.of(item, amount),
+        "start_by": words.calendar.write(first.at),
+        "ready_by": words.calendar.write(first.at),
+        "use_by": words.use_by(use_by),
+        "active": write_duration(ZERO),
+        **_standing(reader, on, shares, late),
+        "for": words.purposes(shares, (), max(on, reader.first)),
+        "allergens": allergens.document(),
+        "progress": None,
+    }
+    if reader.trace:
+        document["feeds"] = _use_feeds(uses, words)
+        document["shares"] = reader.traced(shares, item)
+    return Task(_station_of(item, on, uses[0], words), late, first.at, item, document)
+
+
+def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
+    fed: dict[Item, float] = {}
+    for use in uses:
+        if isinstance(use.need.drawn_by, Run):
+            fed[use.need.drawn_by.item] = fed.get(use.need.drawn_by.item, 0.0) + use.amount
+    return [{"item": words.item(consumer), "quantity": words.of(uses[0].lot.item, amount)} for consumer, amount in fed.items()]
+
+
+def _use_by_id(use_by: UseBy) -> str:
+    """A use-by within an id; a moment that itself still serves is another one than the same moment excluded (T6)."""
+    if use_by.moment.year == date.max.year:
+        return "none"
+    return f"{use_by.moment:%Y%m%dT%H%M%S}" + ("-included" if use_by.included else "")
+
+
+def _station_of(item: Item, on: date, use: Use, words: Words) -> str:
+    """The station of an item: a form's own, a recipe's by the version in force, else by the one that made the lot."""
+    catalogue, site = words.catalogue, words.site
+    form = catalogue.form(item)
+    if form is not None:
+        return site.station(form.station)
+    version = catalogue.in_force(item.code, site.code, on)
+    if version is None:
+        version = next((each for each in catalogue.versions[item.code] if each.number == use.lot.version), catalogue.versions[item.code][-1])
+    return site.station(version.station)
+
+
+def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str, bool], Json]:
+    """A pull with what decides its place: late ones first, then by start, then by item (P13)."""
+    words = reader.words
+    on = words.calendar.business_date(pull.starts)
+    late = reader.late(on)
+    ingredient = words.catalogue.ingredients[pull.item.code]
+    document: Json = {
+        "id": f"pull.{words.site.code}.{pull.item.code}.{pull.on.isoformat()}",
+        "item": words.item(pull.item),
+        "quantity": words.of(pull.item, pull.amount),
+        "need_by": words.calendar.write(pull.at),
+        "start_by": words.calendar.write(pull.starts),
+        "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
+        "storage": ingredient.storage,
+        **_standing(reader, on, pull.shares, late),
+        "for": words.purposes(pull.shares, (), max(on, reader.first)),
+        "progress": None,
+    }
+    if reader.trace:
+        document["shares"] = reader.traced(pull.shares, pull.item)
+    return (not late, pull.starts, pull.item.order, document)
