@@ -1,0 +1,35 @@
+"""The field types of the interface: each reads one JSON value exactly, or says what to write instead."""
+
+from service.api.fields.items import AllergenName, ItemReference
+from service.api.fields.lists import Many, Table
+from service.api.fields.numbers import Money, Number, WholeNumber
+from service.api.fields.objects import Document, Object
+from service.api.fields.quantities import QuantityField, TemperatureField
+from service.api.fields.shape import Field
+from service.api.fields.texts import Choice, Code, Flag, Text
+from service.api.fields.times import CivilDate, Duration, Keeps, Moment, TimeOfDay, Zone
+
+__all__ = [
+    "AllergenName",
+    "Choice",
+    "CivilDate",
+    "Code",
+    "Document",
+    "Duration",
+    "Field",
+    "Flag",
+    "ItemReference",
+    "Keeps",
+    "Many",
+    "Moment",
+    "Money",
+    "Number",
+    "Object",
+    "QuantityField",
+    "Table",
+    "TemperatureField",
+    "Text",
+    "TimeOfDay",
+    "WholeNumber",
+    "Zone",
+]

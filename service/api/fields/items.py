@@ -1,0 +1,66 @@
+"""Item references and allergens.
+
+Responsible for the shape of a reference and the closed list of allergens. Refuses to know whether
+the thing exists.
+"""
+
+import re
+from typing import Any
+
+from marshmallow import ValidationError
+
+from service.api.faults import Flaw, flaw
+from service.api.fields.shape import Field, expect_object, expect_text
+from service.api.fields.texts import Code
+from service.limits import ALLERGENS
+
+FORM = '{"ingredient": code}, {"ingredient": code, "form": code} or {"recipe": code}'
+SPECIES = re.compile(r"[a-z][a-z0-9_-]{0,63}")
+CODE = Code()
+
+
+class ItemReference(Field):
+    """An ingredient, a form of one, or a recipe; ``raw=False`` leaves out ingredients as purchased."""
+
+    def __init__(self, *, raw: bool = True, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.raw = raw
+
+    def describe(self) -> dict[str, Any]:
+        return {"$ref": "#/components/schemas/ItemReference"}
+
+    def read(self, value: Any) -> dict[str, str]:
+        fields = expect_object(value, f"an item as {FORM}")
+        errors: dict[str, Any] = {}
+        named: dict[str, str] = {}
+        for key, inner in fields.items():
+            if key not in ("ingredient", "form", "recipe"):
+                errors[key] = [Flaw("unknown_field", f"an item is {FORM}")]
+            elif inner is not None:
+                try:
+                    named[key] = CODE.read(inner)
+                except ValidationError as error:
+                    errors[key] = error.messages
+        if errors:
+            raise ValidationError(errors)
+        if set(named) not in ({"ingredient"}, {"ingredient", "form"}, {"recipe"}):
+            raise flaw("required" if not named or set(named) == {"form"} else "wrong_type", f"write {FORM}")
+        if not self.raw and set(named) == {"ingredient"}:
+            raise flaw("required", "name a form of the ingredient, or a recipe: an ingredient as purchased has no place here")
+        return {key: named[key] for key in ("ingredient", "form", "recipe") if key in named}
+
+
+class AllergenName(Field):
+    """An allergen of the closed list, with the species after a colon where it is known."""
+
+    def describe(self) -> dict[str, Any]:
+        return {"type": "string", "pattern": f"^({'|'.join(ALLERGENS)})(:[a-z][a-z0-9_-]{{0,63}})?$", "examples": ["milk", "fish:cod"]}
+
+    def read(self, value: Any) -> str:
+        text = expect_text(value, "an allergen")
+        name, colon, species = text.partition(":")
+        if name not in ALLERGENS:
+            raise flaw("not_in_list", f"write one of {', '.join(ALLERGENS)}; a species may follow, as in fish:cod")
+        if colon and not SPECIES.fullmatch(species):
+            raise flaw("wrong_type", "write the species after the colon in a-z, 0-9, _ and -, as in fish:cod")
+        return text

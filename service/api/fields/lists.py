@@ -1,0 +1,102 @@
+"""Lists, and tables from codes to codes.
+
+Responsible for how many entries a list may have and for entries that stand twice. Refuses to know
+what an entry is.
+"""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from marshmallow import ValidationError, fields
+
+from service.api.faults import Flaw, flaw
+from service.api.fields.shape import MESSAGES, Field, expect_object
+from service.api.fields.texts import Code
+
+
+class Many(fields.List[Any]):
+    """A list of at most ``most`` entries. ``unique`` names the keys that no two entries may share; () compares whole entries."""
+
+    default_error_messages: ClassVar[dict[str, str]] = dict(MESSAGES)
+
+    def __init__(self, entry: fields.Field[Any], *, most: int, least: int = 0, unique: tuple[str, ...] | None = None, **kwargs: Any) -> None:
+        super().__init__(entry, **kwargs)
+        self.most = most
+        self.least = least
+        self.unique = unique
+
+    def describe(self) -> dict[str, Any]:
+        """The part of the JSON Schema that counts entries."""
+        shape: dict[str, Any] = {"maxItems": self.most}
+        if self.least:
+            shape["minItems"] = self.least
+        return {**shape, "uniqueItems": True} if self.unique == () else shape
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise flaw("wrong_type", "write a list in brackets")
+        if len(value) > self.most:
+            raise flaw("too_many", f"this list has {len(value)} entries: write at most {self.most}")
+        if len(value) < self.least:
+            raise flaw("required", f"write at least {self.least} {'entry' if self.least == 1 else 'entries'}")
+        read: list[Any] = []
+        errors: dict[int, Any] = {}
+        for index, entry in enumerate(value):
+            try:
+                read.append(self.inner.deserialize(entry, **kwargs))
+            except ValidationError as error:
+                errors[index] = error.messages
+        for index, place in self._repeated(value):
+            errors.setdefault(index, place)
+        if errors:
+            raise ValidationError(errors)
+        return read
+
+    def _repeated(self, entries: list[Any]) -> list[tuple[int, Any]]:
+        if self.unique is None:
+            return []
+        first: dict[str, int] = {}
+        found: list[tuple[int, Any]] = []
+        for index, entry in enumerate(entries):
+            key = self._key(entry)
+            if key is None:
+                continue
+            if key in first:
+                message = [Flaw("duplicate", f"this stands at position {first[key] + 1} of the list already")]
+                found.append((index, {self.unique[0]: message} if len(self.unique) == 1 else message))
+            else:
+                first[key] = index
+        return found
+
+    def _key(self, entry: Any) -> str | None:
+        if not self.unique:
+            return repr(entry)
+        if not isinstance(entry, Mapping) or any(entry.get(key) is None for key in self.unique):
+            return None
+        return repr([sorted(part.items()) if isinstance(part := entry[key], dict) else part for key in self.unique])
+
+
+class Table(Field):
+    """An object whose keys and values are codes."""
+
+    shape = {"type": "object", "additionalProperties": {"type": "string"}}
+
+    def __init__(self, *, most: int, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.most = most
+        self.entry = Code()
+
+    def read(self, value: Any) -> dict[str, str]:
+        entries = expect_object(value, 'an object of codes, as {"bakery": "cold-line"}')
+        if len(entries) > self.most:
+            raise flaw("too_many", f"this object has {len(entries)} entries: write at most {self.most}")
+        errors: dict[str, Any] = {}
+        for key, inner in entries.items():
+            for text in (key, inner):
+                try:
+                    self.entry.read(text)
+                except ValidationError as error:
+                    errors[key] = error.messages
+        if errors:
+            raise ValidationError(errors)
+        return dict(entries)

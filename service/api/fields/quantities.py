@@ -1,0 +1,99 @@
+"""Quantities and temperatures as authored.
+
+Responsible for reading ``{"amount", "unit"}`` with the kitchen's own vocabulary and giving it back as
+it was written, an alias as its canonical unit. Refuses to convert.
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from service.api.faults import flaws_at
+from service.api.fields.shape import Field, expect_object
+from service.errors import KitchenError
+from service.kitchen.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit, parse_amount
+from service.limits import Span
+
+Places = list[tuple[tuple[str, ...], str, str]]
+FORM = '{"amount": 2.5, "unit": "kg"}'
+TEMPERATURE = Span(-100, 500)
+
+
+class QuantityField(Field):
+    """An exact amount of a unit; ``zero`` allows nothing, ``percent`` and ``portion`` allow these units."""
+
+    def __init__(self, *, zero: bool = False, percent: bool = False, portion: bool = True, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.zero = zero
+        self.percent = percent
+        self.portion = portion
+
+    def describe(self) -> dict[str, Any]:
+        return {"$ref": "#/components/schemas/" + ("QuantityOrNone" if self.zero else "Quantity")}
+
+    def read(self, value: Any) -> dict[str, Any]:
+        fields = expect_object(value, f"a quantity as {FORM}")
+        places = _fields_missing(fields, f"a quantity is {FORM}")
+        unit = None
+        if fields.get("amount") is not None:
+            try:
+                parse_amount(fields["amount"], zero_allowed=self.zero)
+            except KitchenError as error:
+                places.append((("amount",), error.code, error.detail))
+        if fields.get("unit") is not None:
+            try:
+                unit = measure_or_unit(fields["unit"])
+            except KitchenError as error:
+                places.append((("unit",), "wrong_type" if not isinstance(fields["unit"], str) else error.code, error.detail))
+        places += self._misplaced(unit)
+        if places:
+            raise flaws_at(places)
+        return {"amount": fields["amount"], "unit": unit}
+
+    def _misplaced(self, unit: str | None) -> Places:
+        if unit in TEMPERATURES:
+            return [(("unit",), "wrong_kind", "a temperature has no place here: write a unit of mass, volume or count")]
+        if unit == PERCENT and not self.percent:
+            return [(("unit",), "wrong_kind", "percent is legal on recipe lines with the scaling rule percent alone")]
+        if unit == PORTION and not self.portion:
+            return [(("unit",), "wrong_kind", "a portion is a measure of recipes: write a unit of mass, volume or count")]
+        return []
+
+
+class TemperatureField(Field):
+    """A temperature in degC or degF."""
+
+    shape = {"$ref": "#/components/schemas/Temperature"}
+
+    def read(self, value: Any) -> dict[str, Any]:
+        form = '{"amount": 74, "unit": "degC"}'
+        fields = expect_object(value, f"a temperature as {form}")
+        places = _fields_missing(fields, f"a temperature is {form}")
+        amount, unit = fields.get("amount"), fields.get("unit")
+        if amount is not None and (isinstance(amount, bool) or not isinstance(amount, (int, Decimal))):
+            places.append((("amount",), "wrong_type", "write a number of degrees, without quotes"))
+        elif amount is not None and amount not in TEMPERATURE:
+            places.append((("amount",), "out_of_range", f"write a number {TEMPERATURE}"))
+        if unit is not None:
+            name = _temperature_unit(unit)
+            if name is None:
+                places.append((("unit",), "wrong_kind", "write degC or degF"))
+            unit = name
+        if places:
+            raise flaws_at(places)
+        return {"amount": amount, "unit": unit}
+
+
+def _temperature_unit(text: Any) -> str | None:
+    try:
+        unit = canonical_unit(text)
+    except KitchenError:
+        return None
+    return unit if unit in TEMPERATURES else None
+
+
+def _fields_missing(fields: Mapping[str, Any], form: str) -> Places:
+    unknown: Places = [((key,), "unknown_field", f"{form}, nothing else") for key in fields if key not in ("amount", "unit")]
+    absent: Places = [((key,), "required", f"{form}: {key} is missing") for key in ("amount", "unit") if key not in fields]
+    empty: Places = [((key,), "wrong_type", f"{form}: null is no {key}") for key in ("amount", "unit") if key in fields and fields[key] is None]
+    return unknown + absent + empty

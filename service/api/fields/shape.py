@@ -1,0 +1,47 @@
+"""What every field shares: messages that carry an error code, and a shape for the published document.
+
+Responsible for the common ground of all field types. Refuses to know any single one of them.
+"""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from marshmallow import fields
+
+from service.api.faults import Flaw, flaw
+
+REQUIRED = Flaw("required", "this field is required")
+NOT_NULL = Flaw("wrong_type", "null is no value here")
+MESSAGES = {"required": REQUIRED, "null": NOT_NULL, "validator_failed": Flaw("wrong_type", "this value is not legal here")}
+
+
+class Field(fields.Field[Any]):
+    """One JSON value. Subclasses implement ``read`` and state their JSON Schema in ``shape``."""
+
+    default_error_messages: ClassVar[dict[str, str]] = dict(MESSAGES)
+    shape: ClassVar[Mapping[str, Any]] = {}
+
+    def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
+        return dict(self.shape)
+
+    def read(self, value: Any) -> Any:
+        """The document's value for a JSON value that is not null; raises ValidationError."""
+        raise NotImplementedError
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        return self.read(value)
+
+
+def expect_text(value: Any, what: str) -> str:
+    """The value if it is a text; else a fault that says what to write."""
+    if not isinstance(value, str):
+        raise flaw("wrong_type", f"write {what} as a text in quotes")
+    return value
+
+
+def expect_object(value: Any, what: str) -> Mapping[str, Any]:
+    """The value if it is an object; else a fault that says what to write."""
+    if not isinstance(value, Mapping):
+        raise flaw("wrong_type", f"write {what}")
+    return value

@@ -1,0 +1,143 @@
+"""JSON at the edge: strict on the way in, the same bytes every time on the way out.
+
+Responsible for turning bytes into exact values (int and Decimal, never float) and back. Refuses to
+know schemas: what a document must contain is decided elsewhere.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from decimal import Context, Decimal
+from typing import Any
+
+import simplejson
+
+from service.errors import Fault, ServiceError
+from service.limits import JSON_DEPTH, JSON_DIGITS
+
+FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+EXACT = Context(prec=2 * JSON_DIGITS)
+
+
+class Unparseable(ServiceError):
+    """A body that is not strict JSON in UTF-8."""
+
+    code = "unparseable"
+
+
+def parse(raw: bytes) -> Any:
+    """The value that strict JSON text holds; integers as int, other numbers as Decimal.
+
+    >>> parse(b'{"a": 2.50, "b": 1e2, "c": 3.0}')
+    {'a': Decimal('2.5'), 'b': 100, 'c': 3}
+
+    Raises Unparseable for anything but UTF-8, for duplicate keys, NaN, Infinity, numbers of more
+    digits and nesting of more levels than the limits allow.
+    """
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise Unparseable(f"The body is not UTF-8: the byte at position {error.start} does not belong.") from None
+    try:
+        value = json.loads(text, parse_int=_read_int, parse_float=_read_number, parse_constant=_refuse_constant, object_pairs_hook=_read_object)
+    except json.JSONDecodeError as error:
+        raise Unparseable(f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.") from None
+    except RecursionError:
+        raise _too_deep() from None
+    _check_depth(value)
+    return value
+
+
+def render(value: Any) -> bytes:
+    """The bytes of a value: UTF-8, no spaces, Decimals and floats as numbers; equal values give equal bytes."""
+    text = simplejson.dumps(value, use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return text.encode("utf-8", "replace")
+
+
+def find_control_characters(value: Any) -> list[Fault]:
+    """A fault for every text (or key) that holds NUL, another control character or half of a surrogate pair.
+
+    Newline and tab pass here: the fields know which texts may hold them.
+    """
+    return [
+        Fault(pointer, "wrong_type", f"a control character (U+{ord(found):04X}) stands at position {position} of this text: leave it out")
+        for pointer, text in _texts("", value)
+        for match in [FORBIDDEN.search(text)]
+        if match
+        for found, position in [(match.group(), match.start() + 1)]
+    ]
+
+
+def token(key: str | int) -> str:
+    """One reference token of an RFC 6901 pointer.
+
+    >>> token("a/b~c")
+    'a~1b~0c'
+    """
+    return str(key).replace("~", "~0").replace("/", "~1")
+
+
+def _texts(pointer: str, value: Any) -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        yield pointer, value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            below = f"{pointer}/{token(key)}"
+            yield below, key
+            yield from _texts(below, inner)
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _texts(f"{pointer}/{index}", inner)
+
+
+def _check_depth(value: Any) -> None:
+    level = [value]
+    for _ in range(JSON_DEPTH):
+        level = [inner for outer in level for inner in _children(outer)]
+        if not level:
+            return
+    raise _too_deep()
+
+
+def _children(value: Any) -> list[Any]:
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return [entry for entry in inner if isinstance(entry, (dict, list))] if inner else []
+
+
+def _too_deep() -> Unparseable:
+    return Unparseable(f"The body nests more than {JSON_DEPTH} levels of arrays and objects.")
+
+
+def _read_int(text: str) -> int:
+    if len(text.lstrip("-")) > JSON_DIGITS:
+        raise _too_long(text)
+    return int(text)
+
+
+def _read_number(text: str) -> int | Decimal:
+    mantissa, _, exponent = text.lower().partition("e")
+    digits = sum(character.isdigit() for character in mantissa)
+    if digits > JSON_DIGITS or len(exponent.lstrip("+-").lstrip("0")) > len(str(JSON_DIGITS)):
+        raise _too_long(text)
+    number = Decimal(text)
+    if number and not -JSON_DIGITS <= number.adjusted() < JSON_DIGITS:
+        raise _too_long(text)
+    return int(number) if number == number.to_integral_value() else EXACT.normalize(number)
+
+
+def _too_long(text: str) -> Unparseable:
+    shown = text if len(text) <= 40 else text[:40] + "…"
+    return Unparseable(f"The number {shown} has more than {JSON_DIGITS} digits.")
+
+
+def _refuse_constant(text: str) -> Any:
+    raise Unparseable(f"{text} is not a JSON number.")
+
+
+def _read_object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    value = dict(pairs)
+    if len(value) < len(pairs):
+        seen: set[str] = set()
+        twice = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+        raise Unparseable(f"The key {twice[:80]!r} stands twice in one object.")
+    return value

@@ -1,0 +1,121 @@
+"""How a recipe line follows the batch: the five rules and the fields that each takes."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from marshmallow import ValidationError
+
+from service.api.faults import Flaw, flaw, flaws_at
+from service.api.fields import Choice, Field, Many, Number, WholeNumber
+from service.api.fields.shape import expect_object
+from service.limits import EXPONENT, LINES, SCALING_RULES, Span
+
+TESTED_POINTS = 100
+FACTOR = Span(0, 10_000, above=True)
+MULTIPLE = Span(0, 10_000_000, above=True)
+RULE = Choice(SCALING_RULES)
+
+
+class Points(Field):
+    """Tested points [[factor, multiple], …], factors rising, multiples never falling."""
+
+    shape = {
+        "type": "array",
+        "minItems": 1,
+        "maxItems": TESTED_POINTS,
+        "items": {"type": "array", "minItems": 2, "maxItems": 2, "items": {"type": "number", "exclusiveMinimum": 0}},
+        "examples": [[[1, 1], [2, 2], [10, 6]]],
+    }
+
+    def read(self, value: Any) -> list[list[int | Decimal]]:
+        points: list[list[int | Decimal]] = POINT_LIST.deserialize(value)
+        places: list[tuple[tuple[str | int, ...], str, str]] = []
+        for index, ((factor, multiple), (next_factor, next_multiple)) in enumerate(zip(points, points[1:], strict=False), start=1):
+            if next_factor <= factor:
+                places.append(((index, 0), "out_of_range", f"write a factor over {factor}, that of the point before"))
+            if next_multiple < multiple:
+                places.append(((index, 1), "out_of_range", f"write a multiple of at least {multiple}, that of the point before"))
+        if places:
+            raise flaws_at(places)
+        return points
+
+
+class Point(Field):
+    """One tested point [factor, multiple]."""
+
+    def read(self, value: Any) -> list[int | Decimal]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise flaw("wrong_type", "write a point as [factor, multiple], for instance [2, 1.5]")
+        read: list[int | Decimal] = []
+        errors: dict[int, Any] = {}
+        for index, span in enumerate((FACTOR, MULTIPLE)):
+            try:
+                read.append(Number(span).deserialize(value[index]))
+            except ValidationError as error:
+                errors[index] = error.messages
+        if errors:
+            raise ValidationError(errors)
+        return read
+
+
+POINT_LIST = Many(Point(), most=TESTED_POINTS, least=1)
+TAKES: dict[str, dict[str, Field | Many]] = {
+    "linear": {},
+    "per_batch": {},
+    "power": {"exponent": Number(EXPONENT)},
+    "tested": {"points": Points()},
+    "percent": {"of": Many(WholeNumber(Span(1, LINES)), most=LINES, least=1, unique=())},
+}
+ALL_FIELDS = {name for fields in TAKES.values() for name in fields}
+
+
+class ScalingField(Field):
+    """A scaling rule with exactly the fields that it takes."""
+
+    shape = {"$ref": "#/components/schemas/Scaling"}
+
+    def read(self, value: Any) -> dict[str, Any]:
+        fields = expect_object(value, 'a scaling rule as {"rule": "linear"}')
+        rule = "linear"
+        if "rule" in fields:
+            try:
+                rule = RULE.deserialize(fields["rule"])
+            except ValidationError as error:
+                raise ValidationError({"rule": error.messages}) from None
+        taken = TAKES[rule]
+        errors: dict[str, Any] = {
+            name: [Flaw("unknown_field", f"the rule {rule} takes {' and '.join(taken) or 'no other field'}")]
+            for name, inner in fields.items()
+            if name != "rule" and name not in taken and not (inner is None and name in ALL_FIELDS)
+        }
+        return {"rule": rule, **_read_taken(taken, fields, rule, errors)}
+
+
+def _read_taken(taken: Mapping[str, Field | Many], fields: Mapping[str, Any], rule: str, errors: dict[str, Any]) -> dict[str, Any]:
+    read: dict[str, Any] = {}
+    for name, field in taken.items():
+        if fields.get(name) is None:
+            errors[name] = [Flaw("required", f"the rule {rule} needs {name}")]
+            continue
+        try:
+            read[name] = field.deserialize(fields[name])
+        except ValidationError as error:
+            errors[name] = error.messages
+    if errors:
+        raise ValidationError(errors)
+    return read
+
+
+SCALING_SHAPE = {
+    "description": "How the line's quantity follows the batch factor.",
+    "oneOf": [
+        {
+            "type": "object",
+            "additionalProperties": False,
+            "required": [] if rule == "linear" else ["rule", *taken],
+            "properties": {"rule": {"const": rule}, **{name: field.describe() for name, field in taken.items() if isinstance(field, Field)}},
+        }
+        for rule, taken in TAKES.items()
+    ],
+}
