@@ -194,7 +194,7 @@ def canonical_unit(text: object) -> str:
     ('tbsp', 'fl_oz', 'scoop_8')
     """
     if not isinstance(text, str):
-        raise UnknownUnit(str(text)[:40], 'a unit is a text such as "kg"')
+        raise UnknownUnit(type(text).__name__, 'a unit is a text such as "kg"')
     key = _key(text)
     if key in _AMBIGUOUS:
         raise AmbiguousUnit(text, f"cooks read {text!r} in two ways: {_AMBIGUOUS[key]}")
