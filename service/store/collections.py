@@ -1,0 +1,63 @@
+"""The plain collections: stations, ingredients, menu items and sites, each a document under a code.
+
+Responsible for reading and writing them. Refuses to know what a document means and who may
+change it.
+"""
+
+from typing import Any
+
+from sqlalchemy import Table, delete, select
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from service.errors import InUse
+from service.store import tables
+from service.store.documents import Document
+from service.store.upserts import upsert
+
+TABLES: dict[str, Table] = {
+    "stations": tables.stations,
+    "ingredients": tables.ingredients,
+    "menu_items": tables.menu_items,
+    "sites": tables.sites,
+}
+
+
+def read(session: Session, noun: str, code: str) -> Document | None:
+    """The document of a code, or None."""
+    table = TABLES[noun]
+    return session.execute(select(table.c.document).where(table.c.code == code)).scalar_one_or_none()
+
+
+def read_all(session: Session, noun: str) -> dict[str, Document]:
+    """Every document of a collection, ordered by code."""
+    table = TABLES[noun]
+    return dict(session.execute(select(table.c.code, table.c.document).order_by(table.c.code)).all())
+
+
+def page(session: Session, noun: str, after: str | None, limit: int) -> list[tuple[str, Document]]:
+    """Up to ``limit`` codes and documents behind the code ``after``, ordered by code."""
+    table = TABLES[noun]
+    wanted = select(table.c.code, table.c.document).order_by(table.c.code).limit(limit)
+    if after is not None:
+        wanted = wanted.where(table.c.code > after)
+    return [(code, document) for code, document in session.execute(wanted)]
+
+
+def save(session: Session, noun: str, code: str, document: Document) -> None:
+    """Create or replace the document of a code."""
+    upsert(session, TABLES[noun], [{"code": code, "document": document}])
+
+
+def save_many(session: Session, noun: str, documents: dict[str, Any]) -> None:
+    """Create or replace many documents in one statement."""
+    upsert(session, TABLES[noun], [{"code": code, "document": document} for code, document in documents.items()])
+
+
+def remove(session: Session, noun: str, code: str) -> None:
+    """Remove the document of a code; raises InUse where forecasts, overrides or counts still belong to it."""
+    table = TABLES[noun]
+    try:
+        session.execute(delete(table).where(table.c.code == code))
+    except IntegrityError as error:
+        raise InUse(f"{code} still has forecasts, overrides or counts") from error

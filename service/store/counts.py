@@ -1,0 +1,108 @@
+"""Stock counts: what a site found on hand, and when.
+
+Responsible for the newest count of each item before a moment. Refuses to know whether a counted
+lot can still be used.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Select, insert, select
+from sqlalchemy.orm import Session, aliased
+
+from service.store.documents import Document
+from service.store.tables import counted_items, stock_counts, stock_lots
+from service.store.upserts import upsert
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountRow:
+    """One count of a site: its document, when it was taken and when it was recorded."""
+
+    id: int
+    site: str
+    counted_at: datetime
+    recorded_at: datetime
+    document: Document
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """One lot of the newest count of its item: the lot's document, and when it was counted."""
+
+    item: str
+    counted_at: datetime
+    document: Document
+
+
+def item_key(reference: dict[str, str | None]) -> str:
+    """The text under which lots of an item are found; an ingredient and a recipe of one code differ.
+
+    >>> item_key({"ingredient": "onion", "form": "small-dice"}), item_key({"recipe": "onion"})
+    ('ingredient:onion/small-dice', 'recipe:onion')
+    """
+    if reference.get("recipe"):
+        return f"recipe:{reference['recipe']}"
+    form = reference.get("form")
+    return f"ingredient:{reference['ingredient']}" + (f"/{form}" if form else "")
+
+
+def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime, document: Document) -> int:
+    """Record a count (``document["lots"]`` holds its lots); returns its id."""
+    values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "document": document}
+    number = int(session.execute(insert(stock_counts).values(values).returning(stock_counts.c.id)).scalar_one())
+    lots: Sequence[Document] = document["lots"]
+    if lots:
+        found = [(position, item_key(lot["item"]), lot) for position, lot in enumerate(lots)]
+        upsert(session, counted_items, [{"site": site, "item": item} for item in {item for _, item, _ in found}])
+        session.execute(
+            insert(stock_lots),
+            [
+                {"stock_count": number, "position": position, "site": site, "item": item, "counted_at": counted_at, "document": lot}
+                for position, item, lot in found
+            ],
+        )
+    return number
+
+
+def newest_lots(session: Session, site: str, before: datetime) -> list[LotRow]:
+    """The lots of each item's newest count taken before a moment, ordered by item; of two at one moment the later recorded."""
+    found = session.execute(newest(site, before))
+    return [LotRow(item=item, counted_at=counted_at, document=document) for item, counted_at, document in found]
+
+
+def newest(site: str, before: datetime) -> Select[str, datetime, Document]:
+    """The question behind ``newest_lots``: for each item the site ever counted, one step into an index."""
+    other = aliased(stock_lots)
+    last = (
+        select(other.c.stock_count)
+        .where(other.c.site == counted_items.c.site, other.c.item == counted_items.c.item, other.c.counted_at < before)
+        .order_by(other.c.counted_at.desc(), other.c.stock_count.desc())
+        .limit(1)
+        .correlate(counted_items)
+        .scalar_subquery()
+    )
+    return (
+        select(stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.document)
+        .select_from(counted_items)
+        .join(
+            stock_lots,
+            (stock_lots.c.site == counted_items.c.site) & (stock_lots.c.item == counted_items.c.item) & (stock_lots.c.stock_count == last),
+        )
+        .where(counted_items.c.site == site)
+        .order_by(stock_lots.c.item, stock_lots.c.position)
+    )
+
+
+def items_counted(session: Session, site: str) -> list[str]:
+    """The keys of the items that a site ever counted, ordered."""
+    return list(session.execute(select(counted_items.c.item).where(counted_items.c.site == site).order_by(counted_items.c.item)).scalars())
+
+
+def page(session: Session, site: str, after: int | None, limit: int) -> list[CountRow]:
+    """Up to ``limit`` counts of a site recorded after the one with the id ``after``, ordered by id."""
+    wanted = select(stock_counts).where(stock_counts.c.site == site).order_by(stock_counts.c.id).limit(limit)
+    if after is not None:
+        wanted = wanted.where(stock_counts.c.id > after)
+    return [CountRow(**row) for row in session.execute(wanted).mappings()]

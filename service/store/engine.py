@@ -1,0 +1,69 @@
+"""The engine: how the service talks to either database.
+
+Responsible for connections, for one writer at a time, and for readers that see one state and
+hold nobody up. Refuses to know tables.
+"""
+
+import sqlite3
+from typing import Any
+
+from alembic.runtime.migration import MigrationContext
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.orm import Session, sessionmaker
+
+BUSY_SECONDS = 10
+WRITER_LOCK = 0x6B705F77
+READ_ONLY = "read_only"
+
+
+def make_engine(url: str) -> Engine:
+    """An engine for a database address; its sessions write one at a time, on both databases.
+
+    SQLite takes its write lock when a writer begins: one that begins as a reader and then writes would
+    find the database locked. PostgreSQL's writers take an advisory lock, which ends with the transaction,
+    so that "read the current state, check, write" needs no retries on either.
+    """
+    if make_url(url).get_backend_name() == "sqlite":
+        engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS, "isolation_level": None})
+        event.listen(engine, "connect", prepare_sqlite)
+        event.listen(engine, "begin", begin_sqlite)
+    else:
+        engine = create_engine(url, pool_pre_ping=True)
+        event.listen(engine, "begin", begin_postgresql)
+    return engine
+
+
+def prepare_sqlite(connection: sqlite3.Connection, record: Any) -> None:
+    """Settings that SQLite keeps per connection."""
+    del record
+    for statement in ("PRAGMA journal_mode = WAL", "PRAGMA synchronous = NORMAL", "PRAGMA foreign_keys = ON"):
+        connection.execute(statement)
+
+
+def begin_sqlite(connection: Connection) -> None:
+    """A reader begins without a lock and cannot write; a writer takes the write lock at once."""
+    read_only = connection.get_execution_options().get(READ_ONLY, False)
+    connection.exec_driver_sql(f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
+    connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
+
+
+def begin_postgresql(connection: Connection) -> None:
+    """A writer waits for the one before it."""
+    if not connection.get_execution_options().get(READ_ONLY, False):
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITER_LOCK})")
+
+
+def session_factory(engine: Engine, *, read_only: bool = False) -> sessionmaker[Session]:
+    """Makes sessions: writers, or readers that see one state of the database from their first statement on."""
+    if not read_only:
+        return sessionmaker(engine, expire_on_commit=False)
+    options: dict[str, Any] = {READ_ONLY: True}
+    if engine.dialect.name == "postgresql":
+        options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+    return sessionmaker(engine.execution_options(**options), expire_on_commit=False)
+
+
+def schema_revision(engine: Engine) -> str | None:
+    """The number of the migration that the database has reached, or None of a database without tables."""
+    with engine.execution_options(**{READ_ONLY: True}).connect() as connection:
+        return MigrationContext.configure(connection).get_current_revision()

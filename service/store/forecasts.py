@@ -1,0 +1,106 @@
+"""Forecasts: the latest count of each key that a source pushed.
+
+Responsible for finding and replacing rows. Refuses to know which of two counts wins and what a
+till code stands for.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from sqlalchemy import Select, select, tuple_
+from sqlalchemy.orm import Session
+
+from service.store.tables import forecasts
+from service.store.upserts import upsert
+
+TILL_CODE = "till_code"
+MENU_ITEM = "menu_item"
+
+
+class ForecastKey(NamedTuple):
+    """What a count is for; ``event`` is empty where there is none, ``key`` a till code of the source or a menu item."""
+
+    site: str
+    date: date
+    period: str
+    source: str
+    event: str
+    key_kind: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastRow:
+    """One count: its key, the number, the event's own time (HH:MM) and buffer, and the moment at which it was true."""
+
+    site: str
+    date: date
+    period: str
+    source: str
+    event: str
+    key_kind: str
+    key: str
+    count: int
+    serve_at: str | None
+    event_buffer: Decimal | None
+    as_of: datetime
+
+    @property
+    def identity(self) -> ForecastKey:
+        """The key alone."""
+        return ForecastKey(self.site, self.date, self.period, self.source, self.event, self.key_kind, self.key)
+
+
+COLUMNS = tuple(field.name for field in fields(ForecastRow))
+
+
+def of_source(session: Session, site: str, source: str, dates: Collection[date]) -> list[ForecastRow]:
+    """Every count of one source for one site on some dates, in one read."""
+    wanted = select(forecasts).where(forecasts.c.site == site, forecasts.c.source == source, forecasts.c.date.in_(sorted(dates)))
+    return rows(session, wanted)
+
+
+def of_site(session: Session, site: str, first: date, last: date | None = None) -> list[ForecastRow]:
+    """Every count of one site from one date to another (without ``last``: to the end), ordered by key."""
+    wanted = select(forecasts).where(forecasts.c.site == site, forecasts.c.date >= first).order_by(*forecasts.primary_key)
+    return rows(session, wanted if last is None else wanted.where(forecasts.c.date <= last))
+
+
+def page(
+    session: Session,
+    *,
+    sites: Collection[str] | None,
+    source: str | None,
+    first: date,
+    last: date,
+    after: ForecastKey | None,
+    limit: int,
+) -> list[ForecastRow]:
+    """Up to ``limit`` counts behind a key, ordered by key, of some sites (None: all) and one source (None: all)."""
+    wanted = select(forecasts).where(forecasts.c.date.between(first, last)).order_by(*forecasts.primary_key).limit(limit)
+    if sites is not None:
+        wanted = wanted.where(forecasts.c.site.in_(sorted(sites)))
+    if source is not None:
+        wanted = wanted.where(forecasts.c.source == source)
+    if after is not None:
+        wanted = wanted.where(tuple_(*forecasts.primary_key) > tuple_(*after))
+    return rows(session, wanted)
+
+
+def save(session: Session, changed: Sequence[ForecastRow]) -> None:
+    """Create or replace counts, many in one statement."""
+    upsert(session, forecasts, [{name: getattr(each, name) for name in COLUMNS} for each in changed])
+
+
+def sites_naming(session: Session, menu_item: str) -> list[str]:
+    """The sites with a count pushed under this menu item's own code, ordered by code."""
+    wanted = select(forecasts.c.site).where(forecasts.c.key == menu_item, forecasts.c.key_kind == MENU_ITEM, forecasts.c.count > 0)
+    return list(session.execute(wanted.distinct().order_by(forecasts.c.site)).scalars())
+
+
+def rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[ForecastRow]:
+    """The rows of a selection of the whole table."""
+    return [ForecastRow(*row) for row in session.execute(wanted)]

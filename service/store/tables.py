@@ -1,0 +1,139 @@
+"""The tables, for both databases.
+
+Responsible for what is stored under which key. Refuses to know who reads it. Every change here
+comes with a migration; a test compares the two.
+"""
+
+from sqlalchemy import BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text
+
+from service.store.types import Code, Document, Exact, ItemKey, Line, Moment
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def site_code() -> Column[str]:
+    """The first part of the key of whatever belongs to one site."""
+    return Column("site", Code, ForeignKey("sites.code"), primary_key=True)
+
+
+# What every answer's ETag is made of: a number that grows with each change of the scope.
+revisions = Table(
+    "revisions",
+    metadata,
+    Column("scope", String(80), primary_key=True),
+    Column("number", BigInteger, nullable=False),
+)
+
+stations = Table("stations", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
+ingredients = Table("ingredients", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
+menu_items = Table("menu_items", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
+sites = Table("sites", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
+
+recipes = Table("recipes", metadata, Column("code", Code, primary_key=True), Column("draft", Document))
+
+# Versions are insert-only; "in force" is a question of date.
+recipe_versions = Table(
+    "recipe_versions",
+    metadata,
+    Column("recipe", Code, ForeignKey("recipes.code"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("starts_on", Date, nullable=False),
+    Column("sites", Document),
+    Column("note", Text, nullable=False),
+    Column("document", Document, nullable=False),
+    Column("warnings", Document, nullable=False),
+    Column("published_at", Moment, nullable=False),
+    Column("published_by", String(64)),
+)
+
+recipe_withdrawals = Table(
+    "recipe_withdrawals",
+    metadata,
+    Column("recipe", Code, ForeignKey("recipes.code"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("starts_on", Date, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("recorded_at", Moment, nullable=False),
+)
+
+tokens = Table(
+    "tokens",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("name", Line, nullable=False),
+    Column("role", String(16), nullable=False),
+    Column("token_hash", String(64), nullable=False, unique=True),
+    Column("sites", Document),
+    Column("source", Code),
+    Column("created_at", Moment, nullable=False),
+    Column("expires_at", Moment, nullable=False),
+    Column("revoked_at", Moment),
+)
+
+# A count of 0 stays: it keeps the moment at which the count was taken back.
+forecasts = Table(
+    "forecasts",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("period", Code, primary_key=True),
+    Column("source", Code, primary_key=True),
+    Column("event", Code, primary_key=True),
+    Column("key_kind", String(16), primary_key=True),
+    Column("key", Code, primary_key=True),
+    Column("count", Integer, nullable=False),
+    Column("serve_at", String(5)),
+    Column("event_buffer", Exact),
+    Column("as_of", Moment, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+overrides = Table(
+    "overrides",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("period", Code, primary_key=True),
+    Column("menu_item", Code, ForeignKey("menu_items.code"), primary_key=True),
+    Column("document", Document, nullable=False),
+)
+
+stock_counts = Table(
+    "stock_counts",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("site", Code, ForeignKey("sites.code"), nullable=False),
+    Column("counted_at", Moment, nullable=False),
+    Column("recorded_at", Moment, nullable=False),
+    Column("document", Document, nullable=False),
+)
+Index(None, stock_counts.c.site, stock_counts.c.counted_at)
+
+# Which items a site ever counted: from here the newest count of each is one step into an index, however long the history.
+counted_items = Table(
+    "counted_items",
+    metadata,
+    site_code(),
+    Column("item", ItemKey, primary_key=True),
+)
+
+# Rows of a count, found by item and moment.
+stock_lots = Table(
+    "stock_lots",
+    metadata,
+    Column("stock_count", Integer, ForeignKey("stock_counts.id"), primary_key=True),
+    Column("position", Integer, primary_key=True),
+    Column("site", Code, ForeignKey("sites.code"), nullable=False),
+    Column("item", ItemKey, nullable=False),
+    Column("counted_at", Moment, nullable=False),
+    Column("document", Document, nullable=False),
+)
+Index(None, stock_lots.c.site, stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.stock_count)

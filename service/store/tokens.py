@@ -1,0 +1,60 @@
+"""Tokens: who may call, by the hash of a secret that is nowhere kept.
+
+Responsible for the rows. Refuses to know secrets and what a role may do.
+"""
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import RowMapping, insert, select, update
+from sqlalchemy.orm import Session
+
+from service.store.tables import tokens
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TokenRow:
+    """One token: its role, the sites it is limited to (None: none), the source it pushes as, and its times."""
+
+    id: str
+    name: str
+    role: str
+    token_hash: str
+    sites: tuple[str, ...] | None
+    source: str | None
+    created_at: datetime
+    expires_at: datetime
+    revoked_at: datetime | None = None
+
+
+def row(found: RowMapping) -> TokenRow:
+    """A token out of its columns."""
+    values: dict[str, Any] = dict(found)
+    return TokenRow(**values | {"sites": None if found["sites"] is None else tuple(found["sites"])})
+
+
+def add(session: Session, token: TokenRow) -> None:
+    """Add a token."""
+    session.execute(insert(tokens).values(asdict(token) | {"sites": None if token.sites is None else list(token.sites)}))
+
+
+def find(session: Session, token_hash: str) -> TokenRow | None:
+    """The token with this hash, or None."""
+    found = session.execute(select(tokens).where(tokens.c.token_hash == token_hash)).mappings().first()
+    return None if found is None else row(found)
+
+
+def page(session: Session, after: str | None, limit: int) -> list[TokenRow]:
+    """Up to ``limit`` tokens behind the id ``after``, ordered by id."""
+    wanted = select(tokens).order_by(tokens.c.id).limit(limit)
+    if after is not None:
+        wanted = wanted.where(tokens.c.id > after)
+    return [row(found) for found in session.execute(wanted).mappings()]
+
+
+def revoke(session: Session, token_id: str, revoked_at: datetime) -> bool:
+    """Revoke a token, from now on; an earlier revocation stands. False where there is no such token."""
+    known = session.execute(select(tokens.c.id).where(tokens.c.id == token_id)).first() is not None
+    session.execute(update(tokens).where(tokens.c.id == token_id, tokens.c.revoked_at.is_(None)).values(revoked_at=revoked_at))
+    return known

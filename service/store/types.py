@@ -1,0 +1,89 @@
+"""Column types that keep values whole on both databases.
+
+Responsible for documents, moments and exact numbers: SQLite's own types would turn decimals into
+floats and drop time zones. Refuses naive moments.
+"""
+
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import DateTime, Dialect, Numeric, String, Text
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+from service.store import documents
+
+# Codes sort by their bytes on both databases, as Python sorts them; a language's rules would skip the hyphens.
+Code = String(64).with_variant(String(64, collation="C"), "postgresql")
+ItemKey = String(140).with_variant(String(140, collation="C"), "postgresql")
+Line = String(200)
+
+
+class NaiveMoment(TypeError):
+    """A moment without a time zone was about to be stored."""
+
+
+class Document(TypeDecorator[Any]):
+    """A JSON value, stored as its canonical text; None is no document (NULL)."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
+        """The text that is stored."""
+        del dialect
+        return None if value is None else documents.encode(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        """The value that comes back."""
+        del dialect
+        return None if value is None else documents.decode(value)
+
+
+class Moment(TypeDecorator[datetime]):
+    """A moment in UTC: text with microseconds on SQLite, which sorts by time, and timestamptz on PostgreSQL."""
+
+    impl = String(32)
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """The database's own type."""
+        return dialect.type_descriptor(DateTime(timezone=True) if dialect.name == "postgresql" else String(32))
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> Any:
+        """The moment as stored; raises NaiveMoment for one without a zone."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise NaiveMoment(f"{value!r} has no time zone")
+        moment = value.astimezone(UTC)
+        return moment if dialect.name == "postgresql" else moment.isoformat(timespec="microseconds")
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """The moment in UTC."""
+        del dialect
+        if value is None:
+            return None
+        return value.astimezone(UTC) if isinstance(value, datetime) else datetime.fromisoformat(value)
+
+
+class Exact(TypeDecorator[Decimal]):
+    """A decimal number with every digit as given: text on SQLite, NUMERIC on PostgreSQL."""
+
+    impl = String(64)
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """The database's own type."""
+        return dialect.type_descriptor(Numeric() if dialect.name == "postgresql" else String(64))
+
+    def process_bind_param(self, value: Decimal | int | None, dialect: Dialect) -> Any:
+        """The number as stored."""
+        if value is None:
+            return None
+        return Decimal(value) if dialect.name == "postgresql" else format(Decimal(value), "f")
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> Decimal | None:
+        """The number as given."""
+        del dialect
+        return None if value is None else Decimal(value)

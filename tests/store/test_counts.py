@@ -1,0 +1,90 @@
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.orm import Session
+
+from service.store import collections, counts
+
+SIX = datetime(2026, 12, 2, 6, tzinfo=UTC)
+ONION: dict[str, Any] = {"item": {"ingredient": "onion", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}}
+SOUP: dict[str, Any] = {"item": {"recipe": "soup"}, "quantity": {"amount": 5, "unit": "L"}}
+
+
+@pytest.fixture
+def session(session: Session) -> Session:
+    for code in ("mill-street", "harbour"):
+        collections.save(session, "sites", code, {"name": code})
+    return session
+
+
+def count(session: Session, at: datetime, *lots: dict[str, Any], site: str = "mill-street") -> int:
+    return counts.add(session, site, at, at, {"lots": list(lots)})
+
+
+def amount(lot: dict[str, Any], value: int) -> dict[str, Any]:
+    return lot | {"quantity": lot["quantity"] | {"amount": value}}
+
+
+def found(session: Session, before: datetime) -> list[tuple[str, int]]:
+    return [(lot.item, lot.document["quantity"]["amount"]) for lot in counts.newest_lots(session, "mill-street", before)]
+
+
+def test_the_newest_count_of_an_item_replaces_all_its_older_lots_and_other_items_stay(session: Session) -> None:
+    count(session, SIX, ONION, amount(ONION, 3), SOUP)
+    count(session, SIX + timedelta(hours=1), amount(ONION, 1))
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 1), ("recipe:soup", 5)]
+
+
+def test_a_count_at_or_after_the_moment_asked_for_is_not_seen(session: Session) -> None:
+    count(session, SIX, ONION)
+    count(session, SIX + timedelta(hours=1), amount(ONION, 1))
+    assert found(session, SIX) == []
+    assert found(session, SIX + timedelta(hours=1)) == [("ingredient:onion/small-dice", 2)]
+
+
+def test_the_newest_is_the_one_counted_last_whatever_was_recorded_last(session: Session) -> None:
+    count(session, SIX, ONION)
+    count(session, SIX - timedelta(hours=1), amount(ONION, 9))
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 2)]
+
+
+def test_of_two_counts_at_one_moment_the_later_recorded_holds(session: Session) -> None:
+    count(session, SIX, ONION)
+    count(session, SIX, amount(ONION, 9))
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 9)]
+
+
+def test_an_ingredient_a_form_and_a_recipe_of_one_code_are_counted_apart(session: Session) -> None:
+    count(session, SIX, ONION, {"item": {"ingredient": "onion"}, "quantity": {"amount": 7, "unit": "kg"}})
+    count(session, SIX + timedelta(hours=1), {"item": {"recipe": "onion"}, "quantity": {"amount": 1, "unit": "kg"}})
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion", 7), ("ingredient:onion/small-dice", 2), ("recipe:onion", 1)]
+    assert counts.items_counted(session, "mill-street") == ["ingredient:onion", "ingredient:onion/small-dice", "recipe:onion"]
+
+
+def test_a_count_of_another_site_is_not_seen(session: Session) -> None:
+    count(session, SIX, ONION, site="harbour")
+    assert found(session, SIX + timedelta(hours=1)) == []
+
+
+def test_a_count_of_nothing_changes_no_item(session: Session) -> None:
+    count(session, SIX, ONION)
+    count(session, SIX + timedelta(hours=1))
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 2)]
+
+
+def test_counts_are_paged_as_recorded(session: Session) -> None:
+    numbers = [count(session, SIX - timedelta(hours=hour), ONION) for hour in range(3)]
+    count(session, SIX, ONION, site="harbour")
+    assert [row.id for row in counts.page(session, "mill-street", None, 2)] == numbers[:2]
+    assert [row.id for row in counts.page(session, "mill-street", numbers[1], 2)] == numbers[2:]
+    assert counts.page(session, "mill-street", None, 1)[0].document == {"lots": [ONION]}
+
+
+def test_finding_the_newest_lots_never_walks_a_whole_table_of_lots(session: Session) -> None:
+    question = counts.newest("mill-street", SIX).compile(session.get_bind(), compile_kwargs={"literal_binds": True})
+    plan = session.execute(text(f"EXPLAIN QUERY PLAN {question}"))
+    steps = [row.detail for row in plan]
+    assert steps
+    assert not [step for step in steps if step.startswith("SCAN")]

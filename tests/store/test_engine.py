@@ -1,0 +1,81 @@
+import threading
+import time
+
+import pytest
+from sqlalchemy import Engine, text
+from sqlalchemy.exc import IntegrityError, OperationalError
+from sqlalchemy.orm import Session
+
+from service.store import revisions
+from service.store.engine import make_engine, schema_revision, session_factory
+
+
+def test_a_connection_keeps_foreign_keys_and_writes_ahead(engine: Engine) -> None:
+    with engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar_one() == 1
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal"
+
+
+def test_a_reader_is_not_held_up_by_a_writer_and_does_not_see_its_unfinished_work(engine: Engine) -> None:
+    with session_factory(engine)() as writer, session_factory(engine, read_only=True)() as reader:
+        revisions.bump(writer, "catalogue")
+        assert revisions.current(reader, ["catalogue"]) == {"catalogue": 0}
+
+
+def test_a_reader_sees_one_state_until_it_ends(engine: Engine) -> None:
+    read_only = session_factory(engine, read_only=True)
+    with session_factory(engine)() as writer, read_only() as reader:
+        assert revisions.current(reader, ["catalogue"]) == {"catalogue": 0}
+        revisions.bump(writer, "catalogue")
+        writer.commit()
+        assert revisions.current(reader, ["catalogue"]) == {"catalogue": 0}
+    with read_only() as later:
+        assert revisions.current(later, ["catalogue"]) == {"catalogue": 1}
+
+
+def test_a_reader_cannot_write(engine: Engine) -> None:
+    with session_factory(engine, read_only=True)() as reader, pytest.raises(OperationalError, match="readonly"):
+        revisions.bump(reader, "catalogue")
+
+
+def test_a_writer_may_write_on_a_connection_that_a_reader_used_before(engine: Engine) -> None:
+    with session_factory(engine, read_only=True)() as reader:
+        revisions.current(reader, ["catalogue"])
+    with session_factory(engine)() as writer:
+        assert revisions.bump(writer, "catalogue") == 1
+
+
+def test_writers_that_read_first_and_then_write_wait_for_each_other(engine: Engine) -> None:
+    factory = session_factory(engine)
+    failures: list[Exception] = []
+
+    def read_then_write() -> None:
+        try:
+            with factory() as writer:
+                seen = revisions.current(writer, ["catalogue"])["catalogue"]
+                time.sleep(0.01)
+                assert revisions.bump(writer, "catalogue") == seen + 1
+                writer.commit()
+        except Exception as error:  # noqa: BLE001 - a thread hands its failure to the test
+            failures.append(error)
+
+    threads = [threading.Thread(target=read_then_write) for _ in range(12)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
+    with factory() as reader:
+        assert revisions.current(reader, ["catalogue"]) == {"catalogue": 12}
+
+
+def test_a_row_that_refers_to_nothing_is_refused(session: Session) -> None:
+    with pytest.raises(IntegrityError):
+        session.execute(text("INSERT INTO counted_items (site, item) VALUES ('nowhere', 'recipe:soup')"))
+
+
+def test_a_database_without_tables_has_no_schema_revision(tmp_path_factory: pytest.TempPathFactory, engine: Engine) -> None:
+    empty = make_engine(f"sqlite:///{tmp_path_factory.mktemp('empty') / 'empty.sqlite3'}")
+    assert schema_revision(empty) is None
+    empty.dispose()
+    assert schema_revision(engine) is not None

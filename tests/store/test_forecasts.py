@@ -1,0 +1,67 @@
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+from sqlalchemy.orm import Session
+
+from service.store import collections, forecasts
+from service.store.forecasts import ForecastRow
+
+DAY = date(2026, 12, 3)
+NOW = datetime(2026, 12, 2, 12, tzinfo=UTC)
+ROW = ForecastRow("mill-street", DAY, "lunch", "till-east", "", "till_code", "1042", 180, None, None, NOW)
+EVENT = replace(ROW, event="banquet-12", serve_at="19:30", event_buffer=Decimal("0.03"), key_kind="menu_item", key="soup-bowl")
+
+
+@pytest.fixture
+def session(session: Session) -> Session:
+    for code in ("mill-street", "harbour"):
+        collections.save(session, "sites", code, {"name": code})
+    return session
+
+
+def test_a_count_replaces_the_one_of_its_key_and_no_other(session: Session) -> None:
+    forecasts.save(session, [ROW, EVENT])
+    later = replace(ROW, count=190, as_of=NOW + timedelta(hours=1))
+    forecasts.save(session, [later])
+    assert forecasts.of_site(session, "mill-street", DAY) == [later, EVENT]
+
+
+def test_the_counts_of_a_source_are_read_for_the_dates_asked_for(session: Session) -> None:
+    forecasts.save(session, [ROW, replace(ROW, date=DAY + timedelta(1)), replace(ROW, source="till-west"), replace(ROW, site="harbour")])
+    assert forecasts.of_source(session, "mill-street", "till-east", {DAY}) == [ROW]
+
+
+def test_a_site_is_read_from_a_date_to_another_both_included(session: Session) -> None:
+    rows = [replace(ROW, date=DAY + timedelta(days)) for days in range(4)]
+    forecasts.save(session, rows)
+    assert forecasts.of_site(session, "mill-street", DAY + timedelta(1), DAY + timedelta(2)) == rows[1:3]
+    assert forecasts.of_site(session, "mill-street", DAY + timedelta(1)) == rows[1:]
+
+
+def test_pages_go_by_the_whole_key_and_miss_nothing(session: Session) -> None:
+    rows = [
+        replace(ROW, site=site, period=period, event=event, key=key)
+        for site in ("harbour", "mill-street")
+        for period in ("dinner", "lunch")
+        for event in ("", "e-1")
+        for key in ("1042", "7")
+    ]
+    forecasts.save(session, list(reversed(rows)))
+    seen: list[ForecastRow] = []
+    while page := forecasts.page(session, sites=None, source=None, first=DAY, last=DAY, after=seen[-1].identity if seen else None, limit=3):
+        assert len(page) <= 3
+        seen += page
+    assert seen == rows
+
+
+def test_a_page_is_limited_to_sites_source_and_dates(session: Session) -> None:
+    forecasts.save(session, [ROW, replace(ROW, site="harbour"), replace(ROW, source="till-west"), replace(ROW, date=DAY + timedelta(9))])
+    found = forecasts.page(session, sites=["mill-street"], source="till-east", first=DAY, last=DAY, after=None, limit=50)
+    assert found == [ROW]
+
+
+def test_the_sites_that_name_a_menu_item_are_those_with_a_count_under_its_own_code(session: Session) -> None:
+    forecasts.save(session, [EVENT, replace(ROW, site="harbour", key="soup-bowl"), replace(EVENT, site="harbour", count=0)])
+    assert forecasts.sites_naming(session, "soup-bowl") == ["mill-street"]
