@@ -17,6 +17,8 @@ from service.kitchen.units import CANONICAL, Kind, factor
 System = Literal["metric", "us"]
 
 NEAR: Final = Fraction(1, 10**9)
+# A difference of floats may fall this little below nothing; no display has so fine a step.
+NOISE: Final = Fraction(1, 10**6)
 LARGEST_ERROR: Final = Fraction(1, 20)
 HALVINGS: Final = 3
 KITCHEN_DENOMINATORS: Final = (1, 2, 3, 4, 8)
@@ -101,6 +103,8 @@ def display(amount: float | Fraction, kind: Kind, system: System, *, critical: b
     ('1 kg', '2 lb 3 1/2 oz', '12 each')
     """
     exact = amount if isinstance(amount, Fraction) else Fraction(f"{amount:.12g}")
+    if -NOISE < exact < 0:
+        exact = Fraction(0)
     if exact < 0:
         raise ValueError(f"a displayed amount is not negative: {amount}")
     if kind == "count":

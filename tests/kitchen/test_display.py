@@ -179,10 +179,14 @@ def test_d3_floats_a_hair_under_a_half_step_count_as_the_half() -> None:
     assert metric(102.4999) == "100 g"
 
 
-@pytest.mark.parametrize("amount", [-1.0, -1e-9, float("nan"), float("inf")])
+@pytest.mark.parametrize("amount", [-1.0, -1e-5, float("nan"), float("inf")])
 def test_d1_an_amount_that_no_rule_gives_is_not_dressed_up(amount: float) -> None:
     with pytest.raises(ValueError, match=r"negative|Fraction"):
         display(amount, "mass", "metric")
+
+
+def test_d2_a_hair_below_nothing_is_nothing() -> None:
+    assert metric(-1e-9) == "0 g"
 
 
 def test_d3_a_total_is_the_sum_of_the_batches_as_displayed() -> None:
