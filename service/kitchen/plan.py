@@ -5,6 +5,7 @@ written to be read: one site, plain numbers, values in and values out. Refuses t
 rounding for display, storage and the clock.
 """
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -19,7 +20,7 @@ from service.kitchen.item import Item
 from service.kitchen.openrun import OpenRun, Taken
 from service.kitchen.recipe import Version
 from service.kitchen.runs import Draw, Run, merged, scaled
-from service.kitchen.sequence import active_between, edges, in_order, lead_of_cut
+from service.kitchen.sequence import active_between, edges, in_order, lead_of_cut, reach
 from service.kitchen.site import Site
 from service.kitchen.stock import NIL, Lot, Shelf
 
@@ -73,9 +74,26 @@ def plan(
 ) -> Plan:
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
-    With ``one_run`` every need of an item joins one run, whatever its date (S5). Raises RecipeLoop where versions in force need each other.
+    With ``one_run`` every need of an item joins one run, whatever its date, of the version in force on ``first`` (S5). Raises
+    RecipeLoop where versions in force need each other.
     """
     return _Planner(catalogue, site, demand, lots, (first, until), one_run).plan()
+
+
+def horizon(catalogue: Catalogue, site: Site, first: date, on: date) -> date:
+    """The last date whose demand can change the list of ``on`` in a plan from ``first`` (P14)."""
+    floor = first - LOOK_BACK
+    pars = [par.item for par in site.pars]
+    try:
+        longest = _reach(catalogue, site, floor, pars)
+    except RecipeLoop:
+        longest = _reach(catalogue, site, first, pars)
+    return on + timedelta(days=math.ceil(longest / timedelta(days=1)) + 2)
+
+
+def _reach(catalogue: Catalogue, site: Site, floor: date, wanted: list[Item]) -> timedelta:
+    versions = active_between(catalogue, site.code, floor)
+    return reach(catalogue, edges(catalogue, versions, wanted), versions)
 
 
 class _Planner:
@@ -101,7 +119,7 @@ class _Planner:
         self.pulls: list[Pull] = []
         self.left_out: list[tuple[Need, float]] = []
         self.warnings: list[Warned] = list(demand.warnings)
-        self.floor = window[0] - LOOK_BACK
+        self.floor = window[0] if one_run else window[0] - LOOK_BACK
 
     def plan(self) -> Plan:
         for need in self.demand.needs:
@@ -143,8 +161,10 @@ class _Planner:
         try:
             return in_order(edges(self.catalogue, active_between(self.catalogue, self.site.code, self.floor), wanted))
         except RecipeLoop:
+            if self.floor == self.window[0]:
+                raise
             self.floor = self.window[0]
-            return in_order(edges(self.catalogue, active_between(self.catalogue, self.site.code, self.floor), wanted))
+            return self._order()
 
     def _make(self, needs: list[Need]) -> None:
         """Meet the needs of a recipe, or of the forms of a cut, from lots and runs (P4, P5, P16)."""

@@ -116,7 +116,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
     start, end = words.calendar.start(on), words.calendar.end(on)
     held: dict[tuple[UseBy, Item], float] = {}
     for lot in plan.lots:
-        if lot.ready < end and lot.use_by.moment > start or lot.ready < end and lot.use_by.covers(start):
+        if lot.ready < end and lot.use_by.covers(start):
             rest = lot.held(end)
             if rest > 0:
                 held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest

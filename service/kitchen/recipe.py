@@ -10,6 +10,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
+from service.errors import KitchenError
 from service.kitchen.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.equivalents import Conversions, Equivalent
 from service.kitchen.ingredient import Document, exact, read_equivalents, read_quantity, read_time
@@ -140,11 +141,24 @@ class Version:
         return self.conversions.stock_kind
 
     @cached_property
+    def broken_yield(self) -> KitchenError | None:
+        """Why the yield's unit has no kind, where that is so; such a version is never published."""
+        try:
+            self.loose_conversions.kind_of(self.makes.unit)
+        except KitchenError as error:
+            return error
+        return None
+
+    @cached_property
+    def loose_conversions(self) -> Conversions:
+        """The conversions without the yield's kind, for checking them."""
+        return Conversions(self.recipe, [self.equivalents], "mass", self.portion)
+
+    @cached_property
     def conversions(self) -> Conversions:
         """How quantities of what the recipe makes cross kinds; portions included (U5, U6)."""
-        owners = [self.equivalents]
-        kind = Conversions(self.recipe, owners, "mass", self.portion).kind_of(self.makes.unit)
-        return Conversions(self.recipe, owners, kind, self.portion)
+        kind = self.loose_conversions.kind_of(self.makes.unit)
+        return Conversions(self.recipe, [self.equivalents], kind, self.portion)
 
     def applies_to(self, site: str | None) -> bool:
         """Whether the version was published for that site; without a site, whether for all."""

@@ -99,7 +99,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     document |= _standing(reader, stage.on, run.shares, late)
     document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
     if run.version:
-        document["batches"] = _batches(run, stage, words)
+        document["batches"] = batch_cards(run, words, stage)
         document["steps"] = [_step(each, words) for each in stage.steps]
     document["allergens"] = reader.rollup.of_run(run).document()
     document["progress"] = None
@@ -172,10 +172,10 @@ def _gives(run: Run, stage: Stage, words: Words) -> list[Json]:
     return rows + [{"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in given.items()]
 
 
-def _batches(run: Run, stage: Stage, words: Words) -> list[Json]:
-    """What to weigh for each batch of a stage, identical batches once."""
+def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[Json]:
+    """What to weigh for each batch of a run, or of one of its stages; identical batches once."""
     kind = words.kind(run.item)
-    lines = [draw.line for draw in run.draws if draw.line is not None and stage.holds(draw.line.line.step)]
+    lines = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
     return [
         {
             "count": batch.count,

@@ -1,0 +1,243 @@
+"""Checks of a recipe version: everything that would make a plan with it wrong.
+
+Responsible for the faults and warnings of publishing (domain S2, S3, Y5, U5, P's loops) against a
+catalogue that already holds the version. Refuses to know who publishes and how faults are shown.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.errors import Fault, KitchenError, RecipeLoop
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.measures import equivalent_faults, quantity_faults
+from service.kitchen.checks.users import Broken, broken_lines, broken_users
+from service.kitchen.item import Item
+from service.kitchen.lines import line_amount, looking_up
+from service.kitchen.recipe import Version
+from service.kitchen.sequence import Edges, active_between, depth, edges, in_order
+from service.kitchen.units import Quantity
+from service.kitchen.vessels import recipe_sizes, vessel_sizes
+
+DEEPEST = 16
+LEAST_COOKING_YIELD = Fraction(1, 4)
+NEAR = 1 + Fraction(1, 10**9)
+
+
+class Told(NamedTuple):
+    """Something worth knowing that does not stand in the way of publishing."""
+
+    code: str
+    detail: str
+
+
+def version_faults(catalogue: Catalogue, version: Version, today: date) -> list[Fault]:
+    """Every reason why a version that the catalogue already holds cannot be published; pointers are into its draft."""
+    faults = [*_own_faults(catalogue, version)]
+    if any(fault.pointer.startswith(("/yield", "/equivalents", "/portion")) for fault in faults):
+        return faults
+    faults += _batch_faults(version)
+    faults += _by_product_faults(catalogue, version)
+    faults += _base_faults(version)
+    faults += _line_faults(catalogue, version, max(today, version.starts_on))
+    faults += [*_mass_faults(catalogue, version)]
+    return faults
+
+
+def group_faults(catalogue: Catalogue, published: list[Version], today: date) -> dict[str, list[Fault]]:
+    """What is wrong between recipes once some versions are published: loops, depth, and users that they break, by recipe."""
+    faults: dict[str, list[Fault]] = {version.recipe: [] for version in published}
+    after = edges(catalogue, _all_in_force(catalogue, today))
+    try:
+        in_order(after)
+    except RecipeLoop as loop:
+        for version in published:
+            if version.recipe in loop.path:
+                faults[version.recipe].append(Fault(_loop_pointer(version, loop), loop.code, loop.detail))
+        if not any(faults.values()):
+            faults[published[0].recipe].append(Fault("", loop.code, loop.detail))
+        return faults
+    for version in published:
+        faults[version.recipe] += _depth_faults(version, after)
+    changed = frozenset(version.item for version in published)
+    for broken in broken_users(catalogue, changed, today, but=frozenset(faults)):
+        for version in published:
+            faults[version.recipe].append(Fault("", broken.error.code, _of_user(broken)))
+    return faults
+
+
+def _all_in_force(catalogue: Catalogue, today: date) -> list[Version]:
+    """The union of all versions that can be in force from a date on at any site (P)."""
+    found: dict[Version, None] = {}
+    for site in catalogue.audiences:
+        found.update(dict.fromkeys(active_between(catalogue, site, today)))
+    return list(found)
+
+
+def _of_user(broken: Broken) -> str:
+    where = f" at site {broken.place.site}" if broken.place.site else ""
+    return f"{broken.user}{where} from {broken.place.on} could no longer be served: {broken.error.detail}"
+
+
+def _loop_pointer(version: Version, loop: RecipeLoop) -> str:
+    """The first line that leads into the loop."""
+    return next((f"/lines/{index}/item" for index, line in enumerate(version.lines) if line.item.label in loop.path), "")
+
+
+def _depth_faults(version: Version, after: Edges) -> list[Fault]:
+    deep = depth(after)
+    deepest = max(deep.values(), default=0)
+    if deepest <= DEEPEST or deep.get(version.item, 0) == 0:
+        return []
+    return [Fault("/lines", "out_of_range", f"sub-recipes would stand {deepest} deep; at most {DEEPEST} are planned")]
+
+
+def _own_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
+    """Measures, stations and the kind of the yield, which never changes (P1)."""
+    yield from equivalent_faults(version.equivalents, version.loose_conversions, "/equivalents")
+    if version.broken_yield is not None:
+        yield Fault("/yield/unit", version.broken_yield.code, version.broken_yield.detail)
+        return
+    yield from quantity_faults(version.portion, version.conversions, "/portion")
+    earlier = [each for each in catalogue.versions[version.recipe] if each.number < version.number]
+    if earlier and earlier[-1].kind != version.kind:
+        detail = f"versions before make a {earlier[-1].kind}, this one a {version.kind}: use a new recipe for it"
+        yield Fault("/yield/unit", "yield_kind_changed", detail)
+    if version.station not in catalogue.stations:
+        yield Fault("/station", "unknown_reference", f"there is no station {version.station}")
+    for index, step in enumerate(version.steps):
+        if step.station not in catalogue.stations and step.station != version.station:
+            yield Fault(f"/steps/{index}/station", "unknown_reference", f"there is no station {step.station}")
+
+
+def _batch_faults(version: Version) -> list[Fault]:
+    """multiple ≤ smallest ≤ largest, smallest in whole multiples (S3)."""
+    rule, conversions = version.batch, version.conversions
+    faults = [
+        fault
+        for name, quantity in (("multiple", rule.multiple), ("smallest", rule.smallest), ("largest", rule.largest))
+        for fault in quantity_faults(quantity, conversions, f"/batch/{name}")
+    ]
+    if not faults and not recipe_sizes(version).fits():
+        detail = "multiple ≤ smallest ≤ largest must hold, with smallest in whole multiples (a counted yield has multiple 1 unless it says so)"
+        faults.append(Fault("/batch", "batch_rule", detail))
+    return faults
+
+
+def _by_product_faults(catalogue: Catalogue, version: Version) -> list[Fault]:
+    faults: list[Fault] = []
+    for index, (code, quantity) in enumerate(version.by_products):
+        pointer = f"/by_products/{index}"
+        if code not in catalogue.ingredients:
+            faults.append(Fault(f"{pointer}/ingredient", "unknown_reference", f"there is no ingredient {code}"))
+        else:
+            faults += quantity_faults(quantity, catalogue.ingredients[code].conversions(), f"{pointer}/quantity")
+    return faults
+
+
+def _base_faults(version: Version) -> list[Fault]:
+    """Base lines of a percentage are linear (S2)."""
+    faults = []
+    for index, line in enumerate(version.lines):
+        for position, number in enumerate(line.scaling.of):
+            base = version.lines[number - 1]
+            if base.scaling.rule != "linear":
+                detail = f"line {number} scales by {base.scaling.rule}; a percentage is of linear lines"
+                faults.append(Fault(f"/lines/{index}/scaling/of/{position}", "rule_not_allowed", detail))
+    return faults
+
+
+def _line_faults(catalogue: Catalogue, version: Version, on: date) -> Iterator[Fault]:
+    """References and measures of the lines, wherever and whenever the version is in force."""
+    broken = {each.pointer: each for each in broken_lines(catalogue, version, on)}
+    for index, line in enumerate(version.lines):
+        pointer = f"/lines/{index}"
+        missing = _missing(catalogue, line.item)
+        if missing:
+            yield Fault(f"{pointer}/item", "unknown_reference", missing)
+        elif pointer in broken:
+            yield _line_fault(version, index, broken[pointer])
+
+
+def _missing(catalogue: Catalogue, item: Item) -> str | None:
+    if item.is_recipe:
+        return None if catalogue.published(item.code) else f"recipe {item.code} has no published version"
+    ingredient = catalogue.ingredients.get(item.code)
+    if ingredient is None:
+        return f"there is no ingredient {item.code}"
+    if item.form is not None and ingredient.form(item.form) is None:
+        known = ", ".join(form.code for form in ingredient.forms) or "none"
+        return f"{item.code} has no form {item.form} (its forms: {known})"
+    return None
+
+
+def _line_fault(version: Version, index: int, broken: Broken) -> Fault:
+    line, error = version.lines[index], broken.error
+    if error.code == "unknown_reference":
+        where = f" at site {broken.place.site}" if broken.place.site else ""
+        return Fault(f"{broken.pointer}/item", error.code, f"{error.detail}{where} on {broken.place.on}")
+    pointer = f"{broken.pointer}/scaling/of" if line.scaling.rule == "percent" else f"{broken.pointer}/quantity/unit"
+    return Fault(pointer, error.code, error.detail)
+
+
+def _mass_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
+    """Output must not exceed input where all of it has a mass, unless the recipe gains water (Y5)."""
+    balance = mass_balance(catalogue, version)
+    if balance is not None and balance.gives > balance.takes * NEAR and not version.gains_water:
+        detail = (
+            f"the lines weigh {float(balance.takes):g} g and the yield with by-products {float(balance.gives):g} g; "
+            "set gains_water if it takes up water that is no line"
+        )
+        yield Fault("/yield/amount", "output_exceeds_input", detail)
+
+
+class MassBalance(NamedTuple):
+    """The mass of an authored batch: lines (a form's EP), yield with by-products, and the yield alone, in grams (Y5)."""
+
+    takes: Fraction
+    gives: Fraction
+    makes: Fraction
+
+
+def mass_balance(catalogue: Catalogue, version: Version) -> MassBalance | None:
+    """The mass of an authored batch, or None where some of it does not convert to mass (Y5)."""
+    site = min(version.sites) if version.sites else None
+    lookup = looking_up(catalogue, site, version.starts_on)
+    try:
+        makes = version.conversions.convert(version.makes, "mass")
+        gives = makes + sum(
+            (catalogue.ingredients[code].conversions().convert(quantity, "mass") for code, quantity in version.by_products), Fraction(0)
+        )
+        takes = Fraction(0)
+        for line in version.lines:
+            amount = line_amount(version, line, lookup)
+            if line.scaling.rule == "percent":
+                takes += Fraction(amount.shown)
+                continue
+            conversions = lookup(line.item)
+            if conversions is None:
+                return None
+            takes += conversions.convert(line.quantity, "mass") * Fraction(line.scaling.multiple(1.0))
+    except (KitchenError, KeyError):
+        return None
+    return MassBalance(takes, gives, makes)
+
+
+def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
+    """What the publisher should know: a low cooking yield (Y5), and vessels that no longer fit (S3)."""
+    told: list[Told] = []
+    balance = mass_balance(catalogue, version)
+    if balance is not None and balance.takes and balance.gives < balance.takes * LEAST_COOKING_YIELD:
+        told.append(Told("low_cooking_yield", f"only {float(balance.gives / balance.takes):.1%} of what goes in comes out; check the yield"))
+    for site in sorted(catalogue.sites.values(), key=lambda each: each.code):
+        vessel: Quantity | None = site.vessels.get(version.recipe)
+        if vessel is not None and version.applies_to(site.code) and vessel_sizes(version, vessel) is None:
+            told.append(Told("vessel_too_small", f"the vessel of {site.name} no longer fits the batch rule; plans leave it out"))
+    return told
+
+
+def cooking_yield(catalogue: Catalogue, version: Version) -> float | None:
+    """The mass that the recipe makes of what goes in, where all of it has a mass (Y5)."""
+    balance = mass_balance(catalogue, version)
+    return float(balance.makes / balance.takes) if balance is not None and balance.takes else None

@@ -1,0 +1,65 @@
+"""Checks of menu items and sites: what they refer to, and whether their quantities can be counted.
+
+Responsible for the faults in meaning of these two records. Refuses to know forecasts.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+
+from service.errors import Fault, KitchenError
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.users import broken_components, broken_pars
+from service.kitchen.site import Site
+from service.kitchen.vessels import vessel_sizes
+
+
+def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[Fault]:
+    """Everything wrong with a menu item against a catalogue that already holds it."""
+    item = catalogue.menu_items[code]
+    for index, component in enumerate(item.components):
+        if not catalogue.has_recipe(component.recipe):
+            yield Fault(f"/components/{index}/recipe", "unknown_reference", f"there is no recipe {component.recipe}")
+    for broken, _ in broken_components(catalogue, today, code):
+        yield Fault(broken.pointer, broken.error.code, broken.error.detail)
+    for index, known in enumerate(item.codes):
+        others = [other.code for other in catalogue.menu_items.values() if other.code != code and known in other.codes]
+        if others:
+            detail = f"till code {known.till_code} of {known.source} already belongs to {others[0]}"
+            yield Fault(f"/codes/{index}", "duplicate", detail)
+
+
+def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], today: date) -> Iterator[Fault]:
+    """Everything wrong with a site against a catalogue that already holds it (S3, P16); ``document_vessels`` names their recipes."""
+    site = catalogue.sites[code]
+    for name, mapped in site.station_map.items():
+        for station in dict.fromkeys((name, mapped)):
+            if station not in catalogue.stations:
+                yield Fault(f"/station_map/{name}", "unknown_reference", f"there is no station {station}")
+    for index, recipe in enumerate(document_vessels):
+        yield from _vessel_faults(catalogue, site, recipe, f"/vessels/{index}", today)
+    for index, par in enumerate(site.pars):
+        if par.item.raw:
+            yield Fault(f"/pars/{index}/item", "wrong_kind", "pars are of recipes and forms; an ingredient is ordered, not made")
+        elif par.item.is_recipe and not catalogue.has_recipe(par.item.code):
+            yield Fault(f"/pars/{index}/item", "unknown_reference", f"there is no recipe {par.item.code}")
+    for broken, item in broken_pars(catalogue, today, code):
+        if not item.raw:
+            fault = "unknown_reference" if isinstance(broken.error, KitchenError) and broken.pointer.endswith("/item") else broken.error.code
+            yield Fault(broken.pointer, fault, broken.error.detail)
+
+
+def _vessel_faults(catalogue: Catalogue, site: Site, recipe: str, pointer: str, today: date) -> Iterator[Fault]:
+    """A vessel must fit every version that the site can cook from today on (S3)."""
+    if not catalogue.has_recipe(recipe):
+        yield Fault(f"{pointer}/recipe", "unknown_reference", f"there is no recipe {recipe}")
+        return
+    for version in catalogue.in_force_between(recipe, site.code, today):
+        try:
+            version.conversions.to_stock(site.vessels[recipe])
+        except KitchenError as error:
+            yield Fault(f"{pointer}/largest/unit", error.code, error.detail)
+            return
+        if vessel_sizes(version, site.vessels[recipe]) is None:
+            detail = f"version {version.number} of {recipe} cannot be cooked in it: multiple ≤ smallest ≤ largest must hold"
+            yield Fault(f"{pointer}/largest", "batch_rule", detail)
+            return

@@ -1,0 +1,130 @@
+"""Checks of users: what already refers to an item that changes.
+
+Responsible for finding the recipes, menu items and pars that a change would break, wherever a version
+can be in force from a date on. Refuses to change anything.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import NamedTuple
+
+from service.errors import KitchenError, ServiceError
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.item import Item
+from service.kitchen.lines import line_amount, looking_up
+from service.kitchen.recipe import Version
+
+
+class Place(NamedTuple):
+    """A date from which something else is in force, at a site or (None) wherever no version is limited to."""
+
+    site: str | None
+    on: date
+
+
+class Broken(NamedTuple):
+    """A user that a catalogue cannot serve, where in its document, and why."""
+
+    user: str
+    pointer: str
+    error: ServiceError
+    place: Place
+
+
+def places(catalogue: Catalogue, version: Version, today: date) -> Iterator[Place]:
+    """Every site and date from ``today`` on at which a version, or what it calls, changes while it is in force (P12)."""
+    recipes = {version.recipe, *(line.item.code for line in version.lines if line.item.is_recipe)}
+    for site in catalogue.audiences:
+        if not version.applies_to(site):
+            continue
+        turns = {turn for recipe in recipes for turn, _ in catalogue.timeline(recipe, site)}
+        for on in sorted({today, *(turn for turn in turns if turn > today)}):
+            if catalogue.in_force(version.recipe, site, on) is version:
+                yield Place(site, on)
+
+
+def broken_lines(catalogue: Catalogue, version: Version, today: date, only: frozenset[Item] | None = None) -> list[Broken]:
+    """The lines of a version that cannot be served somewhere from ``today`` on; each line once.
+
+    With ``only``, just the lines that call one of these items (an ingredient stands for its forms).
+    """
+    found: dict[int, Broken] = {}
+    for place in places(catalogue, version, today):
+        lookup = looking_up(catalogue, place.site, place.on)
+        for index, line in enumerate(version.lines):
+            if index in found or not _concerns(version, index, only):
+                continue
+            try:
+                line_amount(version, line, lookup)
+            except KitchenError as error:
+                found[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", error, place)
+    return [found[index] for index in sorted(found)]
+
+
+def _concerns(version: Version, index: int, only: frozenset[Item] | None) -> bool:
+    """Whether a line, or a base line of its percentage, calls one of the items."""
+    if only is None:
+        return True
+    line = version.lines[index]
+    called = [line.item, *(version.lines[number - 1].item for number in line.scaling.of)]
+    return any(item in only or item.ingredient in only for item in called)
+
+
+def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but: frozenset[str] = frozenset()) -> list[Broken]:
+    """Every recipe, menu item and par that the catalogue cannot serve and that calls one of the items; recipes in ``but`` excepted."""
+    found: list[Broken] = []
+    for recipe, versions in sorted(catalogue.versions.items()):
+        if recipe not in but:
+            for version in versions:
+                if any(_concerns(version, index, items) for index in range(len(version.lines))):
+                    found += broken_lines(catalogue, version, today, items)
+    found += [broken for broken, item in broken_components(catalogue, today) if item in items]
+    found += [broken for broken, item in broken_pars(catalogue, today) if item in items or item.ingredient in items]
+    return found
+
+
+def broken_components(catalogue: Catalogue, today: date, only: str | None = None) -> Iterator[tuple[Broken, Item]]:
+    """Components of menu items that a version in force from ``today`` on cannot give, each once; none in force is no fault."""
+    for code, item in sorted(catalogue.menu_items.items()):
+        if only not in (None, code):
+            continue
+        for index, component in enumerate(item.components):
+            for place, version in _in_force_from(catalogue, component.recipe, today):
+                try:
+                    version.conversions.to_stock(component.quantity)
+                except KitchenError as error:
+                    broken = Broken(f"menu item {code}", f"/components/{index}/quantity/unit", error, place)
+                    yield broken, Item.recipe(component.recipe)
+                    break
+
+
+def broken_pars(catalogue: Catalogue, today: date, only: str | None = None) -> Iterator[tuple[Broken, Item]]:
+    """Pars whose level what is in force from ``today`` on cannot be counted in, each once."""
+    for code, site in sorted(catalogue.sites.items()):
+        if only not in (None, code):
+            continue
+        for index, par in enumerate(site.pars):
+            pointer = f"/pars/{index}/level/unit"
+            found = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
+            if not par.item.is_recipe:
+                conversions = catalogue.conversions(par.item)
+                if conversions is None:
+                    missing = KitchenError(f"there is no {par.item.label}")
+                    yield Broken(f"a par of site {code}", f"/pars/{index}/item", missing, Place(code, today)), par.item
+                    continue
+                found = [(today, conversions)]
+            for on, each in found:
+                try:
+                    each.to_stock(par.level)
+                except KitchenError as error:
+                    yield Broken(f"a par of site {code}", pointer, error, Place(code, on)), par.item
+                    break
+
+
+def _in_force_from(
+    catalogue: Catalogue, recipe: str, today: date, sites: tuple[str | None, ...] | None = None
+) -> Iterator[tuple[Place, Version]]:
+    """Every version of a recipe in force somewhere from a date on, with a place where it is."""
+    for site in catalogue.audiences if sites is None else sites:
+        for version in catalogue.in_force_between(recipe, site, today):
+            yield Place(site, max(today, version.starts_on)), version

@@ -1,0 +1,126 @@
+"""Scaling: one recipe to a quantity of its yield, to portions, or to what is on hand of one item.
+
+Responsible for domain S1 to S6 as a cook asks for them: a plan of one need without lots. Refuses to
+know forecasts and stock.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, time
+
+from service.errors import Fault, Invalid
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.demand import Demand, Need
+from service.kitchen.display import Displayed, System, display
+from service.kitchen.item import Item
+from service.kitchen.plan import Plan, plan
+from service.kitchen.recipe import Version
+from service.kitchen.runs import Run
+from service.kitchen.site import Site
+from service.kitchen.tasks import batch_cards
+from service.kitchen.wording import Json, Words
+
+NOON = time(12)
+NEAR = 1e-9
+TIMES_NOTE = "Cooking times do not scale with quantity: keep the recipe's times and check doneness batch by batch."
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The least and the most factor of a scaling."""
+
+    least: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scaler:
+    """One version at one place and date, ready to be scaled; ``site`` may be a nameless one for the recipe's own batch rule."""
+
+    catalogue: Catalogue
+    site: Site
+    version: Version
+    on: date
+
+    def run_to(self, quantity: float) -> Plan:
+        """The plan of one need of that quantity, without lots; every recipe on the way in one run (S5)."""
+        at = self.site.calendar().clock(self.on, NOON)
+        need = Need(self.version.item, at, quantity, label=self.version.recipe, on=self.on)
+        return plan(self.catalogue, self.site, Demand((need,), (), {}), (), self.on, self.on, one_run=True)
+
+    def authored(self) -> float:
+        """The authored yield in the canonical unit of its kind."""
+        return float(self.version.conversions.to_stock(self.version.makes))
+
+    def limited_by(self, item: Item, have: float, limits: Limits) -> float | None:
+        """The largest quantity whose need for the item does not exceed ``have``; None where not even the least fits (S5).
+
+        The need steps with batches, pieces and sub-recipes, so this is a search between two quantities. Raises Invalid
+        where the most is still covered.
+        """
+        def fits(quantity: float) -> bool:
+            return needed(self.run_to(quantity), item) <= have * (1 + NEAR)
+
+        low, high = self.authored() * limits.least, self.authored() * limits.most
+        if not fits(low):
+            return None
+        if fits(high):
+            detail = f"this is enough for more than {limits.most:g} authored batches; ask for a quantity instead"
+            raise Invalid([Fault("/to/have/quantity", "out_of_range", detail)])
+        return largest(fits, low, high)
+
+
+def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
+    """The largest number between one that fits and one that does not, to the last digits of a float."""
+    while high - low > 1e-13 * high:
+        middle = math.sqrt(low * high) if high > 2 * low else (low + high) / 2
+        if fits(middle):
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def needed(planned: Plan, item: Item) -> float:
+    """How much of an item a plan needs: of an ingredient its pulls, of a form or a recipe what is drawn of it."""
+    if item.raw:
+        return sum(pull.amount for pull in planned.pulls if pull.item == item)
+    return sum(need.amount for need in planned.needs if need.item == item and need.drawn_by is not None)
+
+
+def uses(planned: Plan, item: Item) -> bool:
+    """Whether anything in a plan draws an item."""
+    return any(need.item == item and need.drawn_by is not None for need in planned.needs)
+
+
+def scaling_document(scaler: Scaler, planned: Plan, system: System) -> Json:
+    """What a scaling answers: batches with their lines, and the ingredients as purchased through all levels."""
+    words = Words(scaler.catalogue, scaler.site, scaler.site.calendar(), system)
+    run = next(each for each in planned.runs if each.item == scaler.version.item)
+    kind = scaler.version.kind
+    parts = [(batch.count, display(batch.quantity, kind, system)) for batch, _ in run.batches]
+    return {
+        "recipe": scaler.version.recipe,
+        "version": scaler.version.number,
+        "quantity": words.sum(run.main.quantity, kind, parts),
+        "batches": batch_cards(run, words),
+        "ingredients": _ingredients(planned, words),
+        "notes": _notes(run, planned, words),
+    }
+
+
+def _ingredients(planned: Plan, words: Words) -> list[Json]:
+    amounts: dict[Item, float] = {}
+    for pull in sorted(planned.pulls, key=lambda each: (each.item.order, each.on)):
+        amounts[pull.item] = amounts.get(pull.item, 0.0) + pull.amount
+    return [{"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in amounts.items()]
+
+
+def _notes(run: Run, planned: Plan, words: Words) -> list[str]:
+    """What the cook must know besides: times stay (S6), surplus of rounding, seasonings beyond what was tested."""
+    notes = [TIMES_NOTE]
+    if run.main.surplus > 0:
+        shown: Displayed = display(run.main.surplus, words.kind(run.item), words.system)
+        notes.append(f"Rounding to whole batches makes {shown.text} beyond what was asked.")
+    return notes + [each.detail for each in planned.warnings]
