@@ -1,10 +1,5 @@
 """Tokens: who may do what, until when."""
 
-from typing import Any
-
-from marshmallow import validates_schema
-
-from service.api.faults import flaws_at
 from service.api.fields import Choice, Code, Document, Many, Moment, Text, WholeNumber
 from service.limits import ROLES, TOKEN_DAYS
 
@@ -19,21 +14,6 @@ class TokenBody(Document):
     sites = Many(Code(), most=SITES, least=1, unique=(), load_default=None)
     source = Code(load_default=None)
     days = WholeNumber(TOKEN_DAYS, load_default=None)
-
-    @validates_schema
-    def check_role(self, data: dict[str, Any], **_: Any) -> None:
-        """A kitchen works for named sites; an integration pushes as one source; nobody else has a source."""
-        role, places = data["role"], []
-        if role == "kitchen" and data["sites"] is None:
-            places.append((("sites",), "required", "a kitchen's token names its sites"))
-        if role == "director" and data["sites"] is not None:
-            places.append((("sites",), "out_of_range", "a director's token is for all sites: write null"))
-        if role == "integration" and data["source"] is None:
-            places.append((("source",), "required", "an integration's token names the source that it pushes as"))
-        if role != "integration" and data["source"] is not None:
-            places.append((("source",), "out_of_range", "only an integration's token has a source: write null"))
-        if places:
-            raise flaws_at(places)
 
 
 class Token(Document):

@@ -13,7 +13,7 @@ class PublicationBody(Document):
 
     starts_on = CivilDate(attribute="from", data_key="from", required=True)
     sites = Many(Code(), most=SITES, least=1, unique=(), load_default=None)
-    note = Text(NOTE_LENGTH, lines=True, blank=True, load_default=None)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
     acknowledge = Many(AllergenName(), most=len(ALLERGENS) * 2, load_default=list)
 
 
@@ -21,7 +21,7 @@ class WithdrawalBody(Document):
     """From when a version is no longer in force."""
 
     starts_on = CivilDate(attribute="from", data_key="from", required=True)
-    note = Text(NOTE_LENGTH, lines=True, blank=True, load_default=None)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
 
 
 class Warned(Document):

@@ -1,0 +1,41 @@
+"""A request as a view sees it: who, when, on what, with which body, in one session.
+
+Responsible for carrying these. Refuses to know HTTP beyond them.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.config import Config
+from service.operations.tokens import Identity
+
+Expected = frozenset[str] | None
+
+
+@dataclass(slots=True)
+class Call:
+    """One authorised request. ``session`` is a reader until the body is read, then a writer for requests that write."""
+
+    session: Session
+    identity: Identity
+    now: datetime
+    config: Config
+    path: dict[str, Any]
+    address: str
+    query: dict[str, Any] = field(default_factory=dict)
+    body: Any = None
+    expected: Expected = None
+    arguments: list[tuple[str, str]] = field(default_factory=list)
+
+    @property
+    def code(self) -> str:
+        """The code in the path."""
+        return str(self.path["code"])
+
+    @property
+    def site(self) -> str:
+        """The site in the path."""
+        return str(self.path["site"])

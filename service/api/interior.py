@@ -1,0 +1,41 @@
+"""What the interface needs of the rest of the house, hung on the application once.
+
+Responsible for handing configuration, sessions and the table of views to the routing layer. Refuses
+to make any of them.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from flask import Flask
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+
+from service.config import Config
+
+if TYPE_CHECKING:
+    from service.api.views import View
+
+KEY = "kitchen_prep"
+
+
+@dataclass(slots=True, kw_only=True)
+class Interior:
+    """Configuration, engine, the two makers of sessions, and every view by its endpoint."""
+
+    config: Config
+    engine: Engine
+    readers: Callable[[], Session]
+    writers: Callable[[], Session]
+    views: dict[str, "View"] = field(default_factory=dict)
+
+    def hang(self, app: Flask) -> None:
+        """Hang this on an application."""
+        app.extensions[KEY] = self
+
+    @staticmethod
+    def of(app: Flask) -> "Interior":
+        """What hangs on an application."""
+        interior: Interior = app.extensions[KEY]
+        return interior

@@ -1,0 +1,83 @@
+"""What stands in a path: codes, dates, numbers and ids.
+
+Responsible for their shape; a path with anything else in it names nothing, which is a 404. Refuses to
+know whether the thing exists.
+"""
+
+from datetime import date
+from typing import Any
+
+from flask import Flask
+from werkzeug.routing import BaseConverter, ValidationError
+
+from service.api.fields.times import read_date
+from service.limits import CODE_PATTERN
+
+
+class CodeInPath(BaseConverter):
+    """A code."""
+
+    regex = CODE_PATTERN
+
+
+class NumberInPath(BaseConverter):
+    """A positive whole number, without leading zeros."""
+
+    regex = "[1-9][0-9]{0,8}"
+
+    def to_python(self, value: str) -> int:
+        """The number itself."""
+        return int(value)
+
+
+class DateInPath(BaseConverter):
+    """A date as YYYY-MM-DD; one that does not exist names nothing."""
+
+    regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+
+    def to_python(self, value: str) -> date:
+        """The date itself."""
+        found = read_date(value)
+        if found is None:
+            raise ValidationError
+        return found
+
+
+class IdInPath(BaseConverter):
+    """An id that the service gave out."""
+
+    regex = "[A-Za-z0-9_-]{1,64}"
+
+
+CONVERTERS: dict[str, type[BaseConverter]] = {"code": CodeInPath, "number": NumberInPath, "date": DateInPath, "id": IdInPath}
+KINDS = {"code": "code", "site": "code", "period": "code", "menu_item": "code", "number": "number", "date": "date", "id": "id"}
+SHAPES: dict[str, dict[str, Any]] = {
+    "code": {"type": "string", "pattern": f"^{CODE_PATTERN}$"},
+    "number": {"type": "integer", "minimum": 1, "maximum": 999_999_999},
+    "date": {"type": "string", "format": "date"},
+    "id": {"type": "string", "pattern": f"^{IdInPath.regex}$"},
+}
+
+
+def install(app: Flask) -> None:
+    """Teach an application's paths these shapes."""
+    app.url_map.converters.update(CONVERTERS)
+    app.url_map.merge_slashes = False
+
+
+def names_in(path: str) -> list[str]:
+    """The parameters of a path, in order.
+
+    >>> names_in("/v1/sites/{site}/prep-lists/{date}")
+    ['site', 'date']
+    """
+    return [part[1:-1] for part in path.split("/") if part.startswith("{")]
+
+
+def rule_of(path: str) -> str:
+    """The path as the web framework writes it.
+
+    >>> rule_of("/v1/stations/{code}")
+    '/v1/stations/<code:code>'
+    """
+    return "/".join(f"<{KINDS[part[1:-1]]}:{part[1:-1]}>" if part.startswith("{") else part for part in path.split("/"))

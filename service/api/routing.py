@@ -1,0 +1,173 @@
+"""The routing layer: from a declared view to an answered request, refusing in the contract's order.
+
+Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order, and for
+one transaction per request. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
+"""
+
+from functools import partial
+from typing import Any
+
+from flask import Flask, Response, current_app, g, request
+from marshmallow import Schema, ValidationError
+from sqlalchemy.orm import Session
+from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
+
+from service.api.answers import Answer, choose_media_type, respond
+from service.api.auth import check_role, check_site, identify
+from service.api.bodies import read_json
+from service.api.call import Call
+from service.api.conditions import ANY, read_if_match
+from service.api.faults import faults_in
+from service.api.interior import Interior
+from service.api.json import find_control_characters
+from service.api.paths import install, rule_of
+from service.api.refusals import MethodNotAllowed
+from service.api.views import Noun, View
+from service.errors import Fault, Invalid, MatchRequired, Stale
+from service.operations.collections import get_document
+
+OPEN_PATHS = ("/v1/openapi.json",)
+
+
+def register(app: Flask, nouns: list[Noun]) -> None:
+    """Make every declared view a route of the application."""
+    install(app)
+    for view in (view for noun in nouns for view in noun.views):
+        endpoint = f"{view.method} {view.path}"
+        Interior.of(app).views[endpoint] = view
+        app.add_url_rule(rule_of(view.path), endpoint=endpoint, view_func=partial(answer_view, view), methods=[view.method])
+    app.before_request(admit)
+
+
+def admit() -> None:
+    """Authenticate a request to the interface, whatever its path; then refuse a method that the path does not take."""
+    if not request.path.startswith("/v1/") or request.path in OPEN_PATHS or request.method == "OPTIONS":
+        return
+    interior = Interior.of(current_app)
+    g.now = interior.config.now()
+    g.session = interior.readers()
+    g.identity = identify(request, g.session, g.now)
+    if isinstance(request.routing_exception, UnknownMethod):
+        refuse_method(request.routing_exception)
+
+
+def refuse_method(error: UnknownMethod) -> None:
+    """Refuse a method; a role or a thing that the path's other methods would refuse goes first."""
+    interior = Interior.of(current_app)
+    allowed = [method for method in error.valid_methods or () if method not in ("HEAD", "OPTIONS")]
+    adapter = current_app.create_url_adapter(request)
+    if adapter is not None and allowed:
+        matches = [adapter.match(method=method) for method in allowed]
+        views = [(interior.views[endpoint], path) for endpoint, path in matches if endpoint in interior.views]
+        if views:
+            check_role(g.identity, {role for view, _ in views for role in view.roles})
+            for view, path in views:
+                if view.method != "PUT":
+                    check_path(view, make_call(path))
+    raise MethodNotAllowed(error.valid_methods or ())
+
+
+def answer_view(view: View, **path: Any) -> Response:
+    """Run one view: refuse in order, then call the function, commit, and answer."""
+    check_role(g.identity, view.roles)
+    call = make_call(path)
+    check_path(view, call)
+    media_type = choose_media_type(request, view.produces)
+    value = read_json(request, view.limit) if view.body else None
+    read_request(view, call, value)
+    if view.writes:
+        g.session.close()
+        g.session = call.session = Interior.of(current_app).writers()
+    response = respond(request, run(view, call), media_type)
+    if view.writes:
+        call.session.commit()
+    return response
+
+
+def make_call(path: dict[str, Any]) -> Call:
+    """The call of the current request, before its query and body are read."""
+    arguments = list(request.args.items(multi=True))
+    session: Session = g.session
+    return Call(session, g.identity, g.now, Interior.of(current_app).config, path, request.path, arguments=arguments)
+
+
+def check_path(view: View, call: Call) -> None:
+    """Raise NotFound unless the path names things that exist and are the caller's to see."""
+    if "site" in call.path:
+        check_site(call.identity, call.site)
+        get_document(call.session, "sites", call.site)
+    if view.within:
+        view.within(call)
+
+
+def read_request(view: View, call: Call, value: Any) -> None:
+    """Fill in body, query and If-Match; every fault of shape comes in one refusal."""
+    faults: list[Fault] = []
+    if view.body:
+        faults += find_control_characters(value)
+        seen = {fault.pointer for fault in faults}
+        stripped, repeated = strip_echo(view, call, value)
+        call.body, found = load(view.body, stripped)
+        faults += [fault for fault in repeated + found if fault.pointer not in seen]
+    call.query, found = read_query(view.query, call.arguments)
+    faults += found
+    if view.conditional:
+        try:
+            call.expected = read_if_match(request.headers.get("If-Match"))
+        except Invalid as error:
+            faults += error.faults
+    if faults:
+        raise Invalid(faults)
+
+
+def strip_echo(view: View, call: Call, value: Any) -> tuple[Any, list[Fault]]:
+    """The body without what it repeats from the path, and a fault for each repetition that says something else."""
+    if not isinstance(value, dict):
+        return value, []
+    expected = {name: call.path[name] for name in view.echo}
+    faults = [
+        Fault(f"/{name}", "not_in_list", f"the path says {wanted}: write the same, or leave {name} out")
+        for name, wanted in expected.items()
+        if name in value and value[name] != str(wanted)
+    ]
+    return {name: inner for name, inner in value.items() if name not in expected}, faults
+
+
+def load(schema: type[Schema], value: Any) -> tuple[Any, list[Fault]]:
+    """The document that a schema reads from a value, and the faults of its shape."""
+    try:
+        return schema().load(value), []
+    except ValidationError as error:
+        return None, faults_in(error.messages)
+
+
+def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) -> tuple[dict[str, Any], list[Fault]]:
+    """The query by its schema; faults name the parameter. A key that stands twice is refused unless its field reads lists."""
+    fields = {(field.data_key or name): field for name, field in schema().fields.items()} if schema else {}
+    values: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for key, text in arguments:
+        if getattr(fields.get(key), "repeats", False):
+            values.setdefault(key, []).append(text)
+        elif key in values:
+            faults.append(Fault("", "duplicate", f"{key} stands twice in the query", parameter=key))
+        else:
+            values[key] = text
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer[1:]) for fault in find_control_characters(values)]
+    if schema is None:
+        faults += [Fault("", "unknown_field", "this route takes no query", parameter=key) for key in values]
+        return {}, faults
+    query, found = load(schema, values)
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in found]
+    return query or {}, faults
+
+
+def run(view: View, call: Call) -> Answer:
+    """Call the view. If-None-Match: * asks for creation alone: there, replacing is what is stale."""
+    try:
+        result = view.function(call)
+    except MatchRequired:
+        if view.method == "PUT" and request.headers.get("If-None-Match", "").strip() == ANY:
+            raise Stale("If-None-Match: * asks to create, but the thing exists.") from None
+        raise
+    return result if isinstance(result, Answer) else Answer(result)

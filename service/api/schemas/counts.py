@@ -1,0 +1,58 @@
+"""Overrides and counts: a site's own word on what will be sold and what is on hand."""
+
+from typing import Any
+
+from marshmallow import validates_schema
+
+from service.api.faults import flaws_at
+from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
+from service.limits import COUNT, LOT_PLACES, LOTS, NOTE_LENGTH, Span
+
+
+class OverrideBody(Document):
+    """A count that replaces the forecast (null: none does), and what joins it."""
+
+    count = WholeNumber(COUNT, load_default=None)
+    add = WholeNumber(COUNT, load_default=0)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
+
+
+class Override(OverrideBody):
+    """An override with its key."""
+
+    site = Code(required=True)
+    date = CivilDate(required=True)
+    period = Code(required=True)
+    menu_item = Code(required=True)
+
+
+class Lot(Document):
+    """A quantity on hand; ``in`` is for ingredients as purchased alone."""
+
+    item = ItemReference(required=True)
+    quantity = QuantityField(zero=True, required=True)
+    made_on = CivilDate(load_default=None)
+    place = Choice(LOT_PLACES, attribute="in", data_key="in", load_default=None)
+
+    @validates_schema
+    def check_place(self, data: dict[str, Any], **_: Any) -> None:
+        """An ingredient as purchased is in store unless said; forms and recipes have no such place."""
+        if set(data["item"]) == {"ingredient"}:
+            data["in"] = data["in"] or "store"
+        elif data["in"] is not None:
+            raise flaws_at([(("in",), "unknown_field", "in is for ingredients as purchased alone: leave it out")])
+
+
+class CountBody(Document):
+    """A stock count: the newest of an item replaces its older lots."""
+
+    counted_at = Moment(required=True)
+    lots = Many(Object(Lot), most=LOTS, required=True)
+
+
+class Count(CountBody):
+    """A recorded count."""
+
+    id = WholeNumber(Span(1, 10**15))
+    site = Code()
+    recorded_at = Moment()

@@ -1,0 +1,115 @@
+"""Forecasts: what a source pushes, and what is read back."""
+
+from typing import Any
+
+from marshmallow import validates_schema
+
+from service.api.faults import flaws_at
+from service.api.fields import CivilDate, Code, Document, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
+from service.limits import BUFFER, COUNT, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
+
+
+class Event(Document):
+    """A need of its own within a period, at its own time and with its own buffer."""
+
+    code = Code(required=True)
+    serve_at = TimeOfDay(load_default=None)
+    buffer = Number(BUFFER, load_default=None)
+
+
+class Entry(Document):
+    """One expected count: of a till code of the source, or of a menu item."""
+
+    site = Code(required=True)
+    date = CivilDate(required=True)
+    period = Code(required=True)
+    till_code = Text(TILL_CODE_LENGTH, load_default=None)
+    menu_item = Code(load_default=None)
+    count = WholeNumber(COUNT, required=True)
+    event = Object(Event, load_default=None)
+
+    @validates_schema
+    def check_key(self, data: dict[str, Any], **_: Any) -> None:
+        """Exactly one of till_code and menu_item."""
+        given = [key for key in ("till_code", "menu_item") if data[key] is not None]
+        if not given:
+            raise flaws_at([(("menu_item",), "required", "name a menu_item or a till_code")])
+        if len(given) == 2:
+            raise flaws_at([(("till_code",), "unknown_field", "name a menu_item or a till_code, not both")])
+
+
+class AnyValue(Field):
+    """Any JSON value: a wrong entry refuses itself alone, later."""
+
+    shape = {"$ref": "#/components/schemas/Entry"}
+
+    def read(self, value: Any) -> Any:
+        """The value as it is."""
+        return value
+
+
+class PushBody(Document):
+    """A push: its source, the moment at which the counts were true, and the entries."""
+
+    source = Code(required=True)
+    as_of = Moment(required=True)
+    entries = Many(AnyValue(allow_none=True), most=FORECAST_ENTRIES, required=True)
+
+
+class EntryFault(Document):
+    """One thing wrong with an entry; the pointer begins at the body's root."""
+
+    pointer = Text(required=True)
+    code = Text(required=True)
+    detail = Text(required=True)
+
+
+class Refused(Document):
+    """An entry that was refused, and why."""
+
+    index = WholeNumber(Span(0, FORECAST_ENTRIES), required=True)
+    errors = Many(Object(EntryFault), most=FORECAST_ENTRIES, required=True)
+
+
+class Unmapped(Document):
+    """A till code that no menu item has; its count is kept."""
+
+    index = WholeNumber(Span(0, FORECAST_ENTRIES), required=True)
+    till_code = Text(TILL_CODE_LENGTH, required=True)
+
+
+class PushResult(Document):
+    """What became of the entries of a push."""
+
+    stored = WholeNumber(COUNT, required=True)
+    unchanged = WholeNumber(COUNT, required=True)
+    superseded = WholeNumber(COUNT, required=True)
+    refused = Many(Object(Refused), most=FORECAST_ENTRIES, required=True)
+    unmapped = Many(Object(Unmapped), most=FORECAST_ENTRIES, required=True)
+
+
+class StoredEntry(Document):
+    """The latest count of one key."""
+
+    site = Code(required=True)
+    date = CivilDate(required=True)
+    period = Code(required=True)
+    source = Code(required=True)
+    till_code = Text(TILL_CODE_LENGTH, allow_none=True)
+    menu_item = Code(allow_none=True)
+    count = WholeNumber(COUNT, required=True)
+    event = Object(Event, allow_none=True)
+    as_of = Moment(required=True)
+
+
+class SiteRow(Document):
+    """What is expected of one menu item in one period of one date."""
+
+    date = CivilDate(required=True)
+    period = Code(required=True)
+    menu_item = Code(required=True)
+    forecast = WholeNumber(COUNT, required=True, allow_none=True)
+    override = WholeNumber(COUNT, required=True, allow_none=True)
+    add = WholeNumber(COUNT, required=True, allow_none=True)
+    count = Number(COUNT, required=True)
+    sources = Many(Code(), most=1_000, required=True)

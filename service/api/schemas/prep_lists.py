@@ -1,0 +1,176 @@
+"""Prep lists: what the stations of one site must do on one date."""
+
+from service.api.fields import (
+    AllergenName,
+    Choice,
+    CivilDate,
+    Code,
+    Document,
+    Duration,
+    Flag,
+    Many,
+    Moment,
+    Number,
+    Object,
+    Text,
+    WholeNumber,
+)
+from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
+from service.api.schemas.recipes import Safety
+from service.api.schemas.versions import Warned
+from service.limits import COUNT, NOTE_LENGTH, TASK_KINDS, UNIT_SYSTEMS, Span
+
+MANY = 100_000
+NUMBERED = Span(1, 999_999_999)
+
+
+class Portion(Document):
+    """An item and how much of it."""
+
+    item = Object(ItemWithTitle, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+
+
+class Stage(Document):
+    """Which part of its run a task is."""
+
+    number = WholeNumber(NUMBERED, required=True)
+    of = WholeNumber(NUMBERED, required=True)
+
+
+class AtRisk(Document):
+    """What a late task puts at risk."""
+
+    menu_item = Code(allow_none=True)
+    date = CivilDate(allow_none=True)
+    period = Code(allow_none=True)
+    event = Code(allow_none=True)
+    portions = Number(COUNT)
+
+
+class Share(Document):
+    """The part of a task's quantity that one demand caused; surplus is a row of nulls."""
+
+    menu_item = Code(allow_none=True)
+    date = CivilDate(allow_none=True)
+    period = Code(allow_none=True)
+    event = Code(allow_none=True)
+    quantity = Object(ComputedQuantity, required=True)
+
+
+class BatchLine(Document):
+    """One line of one batch."""
+
+    item = Object(ItemWithTitle, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    step = WholeNumber(Span(1, 100), allow_none=True)
+    critical = Flag()
+    note = Text(NOTE_LENGTH)
+
+
+class TaskBatch(Document):
+    """Batches of one size, with the lines of one of them."""
+
+    count = WholeNumber(NUMBERED, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    factor = Number(Span(0, 10**12), required=True)
+    lines = Many(Object(BatchLine), most=MANY, required=True)
+
+
+class WindowMoments(Document):
+    """A window as moments."""
+
+    least = Moment(data_key="min")
+    target = Moment()
+    most = Moment(data_key="max")
+
+
+class TaskStep(Document):
+    """One step of a stage, with the moment it starts."""
+
+    number = WholeNumber(NUMBERED, required=True)
+    text = Text(NOTE_LENGTH, required=True)
+    why = Text(NOTE_LENGTH, allow_none=True)
+    starts = Moment(allow_none=True)
+    window = Object(WindowMoments, allow_none=True)
+    safety = Object(Safety, allow_none=True)
+
+
+class Allergens(Document):
+    """What an item contains and may contain."""
+
+    contains = Many(AllergenName(), most=MANY)
+    may_contain = Many(AllergenName(), most=MANY)
+
+
+class Task(Document):
+    """One thing to do: a form to make ready, a stage of a run to make, or a lot to use."""
+
+    id = Text(required=True)
+    kind = Choice(TASK_KINDS, required=True)
+    item = Object(ItemWithTitle, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    version = WholeNumber(NUMBERED, allow_none=True)
+    stage = Object(Stage, allow_none=True)
+    need = Object(ComputedQuantity, allow_none=True)
+    have = Object(ComputedQuantity, allow_none=True)
+    surplus = Object(ComputedQuantity, allow_none=True)
+    batches = Many(Object(TaskBatch), most=MANY)
+    steps = Many(Object(TaskStep), most=MANY)
+    draw = Many(Object(Portion), most=MANY)
+    gives = Many(Object(Portion), most=MANY)
+    start_by = Moment(allow_none=True)
+    ready_by = Moment(allow_none=True)
+    use_by = Moment(allow_none=True)
+    active = Duration(allow_none=True)
+    late = Flag()
+    at_risk = Many(Object(AtRisk), most=MANY)
+    needed_for = Many(Text(1_000), most=MANY, data_key="for")
+    feeds = Many(Object(Portion), most=MANY)
+    shares = Many(Object(Share), most=MANY)
+    allergens = Object(Allergens, allow_none=True)
+
+
+class StationTasks(Document):
+    """The tasks of one station, and its hands-on time."""
+
+    code = Code(required=True)
+    name = Text(required=True)
+    active = Duration(required=True)
+    tasks = Many(Object(Task), most=MANY, required=True)
+
+
+class Pull(Document):
+    """Taking an ingredient from store, early where it must thaw."""
+
+    id = Text(required=True)
+    item = Object(ItemWithTitle, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    need_by = Moment(required=True)
+    start_by = Moment(required=True)
+    thaw = Duration(allow_none=True)
+    late = Flag()
+    at_risk = Many(Object(AtRisk), most=MANY)
+
+
+class LeftOver(Document):
+    """What is left of a lot."""
+
+    item = Object(ItemWithTitle, required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    use_by = Moment(allow_none=True)
+
+
+class PrepList(Document):
+    """What the stations of one site must do on one date."""
+
+    site = Code(required=True)
+    date = CivilDate(required=True)
+    first = CivilDate(data_key="from", required=True)
+    units = Choice(UNIT_SYSTEMS, required=True)
+    print_number = WholeNumber(NUMBERED, data_key="print", allow_none=True, required=True)
+    stations = Many(Object(StationTasks), most=MANY, required=True)
+    pulls = Many(Object(Pull), most=MANY, required=True)
+    left_over = Many(Object(LeftOver), most=MANY, required=True)
+    warnings = Many(Object(Warned), most=MANY, required=True)
+    cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)

@@ -1,0 +1,24 @@
+"""Problem documents (RFC 9457)."""
+
+from service.api.fields import Document, Many, Object, Text, WholeNumber
+from service.limits import ERRORS, NOTE_LENGTH, Span
+
+
+class ProblemFault(Document):
+    """One fault: where (a pointer into the body, or a parameter), which rule, what to write instead."""
+
+    pointer = Text(NOTE_LENGTH, blank=True)
+    parameter = Text()
+    code = Text(required=True)
+    detail = Text(NOTE_LENGTH, required=True)
+
+
+class Problem(Document):
+    """Why a request was refused."""
+
+    type = Text(required=True)
+    title = Text(required=True)
+    status = WholeNumber(Span(400, 599), required=True)
+    detail = Text(NOTE_LENGTH, required=True)
+    errors = Many(Object(ProblemFault), most=ERRORS, required=True)
+    more = WholeNumber(Span(1, 10**9))

@@ -1,0 +1,155 @@
+"""Queries: what may follow the question mark. Every value arrives as a text."""
+
+import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from binascii import Error as NotBase64
+from typing import Any
+
+from service.api.faults import flaw
+from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field
+from service.limits import PAGE, PAGE_DEFAULT, UNIT_SYSTEMS, Span
+
+DIGITS = re.compile(r"[0-9]{1,9}")
+
+
+class NumberText(Field):
+    """A whole number in ASCII digits."""
+
+    def __init__(self, span: Span, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.span = span
+
+    def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the parameter."""
+        return {"type": "integer", "minimum": int(self.span.least), "maximum": int(self.span.most)}
+
+    def read(self, value: Any) -> int:
+        """The number."""
+        if not DIGITS.fullmatch(value):
+            raise flaw("wrong_type", f"write a whole number {self.span} in digits")
+        if int(value) not in self.span:
+            raise flaw("out_of_range", f"write a whole number {self.span}")
+        return int(value)
+
+
+class FlagText(Field):
+    """The word true or false."""
+
+    shape = {"type": "boolean"}
+
+    def read(self, value: Any) -> bool:
+        """Whether it is true."""
+        if value not in ("true", "false"):
+            raise flaw("wrong_type", "write true or false")
+        return bool(value == "true")
+
+
+class AllergenWords(Field):
+    """Allergens, separated by commas or given in repeated keys."""
+
+    repeats = True
+    shape = {"type": "array", "items": {"type": "string"}}
+    entry = AllergenName()
+
+    def read(self, value: Any) -> list[str]:
+        """The allergens, in the order given."""
+        words = [word.strip() for text in value for word in text.split(",")]
+        return [self.entry.read(word) for word in words]
+
+
+class Cursor(Field):
+    """Where a page begins: opaque to callers, the key of the last row before it."""
+
+    shape = {"type": "string", "maxLength": 2_000}
+
+    def __init__(self, pattern: str, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.pattern = re.compile(pattern)
+
+    def read(self, value: Any) -> str:
+        """The key that the cursor stands for."""
+        try:
+            key = urlsafe_b64decode(value.encode("ascii") + b"=" * (-len(value) % 4)).decode("utf-8")
+        except (UnicodeError, NotBase64):
+            key = ""
+        if not self.pattern.fullmatch(key) or write_cursor(key) != value:
+            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
+        return key
+
+
+def write_cursor(key: str) -> str:
+    """A key as a cursor.
+
+    >>> write_cursor("onion")
+    'b25pb24'
+    """
+    return urlsafe_b64encode(key.encode()).decode().rstrip("=")
+
+
+CODES = r"[a-z0-9-]{1,64}"
+NUMBERS = r"[1-9][0-9]{0,8}"
+IDS = r"[A-Za-z0-9_-]{1,64}"
+
+
+class Paging(Document):
+    """A page of a list ordered by code."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(CODES, load_default=None)
+
+
+class NumberPaging(Document):
+    """A page of a list ordered by number."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(NUMBERS, load_default=None)
+
+
+class IdPaging(Document):
+    """A page of a list ordered by id."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(IDS, load_default=None)
+
+
+class Acknowledging(Document):
+    """The allergens that the caller knows a change to add."""
+
+    acknowledge = AllergenWords(load_default=list)
+
+
+class InForce(Document):
+    """The date and site for which a version is in force."""
+
+    on = CivilDate(load_default=None)
+    site = Code(load_default=None)
+
+
+class DryRun(Document):
+    """Whether an import is only checked."""
+
+    dry_run = FlagText(load_default=False)
+
+
+class PrepListQuery(Document):
+    """How a list is planned and shown."""
+
+    first = CivilDate(data_key="from", load_default=None)
+    station = Code(load_default=None)
+    units = Choice(UNIT_SYSTEMS, load_default=None)
+    trace = FlagText(load_default=False)
+
+
+class DateRange(Document):
+    """The dates from one to another, both included."""
+
+    first = CivilDate(data_key="from", required=True)
+    last = CivilDate(data_key="to", required=True)
+
+
+class ForecastQuery(DateRange):
+    """The dates and, if one is wanted, the site."""
+
+    site = Code(load_default=None)
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(r"[^\x00-\x1f]{1,1000}", load_default=None)
