@@ -109,7 +109,7 @@ def display(amount: float | Fraction, kind: Kind, system: System, *, critical: b
         raise ValueError(f"a displayed amount is not negative: {amount}")
     if kind == "count":
         return _count(exact)
-    tables = _tables(kind, system, critical=critical and kind == "mass")
+    tables = _tables(kind, system, critical=critical)
     if exact == 0:
         return Displayed(exact, f"0 {tables[0].bands[0].unit}", tables[0].bands[0].unit)
     rounded, band = _round(exact, tables)

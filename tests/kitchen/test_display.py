@@ -121,6 +121,7 @@ def test_d3_halves_go_up_and_steps_are_halved_where_the_error_exceeds_five_perce
 def test_d3_an_error_of_exactly_five_percent_stands() -> None:
     assert us(QUART * Fraction(20, 19)) == "1 quart"
     assert us(QUART * Fraction("1.053")) == "1 1/16 quart"
+    assert metric(0.1 / 0.95) == "0.1 g"
 
 
 def test_d3_the_halvings_are_three_and_then_the_smaller_unit_follows() -> None:

@@ -82,6 +82,8 @@ def test_u5_a_missing_equivalent_names_the_item_and_the_two_kinds(unit: str, to:
         (["1 each = 100 g", "1 each = 100.9 g", "1 each = 99.2 g"], [2]),
         (["1 each = 150 g", "1 cup = 160 g", "1 each = 1 cup"], [2]),
         (["1 each = 150 g", "1 cup = 150 g", "1 each = 1 cup"], []),
+        (["1 each = 100 g", "1 each = 100.9 g", "1 cup = 100 g", "1 each = 0.992 cup"], [3]),
+        (["100 mL = 100 g", "100 mL = 100.9 g", "1 cup = 235 mL"], []),
         (["1 bunch = 60 g", "1 bunch = 62 g"], [1]),
         (["1 bunch = 60 g", "1 bunch = 3 each", "1 each = 20 g"], []),
         (["1 bunch = 60 g", "1 bunch = 3 each", "1 each = 25 g"], [2]),
