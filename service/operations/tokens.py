@@ -35,10 +35,6 @@ class Identity:
     source: str | None
     expires_at: datetime
 
-    def may_see(self, site: str) -> bool:
-        """True of a site that the token reaches."""
-        return self.sites is None or site in self.sites
-
 
 def create_token(
     session: Session,
@@ -95,6 +91,8 @@ def reach_faults(role: str, sites: Sequence[str] | None) -> Iterator[Fault]:
             yield Fault(f"/sites/{index}", "wrong_type", "a site's code is made of a-z, 0-9 and hyphens, up to 64 characters")
     if sites is not None and not sites:
         yield Fault("/sites", "required", "name at least one site, or give null for every site")
+    if role == "kitchen" and sites is None:
+        yield Fault("/sites", "required", "a kitchen works for named sites: name them")
     if role == "director" and sites is not None:
         yield Fault("/sites", "out_of_range", "a director has every site: give null")
 

@@ -6,7 +6,7 @@ lot can still be used.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from sqlalchemy import Select, insert, select
 from sqlalchemy.orm import Session, aliased
@@ -106,3 +106,22 @@ def page(session: Session, site: str, after: int | None, limit: int) -> list[Cou
     if after is not None:
         wanted = wanted.where(stock_counts.c.id > after)
     return [CountRow(**row) for row in session.execute(wanted).mappings()]
+
+
+def sites_counting(session: Session, ingredient: str) -> list[str]:
+    """The sites that ever counted an ingredient or one of its forms, ordered by code."""
+    key = item_key({"ingredient": ingredient})
+    wanted = select(counted_items.c.site).where((counted_items.c.item == key) | counted_items.c.item.startswith(f"{key}/", autoescape=True))
+    return list(session.execute(wanted.distinct().order_by(counted_items.c.site)).scalars())
+
+
+def newest_of_ingredient(session: Session, ingredient: str) -> list[tuple[str, LotRow]]:
+    """The lots of an ingredient and its forms in each site's newest count of them, with the site."""
+    key = item_key({"ingredient": ingredient})
+    end = datetime.max.replace(tzinfo=UTC)
+    return [
+        (site, row)
+        for site in sites_counting(session, ingredient)
+        for row in newest_lots(session, site, end)
+        if row.item == key or row.item.startswith(f"{key}/")
+    ]

@@ -95,8 +95,8 @@ def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     upsert(session, forecasts, [{name: getattr(each, name) for name in COLUMNS} for each in changed])
 
 
-def sites_naming(session: Session, menu_item: str) -> list[str]:
-    """The sites with a count pushed under this menu item's own code, ordered by code."""
+def forecast_anywhere(session: Session, menu_item: str) -> list[str]:
+    """The sites where guests are forecast under this menu item's own code, ordered by code."""
     wanted = select(forecasts.c.site).where(forecasts.c.key == menu_item, forecasts.c.key_kind == MENU_ITEM, forecasts.c.count > 0)
     return list(session.execute(wanted.distinct().order_by(forecasts.c.site)).scalars())
 

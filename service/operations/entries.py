@@ -1,0 +1,123 @@
+"""Entries of a forecast push: what each is for, and what is wrong with it.
+
+Responsible for checking one entry against the catalogue and for entries that say the same twice.
+Refuses to know what is stored already and which count wins.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from service.errors import Fault, Invalid
+from service.kitchen.catalogue import Catalogue
+from service.limits import FORECAST_DAYS_AHEAD, FORECAST_DAYS_BACK
+from service.store.forecasts import MENU_ITEM, TILL_CODE, ForecastKey, ForecastRow
+
+LoadEntry = Callable[[Any], dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a push that can be stored, and where in the body it stands."""
+
+    index: int
+    row: ForecastRow
+
+
+class Reader:
+    """Reads the entries of one push: by one source, true at one moment, limited to some sites (None: to none)."""
+
+    def __init__(self, catalogue: Catalogue, source: str, as_of: datetime, now: datetime, sites: Collection[str] | None) -> None:
+        self.catalogue = catalogue
+        self.source = source
+        self.as_of = as_of
+        self.now = now
+        self.sites = sites
+        self._spans: dict[str, tuple[date, date]] = {}
+        self._periods = {code: {period.code for period in site.periods} for code, site in catalogue.sites.items()}
+
+    def read(self, raw: Iterable[Any], load_entry: LoadEntry) -> tuple[list[Entry], dict[int, list[Fault]]]:
+        """The entries that can be stored, and the faults of each of the others by its index, with pointers into the body."""
+        loaded: dict[int, dict[str, Any]] = {}
+        refused: dict[int, list[Fault]] = {}
+        for index, value in enumerate(raw):
+            try:
+                loaded[index] = load_entry(value)
+            except Invalid as error:
+                refused[index] = [fault.below(f"/entries/{index}") for fault in error.faults]
+        rows = {index: self.row(entry) for index, entry in loaded.items() if names_one_key(entry)}
+        for index, entry in loaded.items():
+            if faults := [fault.below(f"/entries/{index}") for fault in self.faults(entry)]:
+                refused[index] = faults
+        for index, fault in repetitions(rows):
+            refused.setdefault(index, []).append(fault)
+        return [Entry(index, row) for index, row in rows.items() if index not in refused], refused
+
+    def faults(self, entry: dict[str, Any]) -> Iterator[Fault]:
+        """What is wrong with a well-shaped entry; pointers start at the entry."""
+        if not names_one_key(entry):
+            yield Fault("", "required", "name the menu item either by till_code or by menu_item")
+        menu_item = entry["menu_item"]
+        if menu_item is not None and menu_item not in self.catalogue.menu_items:
+            yield Fault("/menu_item", "unknown_reference", f"there is no menu item {menu_item}")
+        site = entry["site"]
+        if site not in self._periods or (self.sites is not None and site not in self.sites):
+            yield Fault("/site", "unknown_site", f"there is no site {site} here")
+            return
+        if entry["period"] not in self._periods[site]:
+            known = ", ".join(period.code for period in self.catalogue.sites[site].periods)
+            yield Fault("/period", "unknown_reference", f"{site} has no period {entry['period']}; it has {known}")
+        first, last = self.span(site)
+        if not first <= date.fromisoformat(entry["date"]) <= last:
+            yield Fault("/date", "out_of_range", f"a forecast is for a date from {first} to {last}")
+
+    def span(self, site: str) -> tuple[date, date]:
+        """The dates that may be forecast, counted from the site's today."""
+        if site not in self._spans:
+            today = self.now.astimezone(self.catalogue.sites[site].calendar().zone).date()
+            self._spans[site] = (today - timedelta(FORECAST_DAYS_BACK), today + timedelta(FORECAST_DAYS_AHEAD))
+        return self._spans[site]
+
+    def row(self, entry: dict[str, Any]) -> ForecastRow:
+        """The row that an entry would be."""
+        event = entry["event"] or {}
+        buffer = event.get("buffer")
+        by_till_code = entry["till_code"] is not None
+        return ForecastRow(
+            site=entry["site"],
+            date=date.fromisoformat(entry["date"]),
+            period=entry["period"],
+            source=self.source,
+            event=event.get("code") or "",
+            key_kind=TILL_CODE if by_till_code else MENU_ITEM,
+            key=entry["till_code"] if by_till_code else entry["menu_item"],
+            count=entry["count"],
+            serve_at=event.get("serve_at"),
+            event_buffer=None if buffer is None else Decimal(buffer),
+            as_of=self.as_of,
+        )
+
+
+def read_moment(text: str) -> datetime:
+    """The moment of an RFC 3339 text, in UTC."""
+    return datetime.fromisoformat(text).astimezone(UTC)
+
+
+def names_one_key(entry: dict[str, Any]) -> bool:
+    """True of an entry that names its menu item in exactly one of the two ways."""
+    return (entry["till_code"] is None) != (entry["menu_item"] is None)
+
+
+def repetitions(rows: dict[int, ForecastRow]) -> Iterator[tuple[int, Fault]]:
+    """A fault for every entry whose key another entry of the same push has too."""
+    places: dict[ForecastKey, list[int]] = defaultdict(list)
+    for index, row in rows.items():
+        places[row.identity].append(index)
+    for indexes in places.values():
+        if len(indexes) > 1:
+            for index in indexes:
+                others = ", ".join(str(other) for other in indexes if other != index)
+                yield index, Fault(f"/entries/{index}", "duplicate", f"entry {others} of this push is for the same count: send one of them")

@@ -1,0 +1,194 @@
+"""Forecasts: taking in what sources push, and reading it back.
+
+Responsible for which of two counts holds and for what a push answers. Refuses to know what a count
+makes a kitchen do.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid, NotFound
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.site import Site
+from service.limits import AS_OF_MINUTES_AHEAD
+from service.operations.entries import Entry, LoadEntry, Reader, read_moment
+from service.operations.tokens import write
+from service.store import forecasts, overrides, revisions
+from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
+
+RowKey = tuple[date, str, str]
+NO_OVERRIDE: dict[str, Any] = {"count": None, "add": 0}
+STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
+
+
+def push(
+    session: Session,
+    body: dict[str, Any],
+    catalogue: Catalogue,
+    now: datetime,
+    load_entry: LoadEntry,
+    sites: Collection[str] | None = None,
+) -> dict[str, Any]:
+    """Take in what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
+
+    ``load_entry`` gives the entry with every field, or raises Invalid with pointers that start at the
+    entry; anything wrong in one entry refuses that entry alone. ``sites`` are those that the caller may
+    write (None: all). Raises Invalid where ``as_of`` is too far ahead.
+    """
+    as_of = read_moment(body["as_of"])
+    if as_of > now + timedelta(minutes=AS_OF_MINUTES_AHEAD):
+        raise Invalid([Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}")])
+    entries, refused = Reader(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
+    outcomes = settle(session, entries)
+    return {
+        **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
+        "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(refused.items())],
+        "unmapped": [
+            {"index": entry.index, "till_code": entry.row.key}
+            for entry in entries
+            if entry.row.key_kind == TILL_CODE and (entry.row.source, entry.row.key) not in catalogue.till_codes
+        ],
+    }
+
+
+def settle(session: Session, entries: Sequence[Entry]) -> dict[str, int]:
+    """Store the counts that hold against what is stored already; how many were stored, unchanged, superseded."""
+    known = read_known(session, entries)
+    outcomes = dict.fromkeys((STORED, UNCHANGED, SUPERSEDED), 0)
+    written: list[ForecastRow] = []
+    changed_sites: set[str] = set()
+    for entry in entries:
+        old = known.get(entry.row.identity)
+        outcome = compare(old, entry.row)
+        outcomes[outcome] += 1
+        if outcome == STORED:
+            changed_sites.add(entry.row.site)
+        if outcome == STORED or (outcome == UNCHANGED and (old is None or entry.row.as_of > old.as_of)):
+            written.append(entry.row)
+    forecasts.save(session, written)
+    for site in sorted(changed_sites):
+        revisions.bump(session, revisions.site(site))
+    return outcomes
+
+
+def read_known(session: Session, entries: Sequence[Entry]) -> dict[ForecastKey, ForecastRow]:
+    """What is stored for the sites and dates of the entries: one read a site."""
+    dates: dict[tuple[str, str], set[date]] = defaultdict(set)
+    for entry in entries:
+        dates[entry.row.site, entry.row.source].add(entry.row.date)
+    return {row.identity: row for (site, source), days in dates.items() for row in forecasts.of_source(session, site, source, days)}
+
+
+def compare(old: ForecastRow | None, new: ForecastRow) -> str:
+    """What becomes of a count where another may be stored: the later ``as_of`` holds, of two at one moment the larger count.
+
+    Equal counts at one moment go on by the event's time and buffer, so that the order of arrival never decides.
+    """
+    if old is None:
+        return STORED
+    if content(new) == content(old):
+        return UNCHANGED if new.as_of >= old.as_of else SUPERSEDED
+    return STORED if rank(new) > rank(old) else SUPERSEDED
+
+
+def content(row: ForecastRow) -> tuple[int, str, Decimal]:
+    """What a list is made of, comparable."""
+    return (row.count, row.serve_at or "", Decimal(-1) if row.event_buffer is None else row.event_buffer)
+
+
+def rank(row: ForecastRow) -> tuple[datetime, tuple[int, str, Decimal]]:
+    """Of two rows of one key the one with the higher rank holds."""
+    return (row.as_of, content(row))
+
+
+def show(fault: Fault) -> dict[str, str]:
+    """A fault as an answer shows it."""
+    return {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+
+
+def entries(
+    session: Session,
+    first: date,
+    last: date,
+    after: ForecastKey | None,
+    limit: int,
+    *,
+    sites: Collection[str] | None = None,
+    source: str | None = None,
+) -> list[dict[str, Any]]:
+    """Up to ``limit`` counts behind a key, as pushed: of the dates from ``first`` to ``last``, of some sites and one source (None: all)."""
+    rows = forecasts.page(session, sites=sites, source=source, first=first, last=last, after=after, limit=limit)
+    return [describe(row) for row in rows]
+
+
+def key_of(entry: dict[str, Any]) -> ForecastKey:
+    """The key of a count as ``entries`` gives it: what the next page goes on behind."""
+    event = entry["event"]["code"] if entry["event"] else ""
+    kind = TILL_CODE if entry["till_code"] is not None else forecasts.MENU_ITEM
+    day = date.fromisoformat(entry["date"])
+    return ForecastKey(entry["site"], day, entry["period"], entry["source"], event, kind, entry["till_code"] or entry["menu_item"])
+
+
+def describe(row: ForecastRow) -> dict[str, Any]:
+    """A count as it was pushed."""
+    event = {"code": row.event, "serve_at": row.serve_at, "buffer": row.event_buffer} if row.event else None
+    return {
+        "site": row.site,
+        "date": row.date.isoformat(),
+        "period": row.period,
+        "source": row.source,
+        "till_code": row.key if row.key_kind == TILL_CODE else None,
+        "menu_item": row.key if row.key_kind == forecasts.MENU_ITEM else None,
+        "count": row.count,
+        "event": event,
+        "as_of": write(row.as_of),
+    }
+
+
+def site_rows(session: Session, catalogue: Catalogue, site: str, first: date, last: date) -> list[dict[str, Any]]:
+    """What a site reckons with, a row a date, period and menu item.
+
+    ``forecast`` is the sum as pushed by all ``sources``, events included, null where none pushed;
+    ``override`` and ``add`` are the site's own; ``count`` is the guests that the kitchen plans for (P1).
+    Till codes that no menu item has are no rows. Raises NotFound.
+    """
+    kitchen = catalogue.sites.get(site)
+    if kitchen is None:
+        raise NotFound
+    pushed: dict[RowKey, list[ForecastRow]] = defaultdict(list)
+    for row in forecasts.of_site(session, site, first, last):
+        menu_item = row.key if row.key_kind == forecasts.MENU_ITEM else catalogue.till_codes.get((row.source, row.key))
+        if menu_item is not None and menu_item in catalogue.menu_items:
+            pushed[row.date, row.period, menu_item].append(row)
+    own = {(key.date, key.period, key.menu_item): document for key, document in overrides.of_site(session, site, first, last).items()}
+    places = {period.code: place for place, period in enumerate(kitchen.periods)}
+    keys = sorted(pushed.keys() | own.keys(), key=lambda key: (key[0], places.get(key[1], len(places)), key[1], key[2]))
+    return [site_row(key, pushed[key], own.get(key, NO_OVERRIDE), default_buffer(catalogue, kitchen, key[2])) for key in keys]
+
+
+def default_buffer(catalogue: Catalogue, site: Site, menu_item: str) -> Fraction:
+    """The buffer of counts whose event has none: the menu item's, else the site's (P1)."""
+    item = catalogue.menu_items.get(menu_item)
+    return site.buffer if item is None or item.buffer is None else item.buffer
+
+
+def site_row(key: RowKey, rows: Sequence[ForecastRow], override: dict[str, Any], buffer: Fraction) -> dict[str, Any]:
+    """One row of ``site_rows``: an override's ``count`` replaces every forecast, its ``add`` joins, neither is buffered (P1)."""
+    buffered = sum((row.count * (1 + (buffer if row.event_buffer is None else Fraction(row.event_buffer))) for row in rows), Fraction(0))
+    count = override["add"] + (buffered if override["count"] is None else override["count"])
+    return {
+        "date": key[0].isoformat(),
+        "period": key[1],
+        "menu_item": key[2],
+        "forecast": sum(row.count for row in rows) if rows else None,
+        "override": override["count"],
+        "add": override["add"],
+        "count": int(count) if count == int(count) else Decimal(count.numerator) / Decimal(count.denominator),
+        "sources": sorted({row.source for row in rows}),
+    }
