@@ -95,11 +95,6 @@ def newest(site: str, before: datetime) -> Select[str, datetime, Document]:
     )
 
 
-def items_counted(session: Session, site: str) -> list[str]:
-    """The keys of the items that a site ever counted, ordered."""
-    return list(session.execute(select(counted_items.c.item).where(counted_items.c.site == site).order_by(counted_items.c.item)).scalars())
-
-
 def page(session: Session, site: str, after: int | None, limit: int) -> list[CountRow]:
     """Up to ``limit`` counts of a site recorded after the one with the id ``after``, ordered by id."""
     wanted = select(stock_counts).where(stock_counts.c.site == site).order_by(stock_counts.c.id).limit(limit)

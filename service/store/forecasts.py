@@ -95,7 +95,7 @@ def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     upsert(session, forecasts, [{name: getattr(each, name) for name in COLUMNS} for each in changed])
 
 
-def forecast_anywhere(session: Session, menu_item: str) -> list[str]:
+def sites_naming(session: Session, menu_item: str) -> list[str]:
     """The sites where guests are forecast under this menu item's own code, ordered by code."""
     wanted = select(forecasts.c.site).where(forecasts.c.key == menu_item, forecasts.c.key_kind == MENU_ITEM, forecasts.c.count > 0)
     return list(session.execute(wanted.distinct().order_by(forecasts.c.site)).scalars())

@@ -60,7 +60,6 @@ def test_an_ingredient_a_form_and_a_recipe_of_one_code_are_counted_apart(session
     count(session, SIX, ONION, {"item": {"ingredient": "onion"}, "quantity": {"amount": 7, "unit": "kg"}})
     count(session, SIX + timedelta(hours=1), {"item": {"recipe": "onion"}, "quantity": {"amount": 1, "unit": "kg"}})
     assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion", 7), ("ingredient:onion/small-dice", 2), ("recipe:onion", 1)]
-    assert counts.items_counted(session, "mill-street") == ["ingredient:onion", "ingredient:onion/small-dice", "recipe:onion"]
 
 
 def test_a_count_of_another_site_is_not_seen(session: Session) -> None:
@@ -88,3 +87,19 @@ def test_finding_the_newest_lots_never_walks_a_whole_table_of_lots(session: Sess
     steps = [row.detail for row in plan]
     assert steps
     assert not [step for step in steps if step.startswith("SCAN")]
+
+
+def test_an_ingredient_is_counted_where_it_or_a_form_of_it_was(session: Session) -> None:
+    count(session, SIX, ONION)
+    count(session, SIX, ONION | {"item": {"ingredient": "onion-red"}}, {"item": {"recipe": "onion"}, "quantity": {}}, site="harbour")
+    assert counts.sites_counting(session, "onion") == ["mill-street"]
+    assert counts.sites_counting(session, "onion-red") == ["harbour"]
+    assert counts.sites_counting(session, "leek") == []
+
+
+def test_the_lots_of_an_ingredient_are_those_of_each_sites_newest_count_of_it(session: Session) -> None:
+    count(session, SIX, amount(ONION, 9), SOUP)
+    count(session, SIX + timedelta(hours=1), ONION)
+    count(session, SIX, amount(ONION, 7), site="harbour")
+    lots = counts.newest_of_ingredient(session, "onion")
+    assert [(site, lot.document["quantity"]["amount"]) for site, lot in lots] == [("harbour", 7), ("mill-street", 2)]

@@ -64,4 +64,4 @@ def test_a_page_is_limited_to_sites_source_and_dates(session: Session) -> None:
 
 def test_the_sites_that_name_a_menu_item_are_those_with_a_count_under_its_own_code(session: Session) -> None:
     forecasts.save(session, [EVENT, replace(ROW, site="harbour", key="soup-bowl"), replace(EVENT, site="harbour", count=0)])
-    assert forecasts.forecast_anywhere(session, "soup-bowl") == ["mill-street"]
+    assert forecasts.sites_naming(session, "soup-bowl") == ["mill-street"]
