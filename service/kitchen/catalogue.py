@@ -68,6 +68,8 @@ class Catalogue:
     def in_force_between(self, recipe: str, site: str | None, first: date, last: date | None = None) -> list[Version]:
         """Every version in force at a site on some date of a range (to the end of time without ``last``), earliest first."""
         timeline = self.timeline(recipe, site)
+        if not timeline:
+            return []
         ends = [start for start, _ in timeline[1:]] + [date.max]
         return [
             version

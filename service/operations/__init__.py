@@ -1,5 +1,4 @@
-"""The use cases: what joins the stores with the kitchen.
+"""The use cases: each loads from the store, asks the kitchen, and saves; the caller commits.
 
-Each takes a session, time and identity as arguments and leaves committing to its caller. Refuses to
-know HTTP.
+Responsible for joining stores with the kitchen. Refuses to know HTTP, tokens' transport and the clock.
 """

@@ -48,7 +48,7 @@ class Reader:
                 loaded[index] = load_entry(value)
             except Invalid as error:
                 refused[index] = [fault.below(f"/entries/{index}") for fault in error.faults]
-        rows = {index: self.row(entry) for index, entry in loaded.items() if names_one_key(entry)}
+        rows = {index: self.row(entry) for index, entry in loaded.items()}
         for index, entry in loaded.items():
             if faults := [fault.below(f"/entries/{index}") for fault in self.faults(entry)]:
                 refused[index] = faults
@@ -58,8 +58,6 @@ class Reader:
 
     def faults(self, entry: dict[str, Any]) -> Iterator[Fault]:
         """What is wrong with a well-shaped entry; pointers start at the entry."""
-        if not names_one_key(entry):
-            yield Fault("", "required", "name the menu item either by till_code or by menu_item")
         menu_item = entry["menu_item"]
         if menu_item is not None and menu_item not in self.catalogue.menu_items:
             yield Fault("/menu_item", "unknown_reference", f"there is no menu item {menu_item}")
@@ -104,11 +102,6 @@ class Reader:
 def read_moment(text: str) -> datetime:
     """The moment of an RFC 3339 text, in UTC."""
     return datetime.fromisoformat(text).astimezone(UTC)
-
-
-def names_one_key(entry: dict[str, Any]) -> bool:
-    """True of an entry that names its menu item in exactly one of the two ways."""
-    return (entry["till_code"] is None) != (entry["menu_item"] is None)
 
 
 def repetitions(rows: dict[int, ForecastRow]) -> Iterator[tuple[int, Fault]]:

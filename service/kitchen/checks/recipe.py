@@ -19,8 +19,8 @@ from service.kitchen.recipe import Version
 from service.kitchen.sequence import Edges, active_between, depth, edges, in_order
 from service.kitchen.units import Quantity
 from service.kitchen.vessels import recipe_sizes, vessel_sizes
+from service.limits import RECIPE_DEPTH
 
-DEEPEST = 16
 LEAST_COOKING_YIELD = Fraction(1, 4)
 NEAR = 1 + Fraction(1, 10**9)
 
@@ -88,9 +88,9 @@ def _loop_pointer(version: Version, loop: RecipeLoop) -> str:
 def _depth_faults(version: Version, after: Edges) -> list[Fault]:
     deep = depth(after)
     deepest = max(deep.values(), default=0)
-    if deepest <= DEEPEST or deep.get(version.item, 0) == 0:
+    if deepest <= RECIPE_DEPTH or deep.get(version.item, 0) == 0:
         return []
-    return [Fault("/lines", "out_of_range", f"sub-recipes would stand {deepest} deep; at most {DEEPEST} are planned")]
+    return [Fault("/lines", "out_of_range", f"sub-recipes would stand {deepest} deep; at most {RECIPE_DEPTH} are planned")]
 
 
 def _own_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:

@@ -78,9 +78,22 @@ def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but:
             for version in versions:
                 if any(_concerns(version, index, items) for index in range(len(version.lines))):
                     found += broken_lines(catalogue, version, today, items)
+        found += _broken_by_products(catalogue, recipe, items, today)
     found += [broken for broken, item in broken_components(catalogue, today) if item in items]
     found += [broken for broken, item in broken_pars(catalogue, today) if item in items or item.ingredient in items]
     return found
+
+
+def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item], today: date) -> Iterator[Broken]:
+    """By-products among the items that a version in force from ``today`` on gives in a measure that the item no longer explains."""
+    for place, version in _in_force_from(catalogue, recipe, today):
+        for index, (code, quantity) in enumerate(version.by_products):
+            conversions = catalogue.conversions(Item(code)) if Item(code) in items else None
+            try:
+                if conversions is not None:
+                    conversions.to_stock(quantity)
+            except KitchenError as error:
+                yield Broken(f"recipe {recipe}", f"/by_products/{index}/quantity/unit", error, place)
 
 
 def broken_components(catalogue: Catalogue, today: date, only: str | None = None) -> Iterator[tuple[Broken, Item]]:
@@ -105,8 +118,10 @@ def broken_pars(catalogue: Catalogue, today: date, only: str | None = None) -> I
             continue
         for index, par in enumerate(site.pars):
             pointer = f"/pars/{index}/level/unit"
-            found = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
-            if not par.item.is_recipe:
+            found = []
+            if par.item.is_recipe:
+                found = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
+            else:
                 conversions = catalogue.conversions(par.item)
                 if conversions is None:
                     missing = KitchenError(f"there is no {par.item.label}")

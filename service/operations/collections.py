@@ -1,0 +1,127 @@
+"""Stations, ingredients, menu items and sites: reading, putting and deleting one.
+
+Responsible for the checks in meaning that a change of one of them must pass. Refuses to know shape and HTTP.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, InUse, Invalid, NotFound
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.ingredient import ingredient_faults
+from service.kitchen.checks.measures import quantity_faults
+from service.kitchen.checks.references import references
+from service.kitchen.checks.selling import menu_item_faults, site_faults
+from service.kitchen.checks.users import broken_users
+from service.kitchen.item import Item
+from service.kitchen.units import Quantity
+from service.operations.loading import SCOPE, group_today, load_catalogue, with_documents
+from service.operations.matching import Expected, require_match
+from service.store import collections, counts, forecasts, overrides, revisions
+from service.store.documents import Document, tag
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A document as it stands, under its code, with the tag of its state."""
+
+    code: str
+    document: Document
+    tag: str
+
+
+def get_document(session: Session, noun: str, code: str) -> Stored:
+    """One thing of a collection; raises NotFound."""
+    document = collections.read(session, noun, code)
+    if document is None:
+        raise NotFound
+    return Stored(code, document, tag(document))
+
+
+def list_documents(session: Session, noun: str, after: str | None, limit: int) -> list[Stored]:
+    """Up to ``limit`` + 1 things of a collection after a code, by code; the one too many tells that there are more."""
+    return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1)]
+
+
+def put_document(
+    session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime
+) -> tuple[Stored, bool]:
+    """Create or replace one thing; returns it and whether it is new.
+
+    Raises Invalid with every fault in meaning, then MatchRequired or Stale.
+    """
+    before = load_catalogue(session)
+    after = with_documents(before, noun, {code: document})
+    faults = document_faults(before, after, noun, code, document, group_today(after, now))
+    faults += counted_faults(session, after, noun, code)
+    if faults:
+        raise Invalid(faults)
+    current = collections.read(session, noun, code)
+    require_match(None if current is None else tag(current), expected)
+    if current != document:
+        collections.save(session, noun, code, document)
+        revisions.bump(session, SCOPE)
+    return Stored(code, document, tag(document)), current is None
+
+
+def document_faults(before: Catalogue, after: Catalogue, noun: str, code: str, document: Document, today: date) -> list[Fault]:
+    """Everything wrong with one thing in the catalogue that already holds it, users that it breaks included."""
+    if noun == "ingredients":
+        return [*ingredient_faults(after, code, document), *_ingredient_user_faults(before, after, code, today)]
+    if noun == "menu_items":
+        return [*menu_item_faults(after, code, today)]
+    if noun == "sites":
+        return [*site_faults(after, code, [each["recipe"] for each in document["vessels"]], today)]
+    return []
+
+
+def _ingredient_user_faults(before: Catalogue, after: Catalogue, code: str, today: date) -> Iterable[Fault]:
+    """Recipes, pars and trimmings that a changed ingredient would break."""
+    if code not in before.ingredients:
+        return
+    for broken in broken_users(after, frozenset({Item(code)}), today):
+        fault = "in_use" if broken.error.code == "unknown_reference" else broken.error.code
+        pointer = "/forms" if fault == "in_use" else "/equivalents"
+        yield Fault(pointer, fault, f"{broken.user} from {broken.place.on} could no longer be served: {broken.error.detail}")
+
+
+def counted_faults(session: Session, after: Catalogue, noun: str, code: str) -> list[Fault]:
+    """Counted lots of an ingredient that a change would leave without a meaning."""
+    if noun != "ingredients":
+        return []
+    lots = counts.newest_of_ingredient(session, code)
+    unread = dict.fromkeys(site for site, row in lots if not _reads(after, row.document))
+    detail = "stock was counted at {} in a way that the changed ingredient no longer explains; keep the measure, or count it anew"
+    return [Fault("", "in_use", detail.format(site)) for site in unread]
+
+
+def _reads(catalogue: Catalogue, lot: Document) -> bool:
+    conversions = catalogue.conversions(Item.read(lot["item"]))
+    if conversions is None:
+        return False
+    return not quantity_faults(Quantity.read(lot["quantity"], zero_allowed=True), conversions, "")
+
+
+def delete_document(session: Session, noun: str, code: str, expected: Expected) -> None:
+    """Remove one thing; raises NotFound, MatchRequired, Stale, or InUse naming what refers to it."""
+    stored = get_document(session, noun, code)
+    require_match(stored.tag, expected)
+    users = references(load_catalogue(session), noun, code)
+    users += _stored_users(session, noun, code)
+    if users:
+        raise InUse(f"{code} is in use by {', '.join(users[:5])}" + (f" and {len(users) - 5} more" if len(users) > 5 else ""), users)
+    collections.remove(session, noun, code)
+    revisions.bump(session, SCOPE)
+
+
+def _stored_users(session: Session, noun: str, code: str) -> list[str]:
+    """Counts, forecasts and overrides that refer to a thing."""
+    finders: dict[str, list[Callable[[Session, str], list[str]]]] = {
+        "ingredients": [counts.sites_counting],
+        "menu_items": [forecasts.sites_naming, overrides.sites_naming],
+    }
+    sites = dict.fromkeys(site for finder in finders.get(noun, []) for site in finder(session, code))
+    return [f"what site {site} recorded" for site in sites]

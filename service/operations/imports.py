@@ -1,0 +1,135 @@
+"""Imports: a whole catalogue in one body, all or nothing.
+
+Responsible for checking every element against the catalogue that the whole body makes, and for saving
+only what differs. Refuses to know shape and HTTP.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.recipe import group_faults, version_faults, version_notes
+from service.operations.collections import counted_faults, document_faults
+from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
+from service.operations.publishing import next_version, repeats_newest, request_faults
+from service.store import collections, recipes, revisions
+from service.store.documents import Document
+
+NOUNS = ("stations", "ingredients", "menu_items", "sites")
+BESIDES = ("code", "publish_from", "acknowledge")
+
+
+@dataclass(slots=True)
+class Parts:
+    """What a body would change: documents that differ, drafts that differ, and versions to add."""
+
+    documents: dict[str, dict[str, Document]] = field(default_factory=dict)
+    drafts: dict[str, Document] = field(default_factory=dict)
+    rows: dict[str, recipes.VersionRow] = field(default_factory=dict)
+    created: int = 0
+    replaced: int = 0
+    unchanged: int = 0
+
+    def sort(self, known: Document | None, document: Document) -> bool:
+        """Count one element as created, replaced or unchanged; whether it differs."""
+        if known is None:
+            self.created += 1
+        elif known == document:
+            self.unchanged += 1
+        else:
+            self.replaced += 1
+        return known != document
+
+
+def import_catalogue(session: Session, body: Mapping[str, Any], dry_run: bool, now: datetime, by: str | None) -> dict[str, int]:
+    """Put every element of a body and publish its recipes; answers counts. With ``dry_run`` only checks.
+
+    Raises Invalid with every fault of every element; then nothing is changed.
+    """
+    before = load_catalogue(session)
+    elements = {noun: {each["code"]: _document(each) for each in body[noun]} for noun in (*NOUNS, "recipes")}
+    parts = _parts(session, body, elements, now, by)
+    after = before
+    for noun in NOUNS:
+        after = with_documents(after, noun, elements[noun])
+    versions = [version_of(row) for row in parts.rows.values()]
+    after = with_versions(after, versions, elements["recipes"])
+    faults = list(_faults(session, body, (before, after), parts, group_today(after, now)))
+    if faults:
+        raise Invalid(faults, "Nothing was imported; every fault is listed.")
+    if not dry_run:
+        _save(session, parts, after)
+    return {
+        "created": parts.created,
+        "replaced": parts.replaced,
+        "unchanged": parts.unchanged,
+        "published": len(parts.rows),
+    }
+
+
+def _document(element: Mapping[str, Any]) -> Document:
+    return {name: value for name, value in element.items() if name not in BESIDES}
+
+
+def _parts(
+    session: Session, body: Mapping[str, Any], elements: Mapping[str, Mapping[str, Document]], now: datetime, by: str | None
+) -> Parts:
+    """What differs from what is stored."""
+    parts = Parts()
+    for noun in NOUNS:
+        known = collections.read_all(session, noun)
+        parts.documents[noun] = {code: each for code, each in elements[noun].items() if parts.sort(known.get(code), each)}
+    drafts = recipes.drafts(session)
+    for element in body["recipes"]:
+        code, document = element["code"], elements["recipes"][element["code"]]
+        if parts.sort(drafts.get(code), document):
+            parts.drafts[code] = document
+        if element["publish_from"] is not None:
+            row = next_version(session, code, document, {"from": element["publish_from"], "sites": None, "note": ""}, now, by)
+            if not repeats_newest(session, row):
+                parts.rows[code] = row
+    return parts
+
+
+def _faults(
+    session: Session, body: Mapping[str, Any], catalogues: tuple[Catalogue, Catalogue], parts: Parts, today: date
+) -> Iterator[Fault]:
+    """Every fault of every element, with pointers into the body."""
+    before, after = catalogues
+    codes = {noun: [each["code"] for each in body[noun]] for noun in (*NOUNS, "recipes")}
+    for noun in NOUNS:
+        for index, code in enumerate(codes[noun]):
+            document = _document(body[noun][index])
+            for fault in document_faults(before, after, noun, code, document, today) + counted_faults(session, after, noun, code):
+                yield fault.below(f"/{noun}/{index}")
+    found: dict[str, list[Fault]] = {}
+    published = [version_of(row) for row in parts.rows.values()]
+    for version in published:
+        version = next(each for each in after.versions[version.recipe] if each.number == version.number)
+        found[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
+    if published and not any(found.values()):
+        for code, faults in group_faults(after, published, today).items():
+            found[code] += faults
+    for index, code in enumerate(codes["recipes"]):
+        for fault in found.get(code, ()):
+            yield fault.below(f"/recipes/{index}")
+
+
+def _save(session: Session, parts: Parts, after: Catalogue) -> None:
+    for noun in NOUNS:
+        for code, document in parts.documents[noun].items():
+            collections.save(session, noun, code, document)
+    for code, document in parts.drafts.items():
+        recipes.save_draft(session, code, document)
+    for row in parts.rows.values():
+        told = version_notes(after, version_of(row))
+        recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
+    if any(parts.documents.values()) or parts.drafts or parts.rows:
+        revisions.bump(session, SCOPE)
+
+

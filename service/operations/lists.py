@@ -1,0 +1,146 @@
+"""Prep lists: one site's date, planned from what is stored.
+
+Responsible for loading a site's inputs, asking the kitchen, and for the tag of a list's inputs.
+Refuses to store lists and to know HTTP.
+"""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any, cast
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid, NotFound
+from service.kitchen.calendar import Calendar
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.counted import Counted, on_hand
+from service.kitchen.demand import Event, Forecast, Override, OverrideKey, foresee
+from service.kitchen.display import System
+from service.kitchen.ingredient import exact
+from service.kitchen.item import Item
+from service.kitchen.plan import Plan, horizon, plan
+from service.kitchen.prep_list import Asked
+from service.kitchen.prep_list import prep_list as slice_of
+from service.kitchen.site import Site
+from service.kitchen.units import Quantity
+from service.operations.loading import SCOPE, load_catalogue
+from service.store import counts, forecasts, overrides, revisions
+
+FARTHEST = timedelta(days=62)
+
+
+@dataclass(frozen=True, slots=True)
+class ListRequest:
+    """Which list is asked for; ``first`` is the date to plan from, ``pinned`` tells that the service's clock is."""
+
+    site: str
+    on: date
+    first: date | None = None
+    station: str | None = None
+    units: str | None = None
+    trace: bool = False
+    pinned: bool = False
+
+
+def prep_list(session: Session, request: ListRequest, now: datetime) -> dict[str, Any]:
+    """One site's prep list of a date; raises NotFound for an unknown site, Invalid for dates and stations that cannot be."""
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    first = first_date(catalogue, site, request, now)
+    planned = plan_site(session, catalogue, site, first, request.on)
+    asked = Asked(request.on, cast(System, request.units or site.units), request.station, request.trace)
+    document = slice_of(planned, catalogue, site, asked)
+    if request.pinned:
+        detail = f"the service's clock is pinned at {site.calendar().write(now)}"
+        document["warnings"].insert(0, {"code": "clock_pinned", "detail": detail})
+    return document
+
+
+def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
+    """The tag of everything that a list is computed from; costs no planning. Raises as ``prep_list`` does."""
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    first = first_date(catalogue, site, request, now)
+    scope = site_scope(site.code)
+    found = revisions.current(session, [SCOPE, scope])
+    pinned = now.isoformat() if request.pinned else None
+    inputs = (found.get(SCOPE, 0), found.get(scope, 0), first, request.on, request.station, request.units, request.trace, pinned)
+    return hashlib.sha256(repr((site.code, *map(str, inputs))).encode()).hexdigest()[:32]
+
+
+def site_scope(site: str) -> str:
+    """The revision scope of a site's forecasts, overrides and counts."""
+    return f"site:{site}"
+
+
+def known_site(catalogue: Catalogue, code: str) -> Site:
+    """A site of the catalogue; raises NotFound."""
+    site = catalogue.sites.get(code)
+    if site is None:
+        raise NotFound
+    return site
+
+
+def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> date:
+    """The date to plan from: the given one, else the earlier of the site's today and the date; raises Invalid."""
+    today = site.calendar().business_date(now)
+    first = request.first or min(today, request.on)
+    faults = []
+    if request.on < first:
+        faults.append(Fault("", "out_of_range", f"the list's date {request.on} is before {first}; plan from it or earlier", "from"))
+    if request.on - first > FARTHEST:
+        detail = f"{request.on} is more than {FARTHEST.days} days after {first}; plan from a later date"
+        faults.append(Fault("", "out_of_range", detail, "from"))
+    if request.station is not None and request.station not in catalogue.stations:
+        faults.append(Fault("", "unknown_reference", f"there is no station {request.station}", "station"))
+    if faults:
+        raise Invalid(faults)
+    return first
+
+
+def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date) -> Plan:
+    """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14)."""
+    calendar = site.calendar()
+    until = horizon(catalogue, site, first, on)
+    demand = foresee(
+        catalogue,
+        site,
+        calendar,
+        [_forecast(row) for row in forecasts.of_site(session, site.code, first, until) if row.count],
+        _overrides(session, site, first, until),
+        first,
+        until,
+    )
+    lots = on_hand(catalogue, site.code, calendar, _counted(session, site, calendar, first), first)
+    return plan(catalogue, site, demand, lots, first, until)
+
+
+def _forecast(row: forecasts.ForecastRow) -> Forecast:
+    event = None
+    if row.event:
+        serve_at = None if row.serve_at is None else time.fromisoformat(row.serve_at)
+        event = Event(row.event, serve_at, None if row.event_buffer is None else exact(row.event_buffer))
+    by_item = row.key_kind == forecasts.MENU_ITEM
+    return Forecast(
+        row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event
+    )
+
+
+def _overrides(session: Session, site: Site, first: date, until: date) -> dict[OverrideKey, Override]:
+    found = overrides.of_site(session, site.code, first, until)
+    return {(key.date, key.period, key.menu_item): Override(each["count"], each["add"]) for key, each in found.items()}
+
+
+def _counted(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:
+    """The lots of each item's newest count before the end of the first date (P3)."""
+    return [
+        Counted(
+            Item.read(row.document["item"]),
+            Quantity.read(row.document["quantity"], zero_allowed=True),
+            row.counted_at,
+            None if row.document["made_on"] is None else date.fromisoformat(row.document["made_on"]),
+            row.document["in"] == "store",
+        )
+        for row in counts.newest_lots(session, site.code, calendar.end(first))
+    ]

@@ -1,0 +1,218 @@
+"""Publishing: drafts, versions and withdrawals of recipes.
+
+Responsible for making a draft an immutable version in force from a date, with every reason why it
+cannot be. Refuses to know shape and HTTP.
+"""
+
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, InUse, Invalid, NotFound, NothingToPublish
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, version_faults, version_notes
+from service.kitchen.checks.withdrawal import withdrawal_faults
+from service.kitchen.recipe import Version
+from service.operations.collections import Stored
+from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_versions
+from service.operations.matching import Expected, require_match
+from service.store import recipes, revisions
+from service.store.documents import Document, tag
+
+
+def get_draft(session: Session, code: str) -> Stored:
+    """The draft of a recipe; raises NotFound."""
+    document = recipes.read_draft(session, code)
+    if document is None:
+        raise NotFound
+    return Stored(code, document, tag(document))
+
+
+def put_draft(session: Session, code: str, document: Document, expected: Expected) -> tuple[Stored, bool]:
+    """Create or replace a recipe's draft, which is checked in meaning only when it is published; raises MatchRequired or Stale."""
+    current = recipes.read_draft(session, code)
+    require_match(None if current is None else tag(current), expected)
+    if current != document:
+        known = recipes.exists(session, code)
+        recipes.save_draft(session, code, document)
+        if not known:
+            revisions.bump(session, SCOPE)
+    return Stored(code, document, tag(document)), current is None
+
+
+def delete_draft(session: Session, code: str, expected: Expected) -> None:
+    """Remove a draft; a recipe that was never published goes with it, unless a menu item, vessel or par calls it."""
+    stored = get_draft(session, code)
+    require_match(stored.tag, expected)
+    catalogue = load_catalogue(session)
+    if not catalogue.published(code):
+        users = [f"menu item {each.code}" for each in catalogue.menu_items.values() if any(c.recipe == code for c in each.components)]
+        for site in catalogue.sites.values():
+            if code in site.vessels or any(par.item.is_recipe and par.item.code == code for par in site.pars):
+                users.append(f"site {site.code}")
+        if users:
+            raise InUse(f"{code} was never published and is in use by {', '.join(users)}", users)
+    recipes.remove_draft(session, code)
+    revisions.bump(session, SCOPE)
+
+
+def publish(session: Session, code: str, request: dict[str, Any], now: datetime, by: str | None) -> dict[str, Any]:
+    """Make the draft a version in force from a date at all sites or at some.
+
+    Raises NotFound without a draft, Invalid with every reason why it cannot be, NothingToPublish where nothing differs.
+    """
+    draft = get_draft(session, code)
+    before = load_catalogue(session)
+    row = next_version(session, code, draft.document, request, now, by)
+    version = version_of(row)
+    after = with_versions(before, [version])
+    today = group_today(before, now)
+    faults = request_faults(before, version, today, request["sites"] or [], "/from")
+    faults += version_faults(after, version, today)
+    if not faults:
+        faults = group_faults(after, [version], today)[code]
+    if faults:
+        raise Invalid(faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
+    if repeats_newest(session, row):
+        raise NothingToPublish("Draft, date and sites are those of the newest version.")
+    told = version_notes(after, version)
+    recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
+    revisions.bump(session, SCOPE)
+    return publication(after, version, told)
+
+
+def publication(catalogue: Catalogue, version: Version, told: list[Told]) -> dict[str, Any]:
+    """What publishing answers, with the implied cooking yield where all has a mass (Y5)."""
+    return {
+        "recipe": version.recipe,
+        "version": version.number,
+        "from": version.starts_on.isoformat(),
+        "sites": None if version.sites is None else sorted(version.sites),
+        "warnings": [each._asdict() for each in told],
+        "cooking_yield": cooking_yield(catalogue, version),
+    }
+
+
+def next_version(
+    session: Session, code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
+) -> recipes.VersionRow:
+    """The row that publishing a document would add."""
+    known = recipes.versions(session, code)
+    return recipes.VersionRow(
+        recipe=code,
+        number=1 + max((each.number for each in known), default=0),
+        starts_on=date.fromisoformat(request["from"]),
+        sites=None if request["sites"] is None else tuple(sorted(request["sites"])),
+        note=request["note"],
+        document=document,
+        warnings=[],
+        published_at=now,
+        published_by=by,
+    )
+
+
+def repeats_newest(session: Session, row: recipes.VersionRow) -> bool:
+    """Whether draft, date and sites all equal those of the newest version that is not withdrawn."""
+    live = [each for each in recipes.versions(session, row.recipe) if each.withdrawn_from is None]
+    newest = live[-1] if live else None
+    return newest is not None and (newest.document, newest.starts_on, newest.sites) == (row.document, row.starts_on, row.sites)
+
+
+def request_faults(catalogue: Catalogue, version: Version, today: date, sites: list[str], pointer: str) -> list[Fault]:
+    """What is wrong with the date and the sites of a publication; only a recipe's first version may begin in the past."""
+    faults = [
+        Fault(f"/sites/{index}", "unknown_site", f"there is no site {site}")
+        for index, site in enumerate(sites)
+        if site not in catalogue.sites
+    ]
+    if version.starts_on < today and catalogue.published(version.recipe):
+        detail = f"a version after the first cannot begin in the past; write {today} or later"
+        faults.append(Fault(pointer, "out_of_range", detail))
+    return faults
+
+
+def withdraw(session: Session, code: str, number: int, request: dict[str, Any], now: datetime) -> dict[str, Any]:
+    """Let a version no longer count from a date on, so that the next older applies; raises Invalid where that breaks a user."""
+    row = next((each for each in recipes.versions(session, code) if each.number == number), None)
+    if row is None:
+        raise NotFound
+    before = load_catalogue(session)
+    today = group_today(before, now)
+    starts_on = date.fromisoformat(request["from"])
+    version = version_of(replace(row, withdrawn_from=starts_on))
+    faults = []
+    if starts_on < today:
+        faults.append(Fault("/from", "out_of_range", f"what was cooked by the version stays; write {today} or later"))
+    elif row.withdrawn_from is not None and row.withdrawn_from < today:
+        faults.append(Fault("/from", "out_of_range", f"the version no longer counts since {row.withdrawn_from}"))
+    else:
+        faults += withdrawal_faults(before, with_versions(before, [version]), version, today)
+    if faults:
+        raise Invalid(faults)
+    recipes.add_withdrawal(session, code, number, starts_on, request["note"], now)
+    revisions.bump(session, SCOPE)
+    return version_summary(replace(row, withdrawn_from=starts_on))
+
+
+def version_summary(row: recipes.VersionRow) -> dict[str, Any]:
+    """A version without its document."""
+    return {
+        "recipe": row.recipe,
+        "version": row.number,
+        "title": row.document["title"],
+        "from": row.starts_on.isoformat(),
+        "sites": None if row.sites is None else list(row.sites),
+        "note": row.note,
+        "warnings": row.warnings,
+        "published_at": row.published_at.isoformat(),
+        "withdrawn_from": None if row.withdrawn_from is None else row.withdrawn_from.isoformat(),
+    }
+
+
+def version_page(session: Session, code: str, after: int, limit: int) -> list[dict[str, Any]]:
+    """Up to ``limit`` + 1 versions of a recipe after a number; raises NotFound for an unknown recipe."""
+    if not recipes.exists(session, code):
+        raise NotFound
+    return [version_summary(row) for row in recipes.versions(session, code) if row.number > after][: limit + 1]
+
+
+def get_version(session: Session, code: str, number: int) -> dict[str, Any]:
+    """One version with its document; raises NotFound."""
+    row = next((each for each in recipes.versions(session, code) if each.number == number), None)
+    if row is None:
+        raise NotFound
+    return {"code": code, **version_summary(row), **row.document}
+
+
+def recipe_in_force(session: Session, code: str, on: date | None, site: str | None, now: datetime) -> dict[str, Any]:
+    """The version in force on a date (today) at a site (without one: for all sites); raises NotFound where none is."""
+    catalogue = load_catalogue(session)
+    if site is not None and site not in catalogue.sites:
+        raise Invalid([Fault("", "unknown_site", f"there is no site {site}", parameter="site")])
+    today = catalogue.sites[site].calendar().business_date(now) if site else group_today(catalogue, now)
+    version = catalogue.in_force(code, site, on or today)
+    if version is None:
+        raise NotFound
+    return get_version(session, code, version.number)
+
+
+def recipe_page(session: Session, after: str | None, limit: int, now: datetime) -> list[dict[str, Any]]:
+    """Up to ``limit`` + 1 recipes after a code: title, station, the version in force today, and whether there is a draft."""
+    catalogue = load_catalogue(session)
+    today = group_today(catalogue, now)
+    rows = []
+    for code, draft in recipes.page(session, after, limit + 1):
+        version = catalogue.in_force(code, None, today)
+        newest = version or next(iter(reversed(catalogue.versions.get(code, ()))), None)
+        rows.append(
+            {
+                "code": code,
+                "title": newest.title if newest else (draft or {}).get("title"),
+                "station": newest.station if newest else (draft or {}).get("station"),
+                "version": version.number if version else None,
+                "draft": draft is not None,
+            }
+        )
+    return rows
