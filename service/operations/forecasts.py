@@ -38,8 +38,8 @@ def push(
     """Take in what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
 
     ``load_entry`` gives the entry with every field, one of ``till_code`` and ``menu_item`` null, or raises
-    Invalid with pointers that start at the entry; anything wrong in one entry refuses that entry alone. ``sites`` are those that the caller may
-    write (None: all). Raises Invalid where ``as_of`` is too far ahead.
+    Invalid with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
+    ``sites`` are those that the caller may write (None: all). Raises Invalid where ``as_of`` is too far ahead.
     """
     as_of = read_moment(body["as_of"])
     if as_of > now + timedelta(minutes=AS_OF_MINUTES_AHEAD):

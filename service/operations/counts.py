@@ -1,0 +1,66 @@
+"""Stock counts: taking in what a site found on hand.
+
+Responsible for checking a count against the catalogue. Refuses to know what planning does with it.
+"""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid, KitchenError, NotFound
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.counted import Counted, on_hand
+from service.kitchen.item import Item
+from service.kitchen.site import Site
+from service.kitchen.units import Quantity
+from service.operations.entries import read_moment
+from service.operations.tokens import write
+from service.store import counts, revisions
+
+
+def record_count(session: Session, site: str, body: dict[str, Any], catalogue: Catalogue, now: datetime) -> dict[str, Any]:
+    """Record ``{"counted_at", "lots"}``: from then on the newest count of an item replaces its older lots, other items stay.
+
+    Returns the count with its id. Raises NotFound, or Invalid with every fault of every lot.
+    """
+    kitchen = catalogue.sites.get(site)
+    if kitchen is None:
+        raise NotFound
+    counted_at = read_moment(body["counted_at"])
+    faults = [
+        fault.below(f"/lots/{index}") for index, lot in enumerate(body["lots"]) for fault in lot_faults(catalogue, kitchen, lot, counted_at)
+    ]
+    if faults:
+        raise Invalid(faults)
+    number = counts.add(session, site, counted_at, now, body)
+    revisions.bump(session, revisions.site(site))
+    return {"id": number, "site": site, "counted_at": body["counted_at"], "recorded_at": write(now), "lots": body["lots"]}
+
+
+def lot_faults(catalogue: Catalogue, site: Site, lot: dict[str, Any], counted_at: datetime) -> Iterator[Fault]:
+    """What is wrong with one lot of a count; pointers start at the lot."""
+    item, calendar = Item.read(lot["item"]), site.calendar()
+    made_on = None if lot["made_on"] is None else date.fromisoformat(lot["made_on"])
+    counted_on = counted_at.astimezone(calendar.zone).date()
+    if made_on is not None and made_on > counted_on:
+        yield Fault("/made_on", "out_of_range", f"what was counted on {counted_on} was made by then")
+    if catalogue.conversions(item) is None:
+        yield Fault("/item", "unknown_reference", missing(catalogue, item))
+        return
+    counted = Counted(item, Quantity.read(lot["quantity"], zero_allowed=True), counted_at, made_on)
+    try:
+        # Planning will read the lot in the same way, by the version that made it.
+        on_hand(catalogue, site.code, calendar, [counted], counted_on)
+    except KitchenError as error:
+        yield Fault("/quantity/unit", error.code, error.detail)
+
+
+def missing(catalogue: Catalogue, item: Item) -> str:
+    """Why an item cannot be counted."""
+    if item.is_recipe:
+        return f"the recipe {item.code} was never published" if catalogue.has_recipe(item.code) else f"there is no recipe {item.code}"
+    if item.code in catalogue.ingredients:
+        return f"the ingredient {item.code} has no form {item.form}"
+    return f"there is no ingredient {item.code}"

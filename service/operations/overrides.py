@@ -1,0 +1,49 @@
+"""Overrides: a site's own word on how many guests will want a menu item.
+
+Responsible for reading, putting and removing one. Refuses to know what it does to a forecast.
+"""
+
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import NotFound
+from service.kitchen.catalogue import Catalogue
+from service.operations.collections import Stored
+from service.operations.matching import Expected, require_match
+from service.store import overrides, revisions
+from service.store.documents import tag
+from service.store.overrides import OverrideKey
+
+
+def get_override(session: Session, key: OverrideKey) -> Stored:
+    """The override of a site, date, period and menu item; raises NotFound."""
+    document = overrides.read(session, key)
+    if document is None:
+        raise NotFound
+    return Stored(key.menu_item, document, tag(document))
+
+
+def put_override(
+    session: Session, key: OverrideKey, document: dict[str, Any], catalogue: Catalogue, expected: Expected
+) -> tuple[Stored, bool]:
+    """Create or replace an override, ``{"count", "add", "note"}``; returns it and whether it is new.
+
+    Raises NotFound for a site, period or menu item that does not exist, then MatchRequired or Stale.
+    """
+    site = catalogue.sites.get(key.site)
+    if site is None or site.period(key.period) is None or key.menu_item not in catalogue.menu_items:
+        raise NotFound
+    current = overrides.read(session, key)
+    require_match(None if current is None else tag(current), expected)
+    if current != document:
+        overrides.save(session, key, document)
+        revisions.bump(session, revisions.site(key.site))
+    return Stored(key.menu_item, document, tag(document)), current is None
+
+
+def delete_override(session: Session, key: OverrideKey, expected: Expected) -> None:
+    """Remove an override, so that the forecasts count again; raises NotFound, MatchRequired or Stale."""
+    require_match(get_override(session, key).tag, expected)
+    overrides.remove(session, key)
+    revisions.bump(session, revisions.site(key.site))

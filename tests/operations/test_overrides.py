@@ -1,0 +1,72 @@
+from datetime import date
+from typing import Any
+
+import pytest
+from sqlalchemy.orm import Session
+
+from service.errors import MatchRequired, NotFound, Stale
+from service.operations import overrides
+from service.operations.collections import Stored
+from service.store import revisions
+from service.store.overrides import OverrideKey
+from tests.operations.scenario import CATALOGUE, prepare
+
+KEY = OverrideKey("mill-street", date(2026, 12, 3), "lunch", "soup-bowl")
+DOCUMENT: dict[str, Any] = {"count": 50, "add": 0, "note": "coach party"}
+
+
+@pytest.fixture
+def session(session: Session) -> Session:
+    prepare(session)
+    return session
+
+
+def put(session: Session, document: dict[str, Any], *expected: str) -> tuple[Stored, bool]:
+    return overrides.put_override(session, KEY, document, CATALOGUE, frozenset(expected) or None)
+
+
+def revision(session: Session) -> int:
+    return revisions.current(session, ["site:mill-street"])["site:mill-street"]
+
+
+def test_an_override_is_created_and_read_back(session: Session) -> None:
+    stored, created = put(session, DOCUMENT)
+    assert created
+    assert overrides.get_override(session, KEY) == stored == Stored("soup-bowl", DOCUMENT, stored.tag)
+    assert revision(session) == 1
+
+
+def test_replacing_needs_the_tag_of_the_state_replaced(session: Session) -> None:
+    stored, _ = put(session, DOCUMENT)
+    with pytest.raises(MatchRequired):
+        put(session, DOCUMENT | {"count": 60})
+    with pytest.raises(Stale):
+        put(session, DOCUMENT | {"count": 60}, "another")
+    replaced, created = put(session, DOCUMENT | {"count": 60}, stored.tag)
+    assert not created
+    assert replaced.tag != stored.tag
+    assert revision(session) == 2
+
+
+def test_putting_the_same_again_changes_nothing(session: Session) -> None:
+    stored, _ = put(session, DOCUMENT)
+    assert put(session, DOCUMENT, stored.tag) == (stored, False)
+    assert revision(session) == 1
+
+
+def test_a_removed_override_is_gone_and_the_sites_lists_change(session: Session) -> None:
+    stored, _ = put(session, DOCUMENT)
+    with pytest.raises(MatchRequired):
+        overrides.delete_override(session, KEY, None)
+    overrides.delete_override(session, KEY, frozenset({stored.tag}))
+    with pytest.raises(NotFound):
+        overrides.get_override(session, KEY)
+    with pytest.raises(NotFound):
+        overrides.delete_override(session, KEY, frozenset({"*"}))
+    assert revision(session) == 2
+
+
+@pytest.mark.parametrize("change", [{"site": "nowhere"}, {"period": "brunch"}, {"menu_item": "stew"}])
+def test_there_is_no_override_of_what_does_not_exist(session: Session, change: dict[str, Any]) -> None:
+    with pytest.raises(NotFound):
+        overrides.put_override(session, KEY._replace(**change), DOCUMENT, CATALOGUE, None)
