@@ -24,7 +24,7 @@ from service.errors import Fault, NotFound, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
 
 REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
-VARY = "Accept, Accept-Encoding, Authorization"
+VARY = ("Accept", "Accept-Encoding", "Authorization")
 RETRY_SECONDS = "1"
 log = structlog.get_logger("service.api")
 
@@ -54,7 +54,7 @@ def finish(response: Response) -> Response:
     response.headers["X-Request-Id"] = g.request_id
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers.setdefault("Cache-Control", "private, no-cache")
-    response.headers["Vary"] = VARY
+    response.vary.update(VARY)
     identity = g.get("identity")
     log.info(
         "request",
@@ -62,7 +62,7 @@ def finish(response: Response) -> Response:
         method=request.method,
         route=request.url_rule.rule if request.url_rule else None,
         status=response.status_code,
-        token=identity.token_id if identity else None,
+        token=identity.token_id or None if identity else None,
         milliseconds=round((time.monotonic() - g.started) * 1000, 1),
     )
     return response

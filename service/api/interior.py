@@ -15,19 +15,20 @@ from sqlalchemy.orm import Session
 from service.config import Config
 
 if TYPE_CHECKING:
-    from service.api.views import View
+    from service.api.views import Noun, View
 
 KEY = "kitchen_prep"
 
 
 @dataclass(slots=True, kw_only=True)
 class Interior:
-    """Configuration, engine, the two makers of sessions, and every view by its endpoint."""
+    """Configuration, engine, the two makers of sessions, the nouns, and every view by its endpoint."""
 
     config: Config
     engine: Engine
     readers: Callable[[], Session]
     writers: Callable[[], Session]
+    nouns: list["Noun"] = field(default_factory=list)
     views: dict[str, "View"] = field(default_factory=dict)
 
     def hang(self, app: Flask) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from marshmallow import Schema
 
 from service.api.answers import JSON, Answer
-from service.api.auth import DIRECTOR
+from service.api.auth import DIRECTOR, OPEN
 from service.api.call import Call
 from service.limits import BODY_BYTES
 
@@ -33,7 +33,7 @@ class View:
     """One method of one path.
 
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
-    ``echo`` names path parameters that a body may repeat.
+    ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
     """
 
     method: str
@@ -47,6 +47,7 @@ class View:
     within: Check | None = None
     conditional: bool = False
     echo: tuple[str, ...] = ()
+    tolerant: str | None = None
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
     example: Any = None
@@ -61,6 +62,11 @@ class View:
         """What follows the docstring's first line."""
         lines = (self.function.__doc__ or "").strip().split("\n")[1:]
         return "\n".join(line.strip() for line in lines).strip()
+
+    @property
+    def open(self) -> bool:
+        """Whether the view asks for no token."""
+        return self.roles == OPEN
 
     @property
     def writes(self) -> bool:

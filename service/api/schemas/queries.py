@@ -3,11 +3,15 @@
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64
+from datetime import date
 from typing import Any
 
-from service.api.faults import flaw
+from marshmallow import validates_schema
+
+from service.api.faults import flaw, flaws_at
 from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field
-from service.limits import PAGE, PAGE_DEFAULT, UNIT_SYSTEMS, Span
+from service.api.fields.times import read_date
+from service.limits import PAGE, PAGE_DEFAULT, RANGE_DAYS, UNIT_SYSTEMS, Span
 
 DIGITS = re.compile(r"[0-9]{1,9}")
 
@@ -146,10 +150,50 @@ class DateRange(Document):
     first = CivilDate(data_key="from", required=True)
     last = CivilDate(data_key="to", required=True)
 
+    @validates_schema
+    def check_length(self, data: dict[str, str], **_: Any) -> None:
+        """The last date is not before the first, and not too far behind it."""
+        days = (date.fromisoformat(data["last"]) - date.fromisoformat(data["first"])).days
+        if not 0 <= days <= RANGE_DAYS:
+            raise flaws_at([(("to",), "out_of_range", f"write a date from that of from to {RANGE_DAYS} days after it")])
+
+
+class ForecastCursor(Cursor):
+    """The key of a forecast's count."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(r"[a-z0-9-]+\|[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+\|[a-z0-9-]*\|(till_code|menu_item)\|[^\n]{1,64}", **kwargs)
+
+    def read(self, value: Any) -> Any:
+        """The parts of the key; its date is one."""
+        site, day, *rest = super().read(value).split("|", 6)
+        found = read_date(day)
+        if found is None:
+            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
+        return (site, found, *rest)
+
+
+class RowCursor(Cursor):
+    """The key of a site's row: date, period and menu item."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(r"[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+", **kwargs)
+
+    def read(self, value: Any) -> Any:
+        """The parts of the key, as texts."""
+        return tuple(super().read(value).split("|"))
+
 
 class ForecastQuery(DateRange):
     """The dates and, if one is wanted, the site."""
 
     site = Code(load_default=None)
     limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = Cursor(r"[^\x00-\x1f]{1,1000}", load_default=None)
+    cursor = ForecastCursor(load_default=None)
+
+
+class SiteRowQuery(DateRange):
+    """The dates."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = RowCursor(load_default=None)

@@ -1,0 +1,102 @@
+"""Examples for the published document: an invented group with a bakery-café, a canteen and a conference kitchen.
+
+Responsible for bodies that the interface accepts as they stand. Refuses to be data of any kitchen.
+"""
+
+from typing import Any, Final
+
+Json = dict[str, Any]
+
+STATION: Final[Json] = {"name": "Vegetable prep", "position": 10}
+ONION: Final[Json] = {
+    "name": "Yellow onion",
+    "kind": "mass",
+    "equivalents": [{"a": {"amount": 1, "unit": "each"}, "b": {"amount": 150, "unit": "g"}, "source": "weighed, ten pieces"}],
+    "storage": "dry",
+    "forms": [
+        {
+            "code": "small-dice",
+            "name": "peeled, small dice",
+            "station": "veg",
+            "trim_yield": 0.88,
+            "by_products": [{"ingredient": "onion-trim", "fraction": 0.08}],
+            "keeps": "P1D",
+            "active": {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"},
+        }
+    ],
+    "packs": [{"label": "sack", "quantity": {"amount": 50, "unit": "lb"}, "price": {"amount": "31.50", "currency": "USD"}, "from": "2026-11-01"}],
+}
+SOUP: Final[Json] = {
+    "title": "Lentil soup",
+    "station": "hot-line",
+    "ready_to_eat": True,
+    "storage": "cold",
+    "yield": {"amount": 20, "unit": "L"},
+    "portion": {"amount": 240, "unit": "mL"},
+    "keeps": "P2D",
+    "batch": {"largest": {"amount": 30, "unit": "L"}},
+    "lines": [
+        {"item": {"ingredient": "onion", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
+        {"item": {"ingredient": "cumin"}, "quantity": {"amount": 40, "unit": "g"}, "scaling": {"rule": "power", "exponent": 0.8}, "step": 1},
+        {"item": {"ingredient": "salt"}, "quantity": {"amount": 1.8, "unit": "percent"}, "scaling": {"rule": "percent", "of": [1]}, "step": 2},
+    ],
+    "steps": [
+        {"text": "Sweat the onion.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},
+        {
+            "text": "Simmer.",
+            "active": "PT10M",
+            "passive": {"min": "PT50M", "target": "PT1H", "max": "PT90M"},
+            "safety": {"kind": "cook", "class": "plant"},
+        },
+    ],
+}
+PUBLICATION: Final[Json] = {"from": "2026-12-01", "sites": None, "note": "winter menu", "acknowledge": ["milk"]}
+WITHDRAWAL: Final[Json] = {"from": "2026-12-15", "note": "back to the older one"}
+SCALING: Final[Json] = {"to": {"quantity": {"amount": 350, "unit": "portion"}}}
+SOUP_BOWL: Final[Json] = {
+    "name": "Soup bowl",
+    "price": {"amount": "6.50", "currency": "USD"},
+    "components": [{"recipe": "lentil-soup", "quantity": {"amount": 1, "unit": "portion"}}],
+    "codes": [{"source": "till-east", "till_code": "1042"}],
+}
+SITE: Final[Json] = {
+    "name": "Mill Street bakery-café",
+    "time_zone": "America/New_York",
+    "units": "us",
+    "day_starts": "04:00",
+    "buffer": 0.05,
+    "periods": [{"code": "lunch", "name": "Lunch", "ready_by": "11:30"}],
+    "station_map": {"bakery": "cold-line"},
+    "vessels": [{"recipe": "lentil-soup", "largest": {"amount": 15, "unit": "L"}}],
+    "pars": [{"item": {"recipe": "lentil-soup"}, "level": {"amount": 5, "unit": "L"}, "weekdays": [1, 2, 3, 4, 5], "by": "09:00"}],
+}
+IMPORT: Final[Json] = {
+    "stations": [{"code": "veg", **STATION}],
+    "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}],
+    "recipes": [{"code": "lentil-soup", "publish_from": "2026-12-01", **SOUP}],
+}
+PUSH: Final[Json] = {
+    "source": "till-east",
+    "as_of": "2026-12-02T15:00:00-05:00",
+    "entries": [
+        {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "till_code": "1042", "count": 180},
+        {
+            "site": "mill-street",
+            "date": "2026-12-03",
+            "period": "dinner",
+            "menu_item": "soup-bowl",
+            "count": 120,
+            "event": {"code": "banquet-12", "serve_at": "19:30", "buffer": 0.03},
+        },
+    ],
+}
+PUSHED: Final[Json] = {"stored": 2, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": []}
+OVERRIDE: Final[Json] = {"count": 200, "add": 12, "note": "the choir eats with us"}
+COUNT: Final[Json] = {
+    "counted_at": "2026-12-02T21:30:00-05:00",
+    "lots": [
+        {"item": {"recipe": "lentil-soup"}, "quantity": {"amount": 6, "unit": "L"}, "made_on": "2026-12-02"},
+        {"item": {"ingredient": "onion"}, "quantity": {"amount": "2 1/2", "unit": "kg"}, "in": "store"},
+    ],
+}
+TOKEN: Final[Json] = {"name": "Mill Street pass", "role": "kitchen", "sites": ["mill-street"], "days": 365}

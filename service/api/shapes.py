@@ -1,0 +1,67 @@
+"""Shapes of the published document that stand in no schema: quantities, money, item references, scaling rules.
+
+Responsible for their JSON Schema. Refuses to read values: the fields do.
+"""
+
+from typing import Any
+
+from service.api.schemas.scaling import SCALING_SHAPE
+from service.limits import AMOUNT_ON_HAND, CODE_PATTERN, MONEY_DECIMALS
+
+AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
+UNIT = {
+    "type": "string",
+    "maxLength": 40,
+    "description": "A unit of the kitchen vocabulary (mg g kg oz lb, mL cL dL L tsp tbsp fl_oz cup pint quart gallon, metric_ and imperial_ "
+    "measures, scoop_N, each dozen, portion), a common spelling of one, or a measure that the item names in an equivalent.",
+    "examples": ["kg"],
+}
+CODE = {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
+
+
+def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
+    """The shape of a quantity whose amount has a lower bound."""
+    most = int(AMOUNT_ON_HAND.most)
+    return {
+        "type": "object",
+        "description": detail,
+        "required": ["amount", "unit"],
+        "additionalProperties": False,
+        "properties": {
+            "amount": {"anyOf": [{"type": "number", **least, "maximum": most}, {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]}]},
+            "unit": UNIT,
+        },
+        "examples": [{"amount": 2.5, "unit": "kg"}],
+    }
+
+
+def reference(*names: str) -> dict[str, Any]:
+    """One way to name an item."""
+    return {"type": "object", "required": list(names), "additionalProperties": False, "properties": {name: CODE for name in names}}
+
+
+SHARED: dict[str, dict[str, Any]] = {
+    "Quantity": quantity({"exclusiveMinimum": 0}, "An amount, given back exactly as written, and its unit."),
+    "QuantityOrNone": quantity({"minimum": 0}, "An amount, which may be 0, and its unit."),
+    "Temperature": {
+        "type": "object",
+        "required": ["amount", "unit"],
+        "additionalProperties": False,
+        "properties": {"amount": {"type": "number", "minimum": -100, "maximum": 500}, "unit": {"type": "string", "examples": ["degC", "degF"]}},
+    },
+    "Money": {
+        "type": "object",
+        "description": "A decimal text and an ISO 4217 currency.",
+        "required": ["amount", "currency"],
+        "additionalProperties": False,
+        "properties": {
+            "amount": {"type": "string", "pattern": rf"^[0-9]{{1,10}}(\.[0-9]{{1,{MONEY_DECIMALS}}})?$", "examples": ["12.40"]},
+            "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
+        },
+    },
+    "ItemReference": {
+        "description": "An ingredient, a form of one, or a recipe.",
+        "anyOf": [reference("ingredient"), reference("ingredient", "form"), reference("recipe")],
+    },
+    "Scaling": SCALING_SHAPE,
+}

@@ -1,0 +1,67 @@
+"""Versions of recipes: publishing, withdrawing, reading."""
+
+from typing import Any
+
+from service.api import examples
+from service.api.answers import Answer
+from service.api.call import Call
+from service.api.paging import page
+from service.api.recipes import draft_exists, recipe_exists
+from service.api.schemas.pages import page_of
+from service.api.schemas.queries import NumberPaging
+from service.api.schemas.versions import Publication, PublicationBody, Version, VersionHead, WithdrawalBody
+from service.api.views import Described, Noun
+from service.operations import publishing
+
+versions = Noun("Versions", "Published, immutable states of recipes.")
+
+
+def version_exists(call: Call) -> None:
+    """Raise NotFound where the recipe has no version of that number."""
+    publishing.get_version(call.session, call.code, call.path["number"])
+
+
+@versions.view(
+    "GET",
+    "/v1/recipes/{code}/versions",
+    query=NumberPaging,
+    within=recipe_exists,
+    answers={200: Described("The versions, ordered by number.", page_of(VersionHead))},
+)
+def list_versions(call: Call) -> dict[str, Any]:
+    """List the versions of a recipe in order of number."""
+    rows = publishing.version_page(call.session, call.code, int(call.query["cursor"] or 0), call.query["limit"])
+    return page(call, rows, lambda row: str(row["version"]))
+
+
+@versions.view(
+    "POST",
+    "/v1/recipes/{code}/versions",
+    body=PublicationBody,
+    within=draft_exists,
+    example=examples.PUBLICATION,
+    answers={201: Described("The draft is published as a version.", Publication)},
+)
+def publish_version(call: Call) -> Answer:
+    """Publish the draft of a recipe as a new version, in force from a date."""
+    published = publishing.publish(call.session, call.code, call.body, call.now, call.identity.token_id)
+    return Answer(published, status=201, location=f"{call.address}/{published['version']}")
+
+
+@versions.view("GET", "/v1/recipes/{code}/versions/{number}", answers={200: Described("The version as published.", Version)})
+def get_version(call: Call) -> dict[str, Any]:
+    """Get one version as it was published."""
+    return publishing.get_version(call.session, call.code, call.path["number"])
+
+
+@versions.view(
+    "POST",
+    "/v1/recipes/{code}/versions/{number}/withdrawal",
+    body=WithdrawalBody,
+    within=version_exists,
+    example=examples.WITHDRAWAL,
+    answers={200: Described("From then on the next older version applies.", VersionHead)},
+)
+def withdraw_version(call: Call) -> dict[str, Any]:
+    """Withdraw a version from a date on."""
+    return publishing.withdraw(call.session, call.code, call.path["number"], call.body, call.now)

@@ -1,0 +1,64 @@
+"""The application: the only place where the parts of the house are put together.
+
+Responsible for wiring configuration, database, interface and log. Refuses to hold any rule.
+"""
+
+import sys
+from typing import Any
+
+import structlog
+from flask import Flask
+from flask_cors import CORS
+
+from service.api import docs, exchange, routing
+from service.api.catalogue import ingredients, menu_items, sites, stations
+from service.api.counts import counts, overrides
+from service.api.forecasts import forecasts
+from service.api.imports import imports
+from service.api.interior import Interior
+from service.api.prep_lists import prep_lists
+from service.api.recipes import recipes
+from service.api.running import running
+from service.api.tokens import tokens
+from service.api.versions import versions
+from service.config import Config
+from service.store.engine import make_engine, session_factory
+
+NOUNS = [stations, ingredients, recipes, versions, menu_items, sites, imports, forecasts, overrides, counts, prep_lists, tokens, running]
+EXPOSED = ["ETag", "Location", "X-Request-Id", "Retry-After"]
+ALLOWED = ["Authorization", "Content-Type", "Content-Encoding", "If-Match", "If-None-Match", "Idempotency-Key", "X-Request-Id"]
+
+
+def create_app(config: Config) -> Flask:
+    """The web application of a configuration; the database must be there by the first request."""
+    configure_log(config.log_level)
+    engine = make_engine(config.database_url)
+    app = Flask("service", static_folder=None)
+    readers, writers = session_factory(engine, read_only=True), session_factory(engine)
+    Interior(config=config, engine=engine, readers=readers, writers=writers).hang(app)
+    exchange.install(app)
+    routing.register(app, NOUNS)
+    docs.install(app)
+    if config.cors_origins:
+        CORS(app, origins=list(config.cors_origins), allow_headers=ALLOWED, expose_headers=EXPOSED, max_age=600)
+    return app
+
+
+def configure_log(level: str) -> None:
+    """Write the log as one JSON object a line on standard error, from a level on."""
+    structlog.configure(
+        processors=[
+            structlog.contextvars.merge_contextvars,
+            structlog.processors.add_log_level,
+            structlog.processors.TimeStamper(fmt="iso", utc=True),
+            structlog.processors.JSONRenderer(),
+        ],
+        wrapper_class=structlog.make_filtering_bound_logger(level),
+        logger_factory=log_to_standard_error,
+        cache_logger_on_first_use=False,
+    )
+
+
+def log_to_standard_error(*_: Any) -> structlog.PrintLogger:
+    """A logger on the standard error of the moment, which tests and servers may exchange."""
+    return structlog.PrintLogger(sys.stderr)
