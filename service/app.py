@@ -10,7 +10,7 @@ import structlog
 from flask import Flask
 from flask_cors import CORS
 
-from service.api import docs, exchange, routing
+from service.api import docs, exchange, openapi, routing
 from service.api.catalogue import ingredients, menu_items, sites, stations
 from service.api.counts import counts, overrides
 from service.api.forecasts import forecasts
@@ -42,6 +42,11 @@ def create_app(config: Config) -> Flask:
     if config.cors_origins:
         CORS(app, origins=list(config.cors_origins), allow_headers=ALLOWED, expose_headers=EXPOSED, max_age=600)
     return app
+
+
+def published_document() -> str:
+    """The OpenAPI document of the interface, as the text of the committed file."""
+    return openapi.write(NOUNS)
 
 
 def configure_log(level: str) -> None:

@@ -52,9 +52,9 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, write: Cal
     reading = request.method in ("GET", "HEAD") and answer.status == 200
     query = list(request.args.items(multi=True))
     if reading and answer.tag is not None:
-        tag = entity_tag(answer.tag, query, media_type, gzipped=gzipped)
-        if not none_matches(request.headers.get("If-None-Match"), tag):
-            return _unchanged(tag)
+        known = entity_tag(answer.tag, query, media_type, gzipped=gzipped)
+        if not none_matches(request.headers.get("If-None-Match"), known):
+            return _unchanged(known)
     if answer.status == 204:
         return _with_headers(Response(status=204), answer, None)
     content = write(answer.body() if callable(answer.body) else answer.body)

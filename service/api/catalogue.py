@@ -14,7 +14,14 @@ menu_items = Noun("Menu items", "What is sold: components, each a recipe and a q
 sites = Noun("Sites", "Kitchens: clock, periods, stations, vessels and pars.")
 
 Collection(
-    key="stations", path="/v1/stations", one="station", many="stations", body=StationBody, entry=Station, example=examples.STATION
+    key="stations",
+    path="/v1/stations",
+    one="station",
+    many="stations",
+    body=StationBody,
+    entry=Station,
+    example=examples.STATION,
+    example_code="veg",
 ).declare(stations)
 Collection(
     key="ingredients",
@@ -24,9 +31,26 @@ Collection(
     body=IngredientBody,
     entry=Ingredient,
     example=examples.ONION,
+    example_code="onion",
     acknowledges=True,
 ).declare(ingredients)
 Collection(
-    key="menu_items", path="/v1/menu-items", one="menu item", many="menu items", body=MenuItemBody, entry=MenuItem, example=examples.SOUP_BOWL
+    key="menu_items",
+    path="/v1/menu-items",
+    one="menu item",
+    many="menu items",
+    body=MenuItemBody,
+    entry=MenuItem,
+    example=examples.SOUP_BOWL,
+    example_code="soup-bowl",
 ).declare(menu_items)
-Collection(key="sites", path="/v1/sites", one="site", many="sites", body=SiteBody, entry=Site, example=examples.SITE).declare(sites)
+Collection(
+    key="sites",
+    path="/v1/sites",
+    one="site",
+    many="sites",
+    body=SiteBody,
+    entry=Site,
+    example=examples.SITE,
+    example_code="mill-street",
+).declare(sites)

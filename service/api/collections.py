@@ -29,21 +29,22 @@ class Collection:
     body: type[Schema]
     entry: type[Schema]
     example: Mapping[str, Any]
+    example_code: str
     acknowledges: bool = False
 
     def declare(self, noun: Noun) -> None:
         """Declare the four views of the collection."""
         address = f"{self.path}/{{code}}"
-        shown = {"code": "", **self.example}
+        shown = {"code": self.example_code, **self.example}
         query = Acknowledging if self.acknowledges else None
         rows = Described(f"The {self.many}, ordered by code.", page_of(self.entry))
         one = Described(f"The {self.one}, with its ETag.", self.entry, shown)
         made = {201: Described(f"The {self.one} was created.", self.entry, shown), 200: Described("It was replaced.", self.entry, shown)}
         noun.view("GET", self.path, query=Paging, answers={200: rows})(self.lister())
         noun.view("GET", address, answers={200: one})(self.getter())
-        noun.view(
-            "PUT", address, body=self.body, query=query, answers=made, conditional=True, echo=("code",), example=dict(self.example)
-        )(self.putter())
+        noun.view("PUT", address, body=self.body, query=query, answers=made, conditional=True, echo=("code",), example=dict(self.example))(
+            self.putter()
+        )
         noun.view("DELETE", address, answers={204: Described("It is gone.")}, conditional=True, within=self.exists)(self.deleter())
 
     def exists(self, call: Call) -> None:

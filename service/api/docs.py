@@ -17,7 +17,9 @@ from service.api.problems import INTERNAL, PROBLEMS, Problem
 from service.errors import NotFound
 
 INLINE_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
-STYLE = "body{font:16px/1.5 sans-serif;max-width:44rem;margin:2rem auto;padding:0 1rem}code{background:#eee;padding:0 .2em}dt{font-weight:bold}"
+STYLE = (
+    "body{font:16px/1.5 sans-serif;max-width:44rem;margin:2rem auto;padding:0 1rem}code{background:#eee;padding:0 .2em}dt{font-weight:bold}"
+)
 PAGE = Markup(
     '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>{title}</title><style>{style}</style></head>'
     "<body><h1>{title}</h1>{content}</body></html>"
@@ -26,7 +28,9 @@ PAGE = Markup(
 
 def install(app: Flask) -> None:
     """Give an application its documentation pages."""
-    pages = get_swaggerui_blueprint("/docs", "/v1/openapi.json", config={"app_name": "Kitchen prep", "validatorUrl": None, "oauth2RedirectUrl": ""})
+    pages = get_swaggerui_blueprint(
+        "/docs", "/v1/openapi.json", config={"app_name": "Kitchen prep", "validatorUrl": None, "oauth2RedirectUrl": ""}
+    )
     pages.after_request(protect_docs)
     app.register_blueprint(pages)
     problems = Blueprint("problems", __name__)
@@ -74,12 +78,16 @@ def explain_problem(slug: str) -> Response:
         raise NotFound
     content = Markup("<p>Status {}</p><p>{}</p>").format(problem.status, problem.explanation)
     if slug in ("invalid", "in-use", "nothing-to-publish"):
-        content += Markup("<dl>{}</dl>").format(Markup("").join(Markup("<dt><code>{}</code></dt><dd>{}</dd>").format(*row) for row in CODES.items()))
+        content += Markup("<dl>{}</dl>").format(
+            Markup("").join(Markup("<dt><code>{}</code></dt><dd>{}</dd>").format(*row) for row in CODES.items())
+        )
     return page(problem.title, content)
 
 
 def page(title: str, content: Markup) -> Response:
     """An HTML page that can load nothing."""
-    response = Response(PAGE.format(title=title, style=Markup(STYLE), content=content), content_type="text/html; charset=utf-8")
-    response.headers["Content-Security-Policy"] = f"default-src 'none'; style-src '{hash_of(STYLE)}'; frame-ancestors 'none'; base-uri 'none'"
+    response = Response(PAGE.format(title=title, style=STYLE, content=content), content_type="text/html; charset=utf-8")
+    response.headers["Content-Security-Policy"] = (
+        f"default-src 'none'; style-src '{hash_of(STYLE)}'; frame-ancestors 'none'; base-uri 'none'"
+    )
     return response

@@ -24,7 +24,9 @@ ONION: Final[Json] = {
             "active": {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"},
         }
     ],
-    "packs": [{"label": "sack", "quantity": {"amount": 50, "unit": "lb"}, "price": {"amount": "31.50", "currency": "USD"}, "from": "2026-11-01"}],
+    "packs": [
+        {"label": "sack", "quantity": {"amount": 50, "unit": "lb"}, "price": {"amount": "31.50", "currency": "USD"}, "from": "2026-11-01"}
+    ],
 }
 SOUP: Final[Json] = {
     "title": "Lentil soup",
@@ -37,8 +39,18 @@ SOUP: Final[Json] = {
     "batch": {"largest": {"amount": 30, "unit": "L"}},
     "lines": [
         {"item": {"ingredient": "onion", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
-        {"item": {"ingredient": "cumin"}, "quantity": {"amount": 40, "unit": "g"}, "scaling": {"rule": "power", "exponent": 0.8}, "step": 1},
-        {"item": {"ingredient": "salt"}, "quantity": {"amount": 1.8, "unit": "percent"}, "scaling": {"rule": "percent", "of": [1]}, "step": 2},
+        {
+            "item": {"ingredient": "cumin"},
+            "quantity": {"amount": 40, "unit": "g"},
+            "scaling": {"rule": "power", "exponent": 0.8},
+            "step": 1,
+        },
+        {
+            "item": {"ingredient": "salt"},
+            "quantity": {"amount": 1.8, "unit": "percent"},
+            "scaling": {"rule": "percent", "of": [1]},
+            "step": 2,
+        },
     ],
     "steps": [
         {"text": "Sweat the onion.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},

@@ -4,8 +4,8 @@ Responsible for carrying an error code along with each message of a schema, and 
 schema library's nested dictionaries of messages into a flat list of faults. Refuses to know any schema.
 """
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import Any, Self
 
 from marshmallow.exceptions import SCHEMA, ValidationError
 
@@ -19,7 +19,7 @@ class Flaw(str):
     __slots__ = ("code",)
     code: str
 
-    def __new__(cls, code: str, detail: str) -> "Flaw":
+    def __new__(cls, code: str, detail: str) -> Self:
         """The message ``detail`` under the error code ``code``."""
         made = super().__new__(cls, detail)
         made.code = code
@@ -35,7 +35,7 @@ def flaw(code: str, detail: str) -> ValidationError:
     return ValidationError([Flaw(code, detail)])
 
 
-def flaws_at(places: list[tuple[tuple[str | int, ...], str, str]]) -> ValidationError:
+def flaws_at(places: Sequence[tuple[tuple[str | int, ...], str, str]]) -> ValidationError:
     """One error for several places below a schema: (path, code, detail) each."""
     tree: dict[Any, Any] = {}
     for path, code, detail in places:

@@ -39,7 +39,9 @@ def parse(raw: bytes) -> Any:
     except UnicodeDecodeError as error:
         raise Unparseable(f"The body is not UTF-8: the byte at position {error.start} does not belong.") from None
     try:
-        value = json.loads(text, parse_int=_read_int, parse_float=_read_number, parse_constant=_refuse_constant, object_pairs_hook=_read_object)
+        value = json.loads(
+            text, parse_int=_read_int, parse_float=_read_number, parse_constant=_refuse_constant, object_pairs_hook=_read_object
+        )
     except json.JSONDecodeError as error:
         raise Unparseable(f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.") from None
     except RecursionError:

@@ -4,6 +4,7 @@ Responsible for every route, parameter, body, answer and problem of the interfac
 Refuses to be edited by hand.
 """
 
+import json
 import re
 from collections.abc import Iterable
 from typing import Any
@@ -49,7 +50,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
         security=[{"bearer": []}],
         servers=[{"url": "/"}],
     )
-    plugin.converter.add_attribute_function(describe_field)
+    plugin.converter.add_attribute_function(describe_field)  # type: ignore[union-attr]
     spec.components.security_scheme("bearer", {"type": "http", "scheme": "bearer", "description": "A token of the service: kp_…"})
     for name, shape in SHARED.items():
         spec.components.schema(name, shape)
@@ -62,7 +63,14 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
         for view in noun.views:
             spec.path(path=view.path, operations={view.method.lower(): operation(plugin, view)})
     document: dict[str, Any] = spec.to_dict()
+    for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
+        document["components"]["schemas"][name].setdefault("description", (key.SchemaClass.__doc__ or "").strip())
     return document
+
+
+def write(nouns: Iterable[Noun]) -> str:
+    """The document of some nouns as the text of a file."""
+    return json.dumps(build(nouns), indent=2, ensure_ascii=False) + "\n"
 
 
 def component_name(schema: Any) -> str:
@@ -82,7 +90,9 @@ def describe_field(_: Any, field: fields.Field[Any], ret: dict[str, Any]) -> dic
     if not field.allow_none:
         return shape
     ret.clear()
-    return with_null({name: inner for name, inner in shape.items() if name != "default"}) | ({"default": None} if field.load_default is None else {})
+    return with_null({name: inner for name, inner in shape.items() if name != "default"}) | (
+        {"default": None} if field.load_default is None else {}
+    )
 
 
 def with_null(shape: dict[str, Any]) -> dict[str, Any]:
@@ -144,7 +154,7 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
         content: dict[str, Any] = {"schema": described.schema}
         if described.example is not None:
             content["example"] = described.example
-        found["content"] = {media_type: content for media_type in view.produces}
+        found["content"] = dict.fromkeys(view.produces, content)
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.conditional):
         headers["ETag"] = ETAG
@@ -155,7 +165,13 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
 
 def problem_answer(problem: Problem) -> dict[str, Any]:
     """The answer that a problem is, as a component."""
-    example = {"type": f"/problems/{problem.slug}", "title": problem.title, "status": problem.status, "detail": problem.explanation, "errors": []}
+    example = {
+        "type": f"/problems/{problem.slug}",
+        "title": problem.title,
+        "status": problem.status,
+        "detail": problem.explanation,
+        "errors": [],
+    }
     return {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
 
 
@@ -172,7 +188,7 @@ def problems_of(view: View) -> list[int]:
         found |= {400, 413, 415}
     if view.conditional:
         found |= {412, 428}
-    if view.method == "DELETE" or view.path.endswith("/versions") and view.method == "POST":
+    if view.method == "DELETE" or (view.path.endswith("/versions") and view.method == "POST"):
         found |= {409}
     return sorted(found)
 
@@ -202,7 +218,23 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
     """The headers that a view reads."""
     found = []
     if view.conditional:
-        found.append({"name": "If-Match", "in": "header", "required": False, "schema": {"type": "string"}, "description": "The ETag of the state to be replaced."})
+        found.append(
+            {
+                "name": "If-Match",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string"},
+                "description": "The ETag of the state to be replaced.",
+            }
+        )
     if view.method == "GET":
-        found.append({"name": "If-None-Match", "in": "header", "required": False, "schema": {"type": "string"}, "description": "ETags that the caller has."})
+        found.append(
+            {
+                "name": "If-None-Match",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string"},
+                "description": "ETags that the caller has.",
+            }
+        )
     return found

@@ -29,74 +29,106 @@ class Problem:
 
 PROBLEMS: dict[type[ServiceError], Problem] = {
     Unparseable: Problem(
-        400, "unparseable", "The body cannot be read",
-        "The body is not strict JSON in UTF-8 (RFC 8259), or its gzip stream is broken. A key that stands twice in one object, NaN, Infinity, "
-        "a number of more than 32 digits and nesting past 32 levels are refused as well. Nothing was changed.",
+        400,
+        "unparseable",
+        "The body cannot be read",
+        "The body is not strict JSON in UTF-8 (RFC 8259), or its gzip stream is broken. A key that stands twice in one object, NaN, "
+        "Infinity, a number of more than 32 digits and nesting past 32 levels are refused as well. Nothing was changed.",
     ),
     errors.Unauthenticated: Problem(
-        401, "unauthenticated", "A valid token is required",
-        "Send Authorization: Bearer followed by a token that has neither expired nor been revoked. A director creates tokens at /v1/tokens; "
-        "the first one is made with kitchen-prep token create.",
+        401,
+        "unauthenticated",
+        "A valid token is required",
+        "Send Authorization: Bearer followed by a token that has neither expired nor been revoked. A director creates tokens at "
+        "/v1/tokens; the first one is made with kitchen-prep token create.",
     ),
     errors.Forbidden: Problem(
-        403, "forbidden", "The token's role may not do this",
+        403,
+        "forbidden",
+        "The token's role may not do this",
         "The token is valid, but its role does not include this route. GET /v1/whoami tells the role; a director can create another token.",
     ),
     errors.NotFound: Problem(
-        404, "not-found", "There is nothing here",
-        "The path, or a thing that the path names, does not exist or is not the token's to see: both get the same answer. A code is made of "
-        "a-z, 0-9 and -, up to 64 characters; a date in a path is YYYY-MM-DD from 2000 to 2099; anything else names nothing.",
+        404,
+        "not-found",
+        "There is nothing here",
+        "The path, or a thing that the path names, does not exist or is not the token's to see: both get the same answer. A code is "
+        "made of a-z, 0-9 and -, up to 64 characters; a date in a path is YYYY-MM-DD from 2000 to 2099; anything else names nothing.",
     ),
     refusals.MethodNotAllowed: Problem(
-        405, "method-not-allowed", "The path does not take this method",
+        405,
+        "method-not-allowed",
+        "The path does not take this method",
         "The Allow header lists the methods that the path takes.",
     ),
     refusals.NotAcceptable: Problem(
-        406, "not-acceptable", "No acceptable media type",
+        406,
+        "not-acceptable",
+        "No acceptable media type",
         "The Accept header admits none of the media types that the route can answer. Send Accept: application/json.",
     ),
     refusals.TooLarge: Problem(
-        413, "too-large", "The body is too large",
+        413,
+        "too-large",
+        "The body is too large",
         "A body may have 1 MiB, a push of forecasts 2 MiB, an import 32 MiB, all counted after decompression. Send it in parts.",
     ),
     refusals.UnsupportedMediaType: Problem(
-        415, "unsupported-media-type", "The body must be application/json",
+        415,
+        "unsupported-media-type",
+        "The body must be application/json",
         "Send Content-Type: application/json, in UTF-8. The only Content-Encoding that is read is gzip.",
     ),
     errors.Invalid: Problem(
-        422, "invalid", "The request is well formed but wrong",
-        "Every fault is listed in errors: pointer (RFC 6901) says where in the body, or parameter which query key or header; code says which "
-        "rule; detail says what to write instead. Faults of shape come together, then, once the shape is right, faults of meaning.",
+        422,
+        "invalid",
+        "The request is well formed but wrong",
+        "Every fault is listed in errors: pointer (RFC 6901) says where in the body, or parameter which query key or header; code says "
+        "which rule; detail says what to write instead. Faults of shape come together, then, once the shape is right, faults of meaning.",
     ),
     errors.KitchenError: Problem(
-        422, "invalid", "The request is well formed but wrong",
+        422,
+        "invalid",
+        "The request is well formed but wrong",
         "A rule of the kitchen refuses the request; errors says which.",
     ),
     errors.MatchRequired: Problem(
-        428, "match-required", "If-Match is required",
+        428,
+        "match-required",
+        "If-Match is required",
         "Replacing or deleting a thing needs the If-Match header with the ETag of the state to be replaced (from a GET), or *.",
     ),
     errors.Stale: Problem(
-        412, "stale", "The thing has changed meanwhile",
-        "The ETag in If-Match is not the current one (or If-None-Match: * found that the thing exists). GET it again, look at what changed, "
-        "then repeat the request with the new ETag.",
+        412,
+        "stale",
+        "The thing has changed meanwhile",
+        "The ETag in If-Match is not the current one (or If-None-Match: * found that the thing exists). GET it again, look at what "
+        "changed, then repeat the request with the new ETag.",
     ),
     errors.InUse: Problem(
-        409, "in-use", "The thing is in use",
+        409,
+        "in-use",
+        "The thing is in use",
         "Something else still refers to what should be removed; errors names the users.",
     ),
     errors.NothingToPublish: Problem(
-        409, "nothing-to-publish", "There is nothing to publish",
+        409,
+        "nothing-to-publish",
+        "There is nothing to publish",
         "Draft, from and sites all equal those of the newest version that is not withdrawn.",
     ),
     refusals.Unavailable: Problem(
-        503, "unavailable", "The service cannot answer now",
+        503,
+        "unavailable",
+        "The service cannot answer now",
         "The database is busy or out of reach. Repeat the request after the seconds that Retry-After tells.",
     ),
 }
 
 INTERNAL = Problem(
-    500, "internal", "The service failed",
+    500,
+    "internal",
+    "The service failed",
     "A fault of the service, not of the request. It was logged under the X-Request-Id of the answer; nothing was changed.",
 )
 

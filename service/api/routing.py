@@ -64,7 +64,7 @@ def refuse_method(error: UnknownMethod) -> None:
             check_role(g.identity, {role for view, _ in views for role in view.roles})
             for view, path in views:
                 if view.method != "PUT":
-                    check_path(view, make_call(path))
+                    check_path(view, make_call(dict(path)))
     raise MethodNotAllowed(error.valid_methods or ())
 
 

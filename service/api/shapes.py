@@ -12,8 +12,8 @@ AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
 UNIT = {
     "type": "string",
     "maxLength": 40,
-    "description": "A unit of the kitchen vocabulary (mg g kg oz lb, mL cL dL L tsp tbsp fl_oz cup pint quart gallon, metric_ and imperial_ "
-    "measures, scoop_N, each dozen, portion), a common spelling of one, or a measure that the item names in an equivalent.",
+    "description": "A unit of the kitchen vocabulary (mg g kg oz lb, mL cL dL L tsp tbsp fl_oz cup pint quart gallon, metric_ and "
+    "imperial_ measures, scoop_N, each dozen, portion), a common spelling of one, or a measure that the item names in an equivalent.",
     "examples": ["kg"],
 }
 CODE = {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
@@ -28,7 +28,9 @@ def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
         "required": ["amount", "unit"],
         "additionalProperties": False,
         "properties": {
-            "amount": {"anyOf": [{"type": "number", **least, "maximum": most}, {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]}]},
+            "amount": {
+                "anyOf": [{"type": "number", **least, "maximum": most}, {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]}]
+            },
             "unit": UNIT,
         },
         "examples": [{"amount": 2.5, "unit": "kg"}],
@@ -37,7 +39,7 @@ def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
 
 def reference(*names: str) -> dict[str, Any]:
     """One way to name an item."""
-    return {"type": "object", "required": list(names), "additionalProperties": False, "properties": {name: CODE for name in names}}
+    return {"type": "object", "required": list(names), "additionalProperties": False, "properties": dict.fromkeys(names, CODE)}
 
 
 SHARED: dict[str, dict[str, Any]] = {
@@ -47,7 +49,10 @@ SHARED: dict[str, dict[str, Any]] = {
         "type": "object",
         "required": ["amount", "unit"],
         "additionalProperties": False,
-        "properties": {"amount": {"type": "number", "minimum": -100, "maximum": 500}, "unit": {"type": "string", "examples": ["degC", "degF"]}},
+        "properties": {
+            "amount": {"type": "number", "minimum": -100, "maximum": 500},
+            "unit": {"type": "string", "examples": ["degC", "degF"]},
+        },
     },
     "Money": {
         "type": "object",

@@ -27,9 +27,11 @@ class ItemReference(Field):
         self.raw = raw
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {"$ref": "#/components/schemas/ItemReference"}
 
     def read(self, value: Any) -> dict[str, str]:
+        """The value for the document; raises ValidationError."""
         fields = expect_object(value, f"an item as {FORM}")
         errors: dict[str, Any] = {}
         named: dict[str, str] = {}
@@ -54,9 +56,11 @@ class AllergenName(Field):
     """An allergen of the closed list, with the species after a colon where it is known."""
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {"type": "string", "pattern": f"^({'|'.join(ALLERGENS)})(:[a-z][a-z0-9_-]{{0,63}})?$", "examples": ["milk", "fish:cod"]}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "an allergen")
         name, colon, species = text.partition(":")
         if name not in ALLERGENS:

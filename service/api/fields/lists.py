@@ -17,9 +17,11 @@ from service.api.fields.texts import Code
 class Many(fields.List[Any]):
     """A list of at most ``most`` entries. ``unique`` names the keys that no two entries may share; () compares whole entries."""
 
-    default_error_messages: ClassVar[dict[str, str]] = dict(MESSAGES)
+    default_error_messages = MESSAGES
 
-    def __init__(self, entry: fields.Field[Any], *, most: int, least: int = 0, unique: tuple[str, ...] | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, entry: fields.Field[Any], *, most: int, least: int = 0, unique: tuple[str, ...] | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(entry, **kwargs)
         self.most = most
         self.least = least
@@ -32,7 +34,7 @@ class Many(fields.List[Any]):
             shape["minItems"] = self.least
         return {**shape, "uniqueItems": True} if self.unique == () else shape
 
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
+    def _deserialize(self, value: Any, *_: Any, **kwargs: Any) -> list[Any]:
         if not isinstance(value, list):
             raise flaw("wrong_type", "write a list in brackets")
         if len(value) > self.most:
@@ -79,7 +81,7 @@ class Many(fields.List[Any]):
 class Table(Field):
     """An object whose keys and values are codes."""
 
-    shape = {"type": "object", "additionalProperties": {"type": "string"}}
+    shape: ClassVar[dict[str, Any]] = {"type": "object", "additionalProperties": {"type": "string"}}
 
     def __init__(self, *, most: int, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -87,6 +89,7 @@ class Table(Field):
         self.entry = Code()
 
     def read(self, value: Any) -> dict[str, str]:
+        """The value for the document; raises ValidationError."""
         entries = expect_object(value, 'an object of codes, as {"bakery": "cold-line"}')
         if len(entries) > self.most:
             raise flaw("too_many", f"this object has {len(entries)} entries: write at most {self.most}")

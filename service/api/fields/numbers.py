@@ -7,7 +7,7 @@ decimal text. Refuses to guess: a text is no number, a number is no money.
 import re
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from service.api.faults import Flaw, flaw, flaws_at
 from service.api.fields.shape import NOT_NULL, REQUIRED, Field, expect_object
@@ -25,10 +25,12 @@ class Number(Field):
         self.span = span
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         least = "exclusiveMinimum" if self.span.above else "minimum"
         return {"type": "number", least: _plain(self.span.least), "maximum": _plain(self.span.most)}
 
     def read(self, value: Any) -> int | Decimal:
+        """The value for the document; raises ValidationError."""
         if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
             raise flaw("wrong_type", f"write a number {self.span}, without quotes")
         if value not in self.span:
@@ -40,9 +42,11 @@ class WholeNumber(Number):
     """A whole number within a span; 2.0 is whole, 2.5 is refused."""
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {**super().describe(), "type": "integer"}
 
     def read(self, value: Any) -> int:
+        """The value for the document; raises ValidationError."""
         number = super().read(value)
         if not isinstance(number, int):
             raise flaw("wrong_type", f"write a whole number {self.span}")
@@ -52,9 +56,10 @@ class WholeNumber(Number):
 class Money(Field):
     """An amount of money: a decimal text and an ISO 4217 currency."""
 
-    shape = {"$ref": "#/components/schemas/Money"}
+    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Money"}
 
     def read(self, value: Any) -> dict[str, str]:
+        """The value for the document; raises ValidationError."""
         fields = expect_object(value, 'money as {"amount": "12.40", "currency": "USD"}')
         faults = list(_money_faults(fields))
         if faults:
@@ -63,7 +68,9 @@ class Money(Field):
 
 
 def _money_faults(fields: Mapping[str, Any]) -> list[tuple[tuple[str, ...], str, str]]:
-    faults: list[tuple[tuple[str, ...], str, str]] = [((key,), "unknown_field", "money has amount and currency alone") for key in fields if key not in ("amount", "currency")]
+    faults: list[tuple[tuple[str, ...], str, str]] = [
+        ((key,), "unknown_field", "money has amount and currency alone") for key in fields if key not in ("amount", "currency")
+    ]
     for key in ("amount", "currency"):
         message = _missing(fields, key)
         if message:

@@ -3,8 +3,7 @@
 Responsible for refusing unknown fields and anything but an object. Refuses to know any document.
 """
 
-from collections.abc import Mapping
-from typing import Any, ClassVar
+from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields
 
@@ -15,7 +14,7 @@ from service.api.fields.shape import MESSAGES
 class Document(Schema):
     """A schema whose load gives the document: every field, in the order of the schema, defaults filled in."""
 
-    error_messages: ClassVar[dict[str, str]] = {
+    error_messages = {  # noqa: RUF012 (the library declares it as an instance variable)
         "unknown": Flaw("unknown_field", "there is no field of this name here"),
         "type": Flaw("wrong_type", "write an object in braces"),
     }
@@ -29,9 +28,9 @@ class Document(Schema):
 class Object(fields.Nested):
     """A field that holds one document of a schema."""
 
-    default_error_messages: ClassVar[dict[str, str]] = dict(MESSAGES)
+    default_error_messages = MESSAGES
 
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         try:
             return self.schema.load(value)
         except ValidationError as error:

@@ -6,7 +6,7 @@ it was written, an alias as its canonical unit. Refuses to convert.
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from service.api.faults import flaws_at
 from service.api.fields.shape import Field, expect_object
@@ -29,9 +29,11 @@ class QuantityField(Field):
         self.portion = portion
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {"$ref": "#/components/schemas/" + ("QuantityOrNone" if self.zero else "Quantity")}
 
     def read(self, value: Any) -> dict[str, Any]:
+        """The value for the document; raises ValidationError."""
         fields = expect_object(value, f"a quantity as {FORM}")
         places = _fields_missing(fields, f"a quantity is {FORM}")
         unit = None
@@ -63,9 +65,10 @@ class QuantityField(Field):
 class TemperatureField(Field):
     """A temperature in degC or degF."""
 
-    shape = {"$ref": "#/components/schemas/Temperature"}
+    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Temperature"}
 
     def read(self, value: Any) -> dict[str, Any]:
+        """The value for the document; raises ValidationError."""
         form = '{"amount": 74, "unit": "degC"}'
         fields = expect_object(value, f"a temperature as {form}")
         places = _fields_missing(fields, f"a temperature is {form}")
@@ -95,5 +98,7 @@ def _temperature_unit(text: Any) -> str | None:
 def _fields_missing(fields: Mapping[str, Any], form: str) -> Places:
     unknown: Places = [((key,), "unknown_field", f"{form}, nothing else") for key in fields if key not in ("amount", "unit")]
     absent: Places = [((key,), "required", f"{form}: {key} is missing") for key in ("amount", "unit") if key not in fields]
-    empty: Places = [((key,), "wrong_type", f"{form}: null is no {key}") for key in ("amount", "unit") if key in fields and fields[key] is None]
+    empty: Places = [
+        ((key,), "wrong_type", f"{form}: null is no {key}") for key in ("amount", "unit") if key in fields and fields[key] is None
+    ]
     return unknown + absent + empty

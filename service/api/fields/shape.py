@@ -12,14 +12,18 @@ from service.api.faults import Flaw, flaw
 
 REQUIRED = Flaw("required", "this field is required")
 NOT_NULL = Flaw("wrong_type", "null is no value here")
-MESSAGES = {"required": REQUIRED, "null": NOT_NULL, "validator_failed": Flaw("wrong_type", "this value is not legal here")}
+MESSAGES: dict[str, str | list[Any] | dict[Any, Any]] = {
+    "required": REQUIRED,
+    "null": NOT_NULL,
+    "validator_failed": Flaw("wrong_type", "this value is not legal here"),
+}
 
 
 class Field(fields.Field[Any]):
     """One JSON value. Subclasses implement ``read`` and state their JSON Schema in ``shape``."""
 
-    default_error_messages: ClassVar[dict[str, str]] = dict(MESSAGES)
-    shape: ClassVar[Mapping[str, Any]] = {}
+    default_error_messages = MESSAGES
+    shape: ClassVar[dict[str, Any]] = {}
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""
@@ -29,7 +33,7 @@ class Field(fields.Field[Any]):
         """The document's value for a JSON value that is not null; raises ValidationError."""
         raise NotImplementedError
 
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.read(value)
 
 

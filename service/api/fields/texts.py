@@ -6,7 +6,7 @@ no trimming, no normalization.
 
 import re
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from service.api.faults import flaw
 from service.api.fields.shape import Field, expect_text
@@ -19,7 +19,9 @@ BREAKS = re.compile(r"[\n\t]")
 class Text(Field):
     """A text of limited length; ``lines`` allows newline and tab, ``blank`` allows the empty text."""
 
-    def __init__(self, most: int = NAME_LENGTH, *, lines: bool = False, blank: bool = False, pattern: str | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, most: int = NAME_LENGTH, *, lines: bool = False, blank: bool = False, pattern: str | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(**kwargs)
         self.most = most
         self.lines = lines
@@ -27,12 +29,14 @@ class Text(Field):
         self.pattern = pattern
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         shape: dict[str, Any] = {"type": "string", "maxLength": self.most}
         if not self.blank:
             shape["minLength"] = 1
         return {**shape, "pattern": f"^{self.pattern}$"} if self.pattern else shape
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "this")
         if not self.blank and not text.strip():
             raise flaw("required", "this text is empty: write at least one character that shows")
@@ -49,9 +53,11 @@ class Code(Field):
     """The caller's own stable key of a thing."""
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a code")
         if not CODE.fullmatch(text):
             if len(text) > 64:
@@ -68,9 +74,11 @@ class Choice(Field):
         self.words = tuple(words)
 
     def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
         return {"type": "string", "enum": list(self.words)}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, f"one of {', '.join(self.words)}")
         if text not in self.words:
             raise flaw("not_in_list", f"write one of {', '.join(self.words)}")
@@ -80,9 +88,10 @@ class Choice(Field):
 class Flag(Field):
     """True or false; nothing else means either."""
 
-    shape = {"type": "boolean"}
+    shape: ClassVar[dict[str, Any]] = {"type": "boolean"}
 
     def read(self, value: Any) -> bool:
+        """The value for the document; raises ValidationError."""
         if not isinstance(value, bool):
             raise flaw("wrong_type", "write true or false, without quotes")
         return value

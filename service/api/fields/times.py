@@ -7,7 +7,7 @@ the text as written. Refuses to know business dates.
 import re
 from datetime import date, datetime, timedelta
 from functools import cache
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import available_timezones
 
 from service.api.faults import flaw
@@ -35,9 +35,10 @@ def read_date(text: str) -> date | None:
 class CivilDate(Field):
     """A date, YYYY-MM-DD."""
 
-    shape = {"type": "string", "format": "date"}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "date"}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a date as YYYY-MM-DD")
         if not DATE.fullmatch(text):
             raise flaw("wrong_type", "write a date as YYYY-MM-DD, for instance 2026-12-01")
@@ -49,9 +50,10 @@ class CivilDate(Field):
 class Moment(Field):
     """A moment, RFC 3339 with its offset."""
 
-    shape = {"type": "string", "format": "date-time"}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "date-time"}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a moment with its offset").upper()
         if not MOMENT.fullmatch(text):
             raise flaw("wrong_type", "write a moment as RFC 3339 with its offset, for instance 2026-12-02T15:00:00-05:00")
@@ -67,9 +69,10 @@ class Moment(Field):
 class TimeOfDay(Field):
     """A clock time, HH:MM."""
 
-    shape = {"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$", "examples": ["11:30"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$", "examples": ["11:30"]}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a clock time as HH:MM")
         if not CLOCK.fullmatch(text):
             raise flaw("wrong_type", "write a clock time as HH:MM from 00:00 to 23:59, for instance 09:30")
@@ -79,9 +82,10 @@ class TimeOfDay(Field):
 class Duration(Field):
     """An elapsed time in days, hours, minutes and seconds; whole numbers alone, no weeks, months or years."""
 
-    shape = {"type": "string", "format": "duration", "examples": ["PT1H30M"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "duration", "examples": ["PT1H30M"]}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a duration such as PT1H30M")
         if read_duration(text) > timedelta(days=DURATION_DAYS):
             raise flaw("out_of_range", f"write at most P{DURATION_DAYS}D")
@@ -99,9 +103,10 @@ def read_duration(text: str) -> timedelta:
 class Keeps(Field):
     """How long a thing keeps: P<n>D, to the end of a business date, or PT<n>H, an elapsed time."""
 
-    shape = {"type": "string", "pattern": "^(P[0-9]{1,4}D|PT[0-9]{1,5}H)$", "examples": ["P2D"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": "^(P[0-9]{1,4}D|PT[0-9]{1,5}H)$", "examples": ["P2D"]}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "how long it keeps, as P2D or PT4H")
         match = KEEPS.fullmatch(text)
         if match is None:
@@ -114,9 +119,10 @@ class Keeps(Field):
 class Zone(Field):
     """An IANA time zone."""
 
-    shape = {"type": "string", "examples": ["America/New_York"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["America/New_York"]}
 
     def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
         text = expect_text(value, "a time zone")
         if text not in _zones():
             raise flaw("not_in_list", "write the name of an IANA time zone, for instance America/New_York or Europe/Vienna")

@@ -1,6 +1,6 @@
 """Forecasts: what a source pushes, and what is read back."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
@@ -41,7 +41,7 @@ class Entry(Document):
 class AnyValue(Field):
     """Any JSON value: a wrong entry refuses itself alone, later."""
 
-    shape = {"$ref": "#/components/schemas/Entry"}
+    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Entry"}
 
     def read(self, value: Any) -> Any:
         """The value as it is."""

@@ -4,7 +4,7 @@ import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
@@ -39,7 +39,7 @@ class NumberText(Field):
 class FlagText(Field):
     """The word true or false."""
 
-    shape = {"type": "boolean"}
+    shape: ClassVar[dict[str, Any]] = {"type": "boolean"}
 
     def read(self, value: Any) -> bool:
         """Whether it is true."""
@@ -52,7 +52,7 @@ class AllergenWords(Field):
     """Allergens, separated by commas or given in repeated keys."""
 
     repeats = True
-    shape = {"type": "array", "items": {"type": "string"}}
+    shape: ClassVar[dict[str, Any]] = {"type": "array", "items": {"type": "string"}}
     entry = AllergenName()
 
     def read(self, value: Any) -> list[str]:
@@ -64,7 +64,7 @@ class AllergenWords(Field):
 class Cursor(Field):
     """Where a page begins: opaque to callers, the key of the last row before it."""
 
-    shape = {"type": "string", "maxLength": 2_000}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "maxLength": 2_000}
 
     def __init__(self, pattern: str, **kwargs: Any) -> None:
         super().__init__(**kwargs)

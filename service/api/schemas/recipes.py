@@ -1,7 +1,7 @@
 """Recipe drafts: yield, lines, steps and the rules that their shape alone can break."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, ClassVar, TypeGuard
 
 from marshmallow import validates_schema
 
@@ -73,9 +73,17 @@ class Line(Document):
         if rule == "percent" and unit != "percent":
             places.append((("quantity", "unit"), "wrong_kind", "the rule percent needs the unit percent"))
         if unit == "percent" and rule != "percent":
-            places.append((("scaling", "rule"), "rule_not_allowed", 'a quantity in percent needs the rule percent with "of": the numbers of its base lines'))
+            places.append(
+                (
+                    ("scaling", "rule"),
+                    "rule_not_allowed",
+                    'a quantity in percent needs the rule percent with "of": the numbers of its base lines',
+                )
+            )
         if data["critical"] and rule not in CRITICAL_SCALING_RULES:
-            places.append((("scaling", "rule"), "rule_not_allowed", f"a critical line takes one of the rules {', '.join(CRITICAL_SCALING_RULES)}"))
+            places.append(
+                (("scaling", "rule"), "rule_not_allowed", f"a critical line takes one of the rules {', '.join(CRITICAL_SCALING_RULES)}")
+            )
         if places:
             raise flaws_at(places)
 
@@ -96,7 +104,7 @@ class Window(Document):
 
     @validates_schema
     def check_order(self, data: dict[str, str], **_: Any) -> None:
-        """min ≤ target ≤ max."""
+        """Check that min ≤ target ≤ max."""
         least, target, most = (read_duration(data[key]) for key in ("min", "target", "max"))
         if not least <= target <= most:
             raise flaws_at([(("target",), "out_of_range", "write min, target and max in rising order")])
@@ -105,9 +113,10 @@ class Window(Document):
 class Passive(Field):
     """A time without hands: a duration, or a window of min, target and max."""
 
-    shape = {"anyOf": [{"type": "string", "format": "duration"}, {"$ref": "#/components/schemas/Window"}]}
+    shape: ClassVar[dict[str, Any]] = {"anyOf": [{"type": "string", "format": "duration"}, {"$ref": "#/components/schemas/Window"}]}
 
     def read(self, value: Any) -> Any:
+        """The value for the document; raises ValidationError."""
         if isinstance(value, Mapping):
             return Window().load(dict(value))
         return Duration().read(expect_text(value, "a duration such as PT1H, or a window as an object of min, target and max,"))
@@ -154,14 +163,19 @@ class DraftBody(Document):
     keeps_reason = Text(NOTE_LENGTH, lines=True, load_default=None)
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
-    def check_numbers(self, data: Any, original: Any, **_: Any) -> None:
+    def check_numbers(self, _data: Any, original: Any, **_: Any) -> None:
         """A line's step is one of the steps, its base lines are other lines of the recipe."""
         if not isinstance(original, Mapping):
             return
         lines, steps = original.get("lines") or [], original.get("steps") or []
         if not isinstance(lines, list) or not isinstance(steps, list):
             return
-        places = [place for index, line in enumerate(lines) if isinstance(line, Mapping) for place in _number_faults(index, line, len(lines), len(steps))]
+        places = [
+            place
+            for index, line in enumerate(lines)
+            if isinstance(line, Mapping)
+            for place in _number_faults(index, line, len(lines), len(steps))
+        ]
         if places:
             raise flaws_at(places)
 
@@ -183,7 +197,7 @@ def _number_faults(index: int, line: Mapping[str, Any], lines: int, steps: int) 
     return places
 
 
-def _whole(value: Any) -> bool:
+def _whole(value: Any) -> TypeGuard[int]:
     return isinstance(value, int) and not isinstance(value, bool)
 
 

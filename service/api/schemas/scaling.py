@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from itertools import pairwise
+from typing import Any, ClassVar
 
 from marshmallow import ValidationError
 
@@ -20,7 +21,7 @@ RULE = Choice(SCALING_RULES)
 class Points(Field):
     """Tested points [[factor, multiple], …], factors rising, multiples never falling."""
 
-    shape = {
+    shape: ClassVar[dict[str, Any]] = {
         "type": "array",
         "minItems": 1,
         "maxItems": TESTED_POINTS,
@@ -29,9 +30,10 @@ class Points(Field):
     }
 
     def read(self, value: Any) -> list[list[int | Decimal]]:
+        """The value for the document; raises ValidationError."""
         points: list[list[int | Decimal]] = POINT_LIST.deserialize(value)
         places: list[tuple[tuple[str | int, ...], str, str]] = []
-        for index, ((factor, multiple), (next_factor, next_multiple)) in enumerate(zip(points, points[1:], strict=False), start=1):
+        for index, ((factor, multiple), (next_factor, next_multiple)) in enumerate(pairwise(points), start=1):
             if next_factor <= factor:
                 places.append(((index, 0), "out_of_range", f"write a factor over {factor}, that of the point before"))
             if next_multiple < multiple:
@@ -45,13 +47,14 @@ class Point(Field):
     """One tested point [factor, multiple]."""
 
     def read(self, value: Any) -> list[int | Decimal]:
+        """The value for the document; raises ValidationError."""
         if not isinstance(value, list) or len(value) != 2:
             raise flaw("wrong_type", "write a point as [factor, multiple], for instance [2, 1.5]")
         read: list[int | Decimal] = []
         errors: dict[int, Any] = {}
         for index, span in enumerate((FACTOR, MULTIPLE)):
             try:
-                read.append(Number(span).deserialize(value[index]))
+                read.append(Number(span).read(value[index]))
             except ValidationError as error:
                 errors[index] = error.messages
         if errors:
@@ -73,9 +76,10 @@ ALL_FIELDS = {name for fields in TAKES.values() for name in fields}
 class ScalingField(Field):
     """A scaling rule with exactly the fields that it takes."""
 
-    shape = {"$ref": "#/components/schemas/Scaling"}
+    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Scaling"}
 
     def read(self, value: Any) -> dict[str, Any]:
+        """The value for the document; raises ValidationError."""
         fields = expect_object(value, 'a scaling rule as {"rule": "linear"}')
         rule = "linear"
         if "rule" in fields:
@@ -114,7 +118,10 @@ SCALING_SHAPE = {
             "type": "object",
             "additionalProperties": False,
             "required": [] if rule == "linear" else ["rule", *taken],
-            "properties": {"rule": {"const": rule}, **{name: field.describe() for name, field in taken.items() if isinstance(field, Field)}},
+            "properties": {
+                "rule": {"const": rule},
+                **{name: field.describe() for name, field in taken.items() if isinstance(field, Field)},
+            },
         }
         for rule, taken in TAKES.items()
     ],

@@ -1,6 +1,20 @@
 """Sites: one kitchen's clock, periods, stations, vessels and pars."""
 
-from service.api.fields import Choice, Code, Document, ItemReference, Many, Number, Object, QuantityField, Table, Text, TimeOfDay, WholeNumber, Zone
+from service.api.fields import (
+    Choice,
+    Code,
+    Document,
+    ItemReference,
+    Many,
+    Number,
+    Object,
+    QuantityField,
+    Table,
+    Text,
+    TimeOfDay,
+    WholeNumber,
+    Zone,
+)
 from service.limits import BUFFER, PARS, PERIODS, UNIT_SYSTEMS, VESSELS, WEEKDAY
 
 MAPPED_STATIONS = 200
