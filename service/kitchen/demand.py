@@ -6,7 +6,7 @@ know what is on hand and how anything is made.
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from fractions import Fraction
 from typing import NamedTuple
@@ -92,17 +92,20 @@ class Need:
     amount: float
     shares: tuple[Share, ...] = ()
     outlet: Outlet | None = None
-    drawn_by: object = None
+    drawn_by: object = field(default=None, repr=False)
     label: str = ""
     par: Par | None = None
     on: date | None = None
 
     @property
-    def order(self) -> tuple[datetime, bool, tuple[date, str, str, str], float]:
-        """By time; at one moment consumption before pars, then date, period, event, menu item or consumer (P2)."""
+    def order(self) -> tuple[datetime, bool, tuple[date, str, str, str]]:
+        """By time; at one moment consumption before pars, then date, period, event, menu item or consumer (P2).
+
+        Needs of one consumer at one moment stay in the order of its components or lines.
+        """
         on = self.on or self.at.date()
         rank = self.outlet.order if self.outlet else (on, "", "", self.label)
-        return (self.at, self.par is not None, rank, self.amount)
+        return (self.at, self.par is not None, rank)
 
 
 @dataclass(frozen=True, slots=True)

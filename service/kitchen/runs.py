@@ -111,8 +111,8 @@ class Run:
     draws: list[Draw] = field(default_factory=list)
     gives: list[tuple[Item, float]] = field(default_factory=list)
     pars: list[Par] = field(default_factory=list)
-    fed: list[tuple[Need, float]] = field(default_factory=list)
-    sources: list["Lot | Run"] = field(default_factory=list)
+    fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
+    sources: list["Lot | Run"] = field(default_factory=list, repr=False)
 
     @property
     def main(self) -> Output:

@@ -26,7 +26,7 @@ class Lot:
     use_by: UseBy = FOREVER
     version: int | None = None
     made: date | None = None
-    source: object = None
+    source: object = field(default=None, repr=False)
     left: float = 0.0
     taken: list[tuple[datetime, float]] = field(default_factory=list)
 

@@ -89,7 +89,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
         "stage": {"number": stage.number, "of": len(run.stages)},
         **_amounts(output, words, parts),
         "draw": _draw(run, stage, words),
-        "gives": _gives(run, stage, words),
+        "gives": _gives(run, stage, reader),
         "start_by": words.calendar.write(stage.starts),
         "ready_by": words.calendar.write(stage.ready),
         "use_by": words.use_by(output.use_by),
@@ -104,8 +104,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     document["allergens"] = reader.rollup.of_run(run).document()
     document["progress"] = None
     if reader.trace:
-        document["feeds"] = _feeds(run, words)
-        document["shares"] = reader.traced(output.shares, run.item)
+        document |= _traced(run, output, reader)
     guarded = any(each.step.safety is not None for each in stage.steps)
     return Task(site.station(stage.station), late, stage.starts, run.item, document, active, guarded)
 
@@ -159,17 +158,34 @@ def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Json:
     return words.sum(amount, kind, parts)
 
 
-def _gives(run: Run, stage: Stage, words: Words) -> list[Json]:
+def _gives(run: Run, stage: Stage, reader: Reader) -> list[Json]:
     """What every form of a cut and every by-product gets; by-products come with the last stage (P5, P8)."""
+    words = reader.words
     rows: list[Json] = []
     if len(run.outputs) > 1:
-        rows = [{"item": words.item(output.item), **_amounts(output, words)} for output in run.outputs]
+        rows = [
+            {"item": words.item(output.item), **_amounts(output, words), **(_traced(run, output, reader) if reader.trace else {})}
+            for output in run.outputs
+        ]
     if stage.number < len(run.stages):
         return rows
     given: dict[Item, float] = {}
     for item, amount in run.gives:
         given[item] = given.get(item, 0.0) + amount
     return rows + [{"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in given.items()]
+
+
+def _traced(run: Run, output: Output, reader: Reader) -> Json:
+    """Why a run makes as much of one item: which runs take from it, and for whom (P11)."""
+    words = reader.words
+    fed: dict[Item, float] = {}
+    for need, amount in run.fed:
+        if isinstance(need.drawn_by, Run) and need.item == output.item:
+            fed[need.drawn_by.item] = fed.get(need.drawn_by.item, 0.0) + amount
+    return {
+        "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],
+        "shares": reader.traced(output.shares, output.item),
+    }
 
 
 def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[Json]:
@@ -226,16 +242,6 @@ def _hands_on(run: Run, words: Words) -> timedelta:
             per = float(ingredient.conversions(form.code).to_stock(form.active.per))
             spent += form.active.set_up + form.active.time * (output.quantity / per)
     return spent
-
-
-def _feeds(run: Run, words: Words) -> list[Json]:
-    """Which runs take from this one, and how much."""
-    fed: dict[tuple[Item, Item], float] = {}
-    for need, amount in run.fed:
-        if isinstance(need.drawn_by, Run):
-            key = (need.drawn_by.item, need.item)
-            fed[key] = fed.get(key, 0.0) + amount
-    return [{"item": words.item(consumer), "quantity": words.of(item, amount)} for (consumer, item), amount in fed.items()]
 
 
 def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
