@@ -1,0 +1,200 @@
+"""The commands: running and tending the service from a shell.
+
+Responsible for arguments, for what is printed, and for errors in words. Refuses to know how anything is
+done.
+"""
+
+import os
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import click
+from sqlalchemy.exc import DBAPIError
+
+from service import __version__, config, listing, shell
+from service.api.schemas.imports import ImportBody
+from service.config import Config, ConfigError
+from service.errors import Invalid, ServiceError
+from service.limits import ROLES, UNIT_SYSTEMS
+from service.operations import tokens
+from service.operations.imports import import_catalogue
+from service.operations.lists import ListRequest, prep_list
+from service.operations.loading import load_catalogue
+from service.resources import MissingFolder
+from service.shell import OldDatabase
+from service.store import migration
+
+ENVIRONMENT = f"\b\nEnvironment:\n{config.describe()}"
+
+
+class Commands(click.Group):
+    """A group of commands whose errors are sentences, not traces."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; whatever the service refuses ends it with status 1."""
+        try:
+            return super().invoke(ctx)
+        except Invalid as error:
+            raise click.ClickException(explain(error)) from error
+        except (ConfigError, OldDatabase, MissingFolder, ServiceError) as error:
+            raise click.ClickException(str(error)) from error
+        except DBAPIError as error:
+            raise click.ClickException(f"the database refuses: {error.orig}") from error
+        except ModuleNotFoundError as error:
+            if error.name != "psycopg":
+                raise
+            raise click.ClickException("for a PostgreSQL database, install kitchen-prep[postgresql]") from error
+
+
+def explain(error: Invalid) -> str:
+    """What is wrong with an input, a line a fault."""
+    return "\n  ".join([error.detail, *(f"{fault.pointer or fault.parameter or '/'}: {fault.detail}" for fault in error.faults)])
+
+
+@click.group(cls=Commands, epilog=ENVIRONMENT, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 120})
+@click.version_option(__version__, prog_name="kitchen-prep")
+def commands() -> None:
+    """Recipe scaling and prep lists for kitchens at several sites."""
+
+
+def main() -> None:
+    """Run the command that the shell asks for."""
+    commands(prog_name="kitchen-prep")
+
+
+def configured() -> Config:
+    """The configuration of this process."""
+    return Config.from_env(os.environ)
+
+
+@commands.command()
+def migrate() -> None:
+    """Bring the database up to date."""
+    migration.upgrade(configured().database_url)
+    click.echo(f"The database is at migration {migration.head()}.")
+
+
+@commands.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
+@click.option("--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="The port to listen at.")
+@click.option("--workers", default=2, show_default=True, type=click.IntRange(1, 64), help="How many processes answer.")
+def serve(host: str, port: int, workers: int) -> None:
+    """Serve the interface until stopped."""
+    from service import server  # noqa: PLC0415 - the server takes long to load, and other commands do without it
+
+    settings = configured()
+    with shell.current_engine(settings):
+        pass
+    server.serve(settings, host, port, workers)
+
+
+@commands.group()
+def token() -> None:
+    """Create, list and revoke the tokens that callers authenticate with."""
+
+
+@token.command("create")
+@click.option("--role", required=True, type=click.Choice(ROLES), help="What the token may do.")
+@click.option("--name", required=True, help="Who or what will use it.")
+@click.option("--site", "sites", multiple=True, metavar="CODE", help="A site that it is for; repeat for several, leave out for all.")
+@click.option("--source", metavar="CODE", help="The source that an integration pushes forecasts as.")
+@click.option("--days", type=int, help="How many days it is valid; KITCHEN_PREP_TOKEN_DAYS unless given.")
+def create_token(role: str, name: str, sites: tuple[str, ...], source: str | None, days: int | None) -> None:
+    """Create a token and print it: it cannot be shown again."""
+    settings = configured()
+    with shell.writing(settings) as session:
+        valid = settings.token_days if days is None else days
+        secret, _ = tokens.create_token(session, name, role, sites or None, source, valid, settings.now())
+        missing = [site for site in sites if site not in load_catalogue(session).sites]
+    for site in missing:
+        click.echo(f"Note: there is no site {site} yet.", err=True)
+    click.echo(secret)
+
+
+@token.command("list")
+def list_tokens() -> None:
+    """List the tokens, without their secrets."""
+    settings = configured()
+    with shell.reading(settings) as session:
+        after: str | None = None
+        while rows := tokens.list_tokens(session, after, 500):
+            for row in rows:
+                click.echo(describe_token(row, settings.now()))
+            after = rows[-1]["id"]
+
+
+def describe_token(row: dict[str, Any], now: datetime) -> str:
+    """One line about a token."""
+    state = "revoked" if row["revoked_at"] else "expired" if datetime.fromisoformat(row["expires_at"]) <= now else "valid"
+    reach = "all sites" if row["sites"] is None else ", ".join(row["sites"])
+    source = f"  source {row['source']}" if row["source"] else ""
+    return f"{row['id']}  {row['role']:<11}  {state:<7}  until {row['expires_at'][:10]}  {reach}{source}  {row['name']}"
+
+
+@token.command("revoke")
+@click.argument("token_id", metavar="ID")
+def revoke_token(token_id: str) -> None:
+    """Make a token useless at once; ID is the one that the list shows."""
+    settings = configured()
+    with shell.writing(settings) as session:
+        tokens.revoke_token(session, token_id, settings.now())
+    click.echo(f"Token {token_id} is revoked.")
+
+
+@commands.command("import")
+@click.argument("files", nargs=-1, required=True, metavar="FILE…", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--dry-run", is_flag=True, help="Only check; change nothing.")
+def import_files(files: tuple[Path, ...], dry_run: bool) -> None:  # noqa: FBT001 - a flag of the command line
+    """Import whole catalogues: each file a body as POST /v1/imports takes it, all of it or nothing."""
+    settings = configured()
+    for file in files:
+        click.echo(f"{file}: reading", err=True)
+        body = shell.read_document(ImportBody, shell.read_value(file))
+        click.echo(f"{file}: {'checking' if dry_run else 'importing'} {sum(len(part) for part in body.values())} elements", err=True)
+        with shell.writing(settings) as session:
+            counts = import_catalogue(session, body, dry_run, settings.now(), None)
+        click.echo(f"{file}: " + ", ".join(f"{count} {what}" for what, count in counts.items()))
+
+
+@commands.command("prep-list")
+@click.argument("site")
+@click.argument("day", metavar="DATE", type=click.DateTime(["%Y-%m-%d"]))
+@click.option("--from", "first", metavar="DATE", type=click.DateTime(["%Y-%m-%d"]), help="The date to plan from.")
+@click.option("--station", metavar="CODE", help="Only this station's tasks.")
+@click.option("--units", type=click.Choice(UNIT_SYSTEMS), help="The measures to show; the site's own unless given.")
+def print_prep_list(site: str, day: datetime, first: datetime | None, station: str | None, units: str | None) -> None:
+    """Print what the stations of a site must do on a date."""
+    settings = configured()
+    start: date | None = None if first is None else first.date()
+    request = ListRequest(site, day.date(), start, station, units, pinned=settings.pinned is not None)
+    with shell.reading(settings) as session:
+        document = prep_list(session, request, settings.now())
+    click.echo(listing.write(document))
+
+
+@commands.command()
+def openapi() -> None:
+    """Print the OpenAPI document of the interface."""
+    from service.app import published_document  # noqa: PLC0415 - the interface takes long to load, and other commands do without it
+
+    click.echo(published_document(), nl=False)
+
+
+@commands.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
+@click.option("--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="The port to listen at.")
+@click.option("--once", is_flag=True, help="End after printing.")
+def demo(host: str, port: int, once: bool) -> None:  # noqa: FBT001 - a flag of the command line
+    """Show three invented kitchens: print tomorrow's list of one, then serve them from a database of their own."""
+    from service import demo as scenario  # noqa: PLC0415 - as above
+    from service import server  # noqa: PLC0415 - as above
+
+    with scenario.temporary(configured()) as settings:
+        shown = scenario.prepare(settings)
+        click.echo(listing.write(shown.prep_list))
+        click.echo()
+        for line in scenario.introduce(shown, f"http://{host}:{port}"):
+            click.echo(line)
+        if not once:
+            server.serve(settings, host, port, workers=1)

@@ -1,0 +1,65 @@
+"""What the commands share: a database that is up to date, sessions on it, and files as documents.
+
+Responsible for refusing an old database in words. Refuses to know what a command does.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from marshmallow import Schema
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+
+from service.api.json import find_control_characters, parse
+from service.api.routing import load
+from service.config import Config
+from service.errors import Invalid
+from service.store.engine import make_engine, schema_revision, session_factory
+from service.store.migration import head
+
+
+class OldDatabase(Exception):
+    """The database is not the one that this version of the service works with."""
+
+
+@contextmanager
+def current_engine(config: Config) -> Iterator[Engine]:
+    """The engine of the configured database; raises OldDatabase unless every migration has reached it."""
+    engine = make_engine(config.database_url)
+    try:
+        found, newest = schema_revision(engine), head()
+        if found != newest:
+            state = "has no tables yet" if found is None else f"is at migration {found}, this version works with {newest}"
+            raise OldDatabase(f"the database {state}: run kitchen-prep migrate")
+        yield engine
+    finally:
+        engine.dispose()
+
+
+@contextmanager
+def reading(config: Config) -> Iterator[Session]:
+    """A session that only reads."""
+    with current_engine(config) as engine, session_factory(engine, read_only=True)() as session:
+        yield session
+
+
+@contextmanager
+def writing(config: Config) -> Iterator[Session]:
+    """A session whose work is committed at the end, or not at all where anything fails."""
+    with current_engine(config) as engine, session_factory(engine).begin() as session:
+        yield session
+
+
+def read_value(file: Path) -> Any:
+    """The JSON value of a file, exactly; raises Unparseable."""
+    return parse(file.read_bytes())
+
+
+def read_document(schema: type[Schema], value: Any) -> Any:
+    """The document that a schema of the interface reads from a value; raises Invalid with every fault of its shape."""
+    document, faults = load(schema, value)
+    if faults := find_control_characters(value) or faults:
+        raise Invalid(faults)
+    return document
