@@ -153,7 +153,7 @@ def import_files(files: tuple[Path, ...], dry_run: bool) -> None:  # noqa: FBT00
         body = shell.read_document(ImportBody, shell.read_value(file))
         click.echo(f"{file}: {'checking' if dry_run else 'importing'} {sum(len(part) for part in body.values())} elements", err=True)
         with shell.writing(settings) as session:
-            counts = import_catalogue(session, body, dry_run, settings.now(), None)
+            counts = import_catalogue(session, body, settings.now(), None, dry_run=dry_run)
         click.echo(f"{file}: " + ", ".join(f"{count} {what}" for what, count in counts.items()))
 
 

@@ -67,7 +67,7 @@ def prepare(config: Config) -> Demo:
     now = config.now()
     migration.upgrade(config.database_url)
     with writing(config) as session:
-        import_catalogue(session, read_document(ImportBody, seed("catalogue")), False, now, None)  # noqa: FBT003 - no dry run
+        import_catalogue(session, read_document(ImportBody, seed("catalogue")), now, None)
     with writing(config) as session:
         catalogue = load_catalogue(session)
         for body in seed("forecasts"):

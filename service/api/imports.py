@@ -24,4 +24,4 @@ imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
 )
 def import_all(call: Call) -> dict[str, Any]:
     """Import stations, ingredients, recipes, menu items and sites, all or nothing."""
-    return import_catalogue(call.session, call.body, call.query["dry_run"], call.now, call.identity.token_id)
+    return import_catalogue(call.session, call.body, call.now, call.identity.token_id, dry_run=call.query["dry_run"])

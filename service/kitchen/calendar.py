@@ -68,7 +68,7 @@ class UseBy(NamedTuple):
         return moment < self.moment or (self.included and moment == self.moment)
 
 
-FOREVER = UseBy(datetime.max.replace(tzinfo=UTC), True)
+FOREVER = UseBy(datetime.max.replace(tzinfo=UTC), included=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +115,12 @@ class Calendar:
     def use_by(self, ready: datetime, keeps: Keeps) -> UseBy:
         """When a thing ready at a moment may last be used (T6)."""
         if keeps.elapsed is not None:
-            return UseBy(ready + keeps.elapsed, True)
+            return UseBy(ready + keeps.elapsed, included=True)
         return self.use_by_date(self.business_date(ready), keeps.days)
 
     def use_by_date(self, made: date, days: int) -> UseBy:
         """When a thing made on a business date and keeping whole days may last be used (T6)."""
-        return UseBy(self.end(made + days * ONE_DAY), False)
+        return UseBy(self.end(made + days * ONE_DAY), included=False)
 
     def write(self, moment: datetime) -> str:
         """A moment as RFC 3339 text with the site's offset."""

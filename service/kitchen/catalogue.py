@@ -123,9 +123,7 @@ def _timeline(versions: Iterable[Version]) -> Timeline:
             turns[each.withdrawn_from] = None
     timeline: list[tuple[date, Version | None]] = []
     for turn in sorted(turns):
-        live = [
-            each for each in candidates if each.starts_on <= turn and (each.withdrawn_from is None or turn < each.withdrawn_from)
-        ]
+        live = [each for each in candidates if each.starts_on <= turn and (each.withdrawn_from is None or turn < each.withdrawn_from)]
         best = max(live, key=lambda each: (each.starts_on, each.number), default=None)
         if not timeline or timeline[-1][1] is not best:
             timeline.append((turn, best))

@@ -68,4 +68,4 @@ def _use_by(calendar: Calendar, keeps: Keeps | None, made: date, counted_at: dat
     """Days count from the date of making, hours from the moment of counting; an ingredient that states nothing keeps (T6, P3)."""
     if keeps is None:
         return FOREVER
-    return UseBy(counted_at + keeps.elapsed, True) if keeps.elapsed is not None else calendar.use_by_date(made, keeps.days)
+    return UseBy(counted_at + keeps.elapsed, included=True) if keeps.elapsed is not None else calendar.use_by_date(made, keeps.days)

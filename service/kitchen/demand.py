@@ -178,7 +178,7 @@ def _counts(
         period = site.period(period_code)
         if period is None:
             warnings.append(
-                Warned(on, "unknown_period", f"{catalogue.menu_items[code].name}: the site has no period {period_code}; its count is left out")
+                Warned(on, "unknown_period", f"{catalogue.menu_items[code].name}: the site has no period {period_code}; left out")
             )
             continue
         item = catalogue.menu_items[code]
@@ -213,9 +213,7 @@ def _event_order(event: Event) -> tuple[str, time, Fraction]:
     return (event.code, event.serve_at or time.min, event.buffer if event.buffer is not None else Fraction(-1))
 
 
-def _component_needs(
-    catalogue: Catalogue, site: Site, item: MenuItem, count: Count, warnings: list[Warned]
-) -> Iterator[Need]:
+def _component_needs(catalogue: Catalogue, site: Site, item: MenuItem, count: Count, warnings: list[Warned]) -> Iterator[Need]:
     """One need per component of a menu item (P1)."""
     for component in item.components:
         on = count.outlet.on
@@ -235,15 +233,13 @@ def _component_needs(
 
 
 def _component_amount(version: Version, component: Component, count: float) -> float:
-    """count × uptake × quantity in the recipe's kind, whole where that is a count (P1)."""
+    """Count × uptake × quantity in the recipe's kind, whole where that is a count (P1)."""
     conversions = version.conversions
     amount = count * float(component.uptake * conversions.to_stock(component.quantity))
     return float(round_up(amount)) if version.kind == "count" else amount
 
 
-def _par_needs(
-    catalogue: Catalogue, site: Site, calendar: Calendar, window: tuple[date, date], warnings: list[Warned]
-) -> Iterator[Need]:
+def _par_needs(catalogue: Catalogue, site: Site, calendar: Calendar, window: tuple[date, date], warnings: list[Warned]) -> Iterator[Need]:
     """The level of each par on each of its weekdays (P16)."""
     on = window[0]
     while on <= window[1]:

@@ -133,9 +133,7 @@ def read_form(ingredient: str, document: Document) -> Form:
         makes_for=int(document["makes_for"]),
         lead=read_time(document["lead"]),
         equivalents=read_equivalents(document["equivalents"]),
-        active=None
-        if active is None
-        else HandsOn(read_time(active["set_up"]), Quantity.read(active["per"]), read_time(active["time"])),
+        active=None if active is None else HandsOn(read_time(active["set_up"]), Quantity.read(active["per"]), read_time(active["time"])),
     )
 
 

@@ -23,7 +23,7 @@ class Item:
     @classmethod
     def recipe(cls, code: str) -> "Item":
         """The item that a recipe makes."""
-        return cls(code, None, True)
+        return cls(code, is_recipe=True)
 
     @classmethod
     def read(cls, reference: Mapping[str, str | None]) -> "Item":

@@ -53,16 +53,14 @@ class OpenRun:
     for_pars: dict[Item, float] = field(default_factory=lambda: defaultdict(float))
 
     @classmethod
-    def of_recipe(cls, version: Version, calendar: Calendar, opened: tuple[date, datetime], one_run: bool) -> "OpenRun":
+    def of_recipe(cls, version: Version, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
         """A run of a recipe by the version in force on its first date."""
         on, at = opened
         window = _forever() if one_run else Window(on + timedelta(days=version.makes_for), calendar.use_by(at, version.keeps))
         return cls(version.item, on, at, {version.item: window}, version)
 
     @classmethod
-    def of_cut(
-        cls, catalogue: Catalogue, item: Item, calendar: Calendar, opened: tuple[date, datetime], one_run: bool
-    ) -> "OpenRun":
+    def of_cut(cls, catalogue: Catalogue, item: Item, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
         """A run of the forms that share a cut; each form has a window of its own (P5)."""
         on, at = opened
         form = catalogue.form(item)
@@ -86,9 +84,7 @@ class OpenRun:
         if taken.need.par is not None:
             self.for_pars[taken.need.item] += taken.short
 
-    def closed(
-        self, catalogue: Catalogue, site: Site, calendar: Calendar, ordinal: int, on: date
-    ) -> tuple[Run, list[Warned]]:
+    def closed(self, catalogue: Catalogue, site: Site, calendar: Calendar, ordinal: int, on: date) -> tuple[Run, list[Warned]]:
         """The run as it is made, rounded once (P4, S3, Y6, Y7), and what must be said about it; versions are those of ``on``."""
         outputs = [self._output(item, calendar) for item in self.windows]
         run = Run(self.lead, self.on, self.at, ordinal, outputs, (), self.version)
@@ -151,9 +147,7 @@ class OpenRun:
         run.stages = (Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at),)
         run.draws = [Draw(Item(ingredient.code), drawn, starts)]
 
-    def _cook(
-        self, run: Run, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date
-    ) -> list[Warned]:
+    def _cook(self, run: Run, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> list[Warned]:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
         warnings: list[Warned] = []
         sizes, vessel_left_out = batch_sizes(version, site)
@@ -165,7 +159,7 @@ class OpenRun:
         title = version.title
         if vessel_left_out:
             warnings.append(
-                Warned(run.stages[0].on, "vessel_too_small", f"{title}: the site's vessel does not fit the recipe's batch rule and is left out")
+                Warned(run.stages[0].on, "vessel_too_small", f"{title}: the site's vessel does not fit the batch rule and is left out")
             )
         factor = sum(batch.count * each for batch, each in run.batches)
         run.gives = [(item, amount * factor) for item, amount in by_product_amounts(catalogue, version)]
@@ -193,4 +187,4 @@ def _total(amount: LineAmount, batches: tuple[tuple[Batch, float], ...]) -> floa
 def _beyond_tested(run: Run, step: int | None, title: str, item: str) -> Warned:
     """A batch larger than the kitchen tried: the last slope holds beyond the last point (S2)."""
     stage = next(stage for stage in run.stages if stage.holds(step))
-    return Warned(stage.on, "seasoning_out_of_range", f"{title}: {item} in a batch of this size is beyond what was tested; taste before serving")
+    return Warned(stage.on, "seasoning_out_of_range", f"{title}: {item} is beyond what was tested for a batch of this size; taste it")

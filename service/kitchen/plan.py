@@ -70,6 +70,7 @@ def plan(
     lots: Iterable[Lot],
     first: date,
     until: date,
+    *,
     one_run: bool = False,
 ) -> Plan:
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
@@ -77,7 +78,7 @@ def plan(
     With ``one_run`` every need of an item joins one run, whatever its date, of the version in force on ``first`` (S5). Raises
     RecipeLoop where versions in force need each other.
     """
-    return _Planner(catalogue, site, demand, lots, (first, until), one_run).plan()
+    return _Planner(catalogue, site, demand, lots, (first, until), one_run=one_run).plan()
 
 
 def horizon(catalogue: Catalogue, site: Site, first: date, on: date) -> date:
@@ -100,7 +101,7 @@ class _Planner:
     """The state of planning one site: needs still to be met, what is on the shelves, and what was decided."""
 
     def __init__(
-        self, catalogue: Catalogue, site: Site, demand: Demand, lots: Iterable[Lot], window: tuple[date, date], one_run: bool
+        self, catalogue: Catalogue, site: Site, demand: Demand, lots: Iterable[Lot], window: tuple[date, date], *, one_run: bool
     ) -> None:
         self.catalogue = catalogue
         self.site = site
@@ -207,7 +208,7 @@ class _Planner:
         need = taken.need
         on = self._date(need)
         if not need.item.is_recipe:
-            return OpenRun.of_cut(self.catalogue, need.item, self.calendar, (on, need.at), self.one_run)
+            return OpenRun.of_cut(self.catalogue, need.item, self.calendar, (on, need.at), one_run=self.one_run)
         version = self.version(need.item.code, on)
         if version is None:
             user = self.catalogue.menu_items[need.outlet.menu_item].name if need.outlet else need.label
@@ -215,7 +216,7 @@ class _Planner:
                 Warned(on, "no_version", f"{self.catalogue.title(need.item)} has no version in force on {on}; left out for {user}")
             )
             return None
-        return OpenRun.of_recipe(version, self.calendar, (on, need.at), self.one_run)
+        return OpenRun.of_recipe(version, self.calendar, (on, need.at), one_run=self.one_run)
 
     def _date(self, need: Need) -> date:
         return need.on or self.calendar.business_date(need.at)
@@ -252,9 +253,7 @@ class _Planner:
         if draw.amount <= 0:
             return
         shares = scaled(merged(run.shares), draw.amount / run.quantity)
-        self.ask(
-            Need(draw.item, draw.at, draw.amount, shares, None, run, run.item.label, None, self.calendar.business_date(draw.at))
-        )
+        self.ask(Need(draw.item, draw.at, draw.amount, shares, None, run, run.item.label, None, self.calendar.business_date(draw.at)))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13)."""

@@ -16,7 +16,8 @@ from service.kitchen.display import System
 from service.kitchen.item import Item
 from service.kitchen.plan import Plan, Use
 from service.kitchen.site import Site
-from service.kitchen.tasks import Reader, Task, pull_document, run_task, use_task
+from service.kitchen.supplies import pull_document, use_task
+from service.kitchen.tasks import Reader, Task, run_task
 from service.kitchen.wording import Json, Words
 
 SAFETY_CAUTION = (
@@ -122,8 +123,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
                 held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest
     rows = sorted(held.items(), key=lambda row: (row[0][0], row[0][1].order))
     return [
-        {"item": words.item(item), "quantity": words.of(item, amount), "use_by": words.use_by(use_by)}
-        for (use_by, item), amount in rows
+        {"item": words.item(item), "quantity": words.of(item, amount), "use_by": words.use_by(use_by)} for (use_by, item), amount in rows
     ]
 
 
@@ -134,9 +134,7 @@ def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> lis
         found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
     if late:
-        found.append(
-            Warned(on, "late", f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; see at_risk")
-        )
+        found.append(Warned(on, "late", f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; see at_risk"))
     return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
 
 

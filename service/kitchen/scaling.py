@@ -59,6 +59,7 @@ class Scaler:
         The need steps with batches, pieces and sub-recipes, so this is a search between two quantities. Raises Invalid
         where the most is still covered.
         """
+
         def fits(quantity: float) -> bool:
             return needed(self.run_to(quantity), item) <= have * (1 + NEAR)
 

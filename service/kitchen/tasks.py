@@ -10,13 +10,12 @@ from datetime import date, datetime, timedelta
 
 from service.kitchen.allergens import Rollup
 from service.kitchen.batches import round_up
-from service.kitchen.calendar import ZERO, UseBy, write_duration
+from service.kitchen.calendar import ZERO, write_duration
 from service.kitchen.demand import Outlet, Share
 from service.kitchen.display import Displayed, display
 from service.kitchen.ingredient import Form
 from service.kitchen.item import Item
-from service.kitchen.plan import Pull, Use
-from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk, scaled
+from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
 from service.kitchen.wording import Json, Words, whole_minutes
 
 
@@ -52,15 +51,14 @@ class Reader:
         """Whether work of a business date should have begun before the first one (P7)."""
         return on < self.first
 
-    def at_risk(self, shares: Sequence[Share], late: bool) -> list[Json]:
-        """The menu items and portions that late work puts at risk (P7)."""
-        if not late:
-            return []
-        return [
-            {**_outlet(outlet), "portions": round_up(portions)}
-            for outlet, portions in portions_at_risk(shares, self.most)
-            if portions > 0
-        ]
+    def standing(self, on: date, shares: Sequence[Share]) -> Json:
+        """Whether work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
+        late = self.late(on)
+        risks = portions_at_risk(shares, self.most) if late else []
+        return {
+            "late": late,
+            "at_risk": [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0],
+        }
 
     def traced(self, shares: Iterable[Share], item: Item) -> list[Json]:
         """Shares as rows that sum to the quantity; what is for nobody is one row of nulls (P11)."""
@@ -96,7 +94,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     }
     active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
     document["active"] = write_duration(active)
-    document |= _standing(reader, stage.on, run.shares, late)
+    document |= reader.standing(stage.on, run.shares)
     document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
     if run.version:
         document["batches"] = batch_cards(run, words, stage)
@@ -121,12 +119,8 @@ def item_id(item: Item) -> str:
     return f"{item.code}.{item.form}" if item.form else item.code
 
 
-def _standing(reader: Reader, on: date, shares: Sequence[Share], late: bool) -> Json:
-    return {"late": late, "at_risk": reader.at_risk(shares, late)}
-
-
 def _amounts(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Json:
-    """need = have + quantity − surplus (P9)."""
+    """Need = have + quantity − surplus (P9)."""
     item, kind = output.item, words.kind(output.item)
     return {
         "need": words.of(item, output.need),
@@ -200,7 +194,7 @@ def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[Json
             "lines": [
                 {
                     "item": words.item(each.line.item),
-                    "quantity": words.quantity(each.shown_in_batch(factor), each.shown_kind, each.line.critical),
+                    "quantity": words.quantity(each.shown_in_batch(factor), each.shown_kind, critical=each.line.critical),
                     "step": each.line.step,
                     "critical": each.line.critical,
                     "note": each.line.note,
@@ -242,85 +236,3 @@ def _hands_on(run: Run, words: Words) -> timedelta:
             per = float(ingredient.conversions(form.code).to_stock(form.active.per))
             spent += form.active.set_up + form.active.time * (output.quantity / per)
     return spent
-
-
-def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
-    """What lots of one use-by supply of an item for one business date (P9)."""
-    words, late = reader.words, reader.late(on)
-    first = min(uses, key=lambda use: use.need.order).need
-    item, use_by = uses[0].lot.item, uses[0].lot.use_by
-    amount = sum(use.amount for use in uses)
-    versions = {use.lot.version for use in uses}
-    shares = [share for use in uses for share in scaled(use.need.shares, use.amount / use.need.amount, use.amount / use.need.amount)]
-    allergens = reader.rollup.of_item(item, on)
-    for use in uses:
-        allergens = allergens.union(reader.rollup.of_lot(use.lot))
-    document: Json = {
-        "id": f"use.{words.site.code}.{item_id(item)}.{on.isoformat()}.{_use_by_id(use_by)}",
-        "kind": "use",
-        "item": words.item(item),
-        "version": versions.pop() if len(versions) == 1 else None,
-        "quantity": words.of(item, amount),
-        "start_by": words.calendar.write(first.at),
-        "ready_by": words.calendar.write(first.at),
-        "use_by": words.use_by(use_by),
-        "active": write_duration(ZERO),
-        **_standing(reader, on, shares, late),
-        "for": words.purposes(shares, (), max(on, reader.first)),
-        "allergens": allergens.document(),
-        "progress": None,
-    }
-    if reader.trace:
-        document["feeds"] = _use_feeds(uses, words)
-        document["shares"] = reader.traced(shares, item)
-    return Task(_station_of(item, on, uses[0], words), late, first.at, item, document)
-
-
-def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
-    fed: dict[Item, float] = {}
-    for use in uses:
-        if isinstance(use.need.drawn_by, Run):
-            fed[use.need.drawn_by.item] = fed.get(use.need.drawn_by.item, 0.0) + use.amount
-    return [{"item": words.item(consumer), "quantity": words.of(uses[0].lot.item, amount)} for consumer, amount in fed.items()]
-
-
-def _use_by_id(use_by: UseBy) -> str:
-    """A use-by within an id; a moment that itself still serves is another one than the same moment excluded (T6)."""
-    if use_by.moment.year == date.max.year:
-        return "none"
-    return f"{use_by.moment:%Y%m%dT%H%M%S}" + ("-included" if use_by.included else "")
-
-
-def _station_of(item: Item, on: date, use: Use, words: Words) -> str:
-    """The station of an item: a form's own, a recipe's by the version in force, else by the one that made the lot."""
-    catalogue, site = words.catalogue, words.site
-    form = catalogue.form(item)
-    if form is not None:
-        return site.station(form.station)
-    version = catalogue.in_force(item.code, site.code, on)
-    if version is None:
-        version = next((each for each in catalogue.versions[item.code] if each.number == use.lot.version), catalogue.versions[item.code][-1])
-    return site.station(version.station)
-
-
-def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str, bool], Json]:
-    """A pull with what decides its place: late ones first, then by start, then by item (P13)."""
-    words = reader.words
-    on = words.calendar.business_date(pull.starts)
-    late = reader.late(on)
-    ingredient = words.catalogue.ingredients[pull.item.code]
-    document: Json = {
-        "id": f"pull.{words.site.code}.{pull.item.code}.{pull.on.isoformat()}",
-        "item": words.item(pull.item),
-        "quantity": words.of(pull.item, pull.amount),
-        "need_by": words.calendar.write(pull.at),
-        "start_by": words.calendar.write(pull.starts),
-        "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
-        "storage": ingredient.storage,
-        **_standing(reader, on, pull.shares, late),
-        "for": words.purposes(pull.shares, (), max(on, reader.first)),
-        "progress": None,
-    }
-    if reader.trace:
-        document["shares"] = reader.traced(pull.shares, pull.item)
-    return (not late, pull.starts, pull.item.order, document)

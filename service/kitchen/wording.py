@@ -10,8 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.kitchen.batches import round_up
-from service.kitchen.calendar import Calendar, UseBy
-from service.kitchen.calendar import FOREVER as FOREVER
+from service.kitchen.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.demand import Outlet, Share
 from service.kitchen.display import Displayed, System, display, total
@@ -42,7 +41,7 @@ class Words:
         """An item with its title."""
         return {**item.reference(), "title": self.catalogue.title(item)}
 
-    def quantity(self, amount: float, kind: Kind, critical: bool = False) -> Json:
+    def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> Json:
         """A computed quantity with its display text (D1)."""
         return written(amount, kind, display(amount, kind, self.system, critical=critical))
 

@@ -46,9 +46,7 @@ def list_documents(session: Session, noun: str, after: str | None, limit: int) -
     return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1)]
 
 
-def put_document(
-    session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime
-) -> tuple[Stored, bool]:
+def put_document(session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime) -> tuple[Stored, bool]:
     """Create or replace one thing; returns it and whether it is new.
 
     Raises Invalid with every fault in meaning, then MatchRequired or Stale.

@@ -46,7 +46,7 @@ class Parts:
         return known != document
 
 
-def import_catalogue(session: Session, body: Mapping[str, Any], dry_run: bool, now: datetime, by: str | None) -> dict[str, int]:
+def import_catalogue(session: Session, body: Mapping[str, Any], now: datetime, by: str | None, *, dry_run: bool = False) -> dict[str, int]:
     """Put every element of a body and publish its recipes; answers counts. With ``dry_run`` only checks.
 
     Raises Invalid with every fault of every element; then nothing is changed.
@@ -108,9 +108,8 @@ def _faults(
             for fault in document_faults(before, after, noun, code, document, today) + counted_faults(session, after, noun, code):
                 yield fault.below(f"/{noun}/{index}")
     found: dict[str, list[Fault]] = {}
-    published = [version_of(row) for row in parts.rows.values()]
+    published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
-        version = next(each for each in after.versions[version.recipe] if each.number == version.number)
         found[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
     if published and not any(found.values()):
         for code, faults in group_faults(after, published, today).items():
@@ -131,5 +130,3 @@ def _save(session: Session, parts: Parts, after: Catalogue) -> None:
         recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
     if any(parts.documents.values()) or parts.drafts or parts.rows:
         revisions.bump(session, SCOPE)
-
-

@@ -122,9 +122,7 @@ def _forecast(row: forecasts.ForecastRow) -> Forecast:
         serve_at = None if row.serve_at is None else time.fromisoformat(row.serve_at)
         event = Event(row.event, serve_at, None if row.event_buffer is None else exact(row.event_buffer))
     by_item = row.key_kind == forecasts.MENU_ITEM
-    return Forecast(
-        row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event
-    )
+    return Forecast(row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event)
 
 
 def _overrides(session: Session, site: Site, first: date, until: date) -> dict[OverrideKey, Override]:

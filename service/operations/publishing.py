@@ -49,9 +49,11 @@ def delete_draft(session: Session, code: str, expected: Expected) -> None:
     catalogue = load_catalogue(session)
     if not catalogue.published(code):
         users = [f"menu item {each.code}" for each in catalogue.menu_items.values() if any(c.recipe == code for c in each.components)]
-        for site in catalogue.sites.values():
-            if code in site.vessels or any(par.item.is_recipe and par.item.code == code for par in site.pars):
-                users.append(f"site {site.code}")
+        users += [
+            f"site {site.code}"
+            for site in catalogue.sites.values()
+            if code in site.vessels or any(par.item.is_recipe and par.item.code == code for par in site.pars)
+        ]
         if users:
             raise InUse(f"{code} was never published and is in use by {', '.join(users)}", users)
     recipes.remove_draft(session, code)

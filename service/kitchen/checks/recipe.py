@@ -112,7 +112,7 @@ def _own_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
 
 
 def _batch_faults(version: Version) -> list[Fault]:
-    """multiple ≤ smallest ≤ largest, smallest in whole multiples (S3)."""
+    """Check that multiple ≤ smallest ≤ largest, smallest in whole multiples (S3)."""
     rule, conversions = version.batch, version.conversions
     faults = [
         fault
@@ -120,7 +120,7 @@ def _batch_faults(version: Version) -> list[Fault]:
         for fault in quantity_faults(quantity, conversions, f"/batch/{name}")
     ]
     if not faults and not recipe_sizes(version).fits():
-        detail = "multiple ≤ smallest ≤ largest must hold, with smallest in whole multiples (a counted yield has multiple 1 unless it says so)"
+        detail = "keep multiple ≤ smallest ≤ largest, smallest in whole multiples (a counted yield has multiple 1 unless it says so)"
         faults.append(Fault("/batch", "batch_rule", detail))
     return faults
 
@@ -229,7 +229,8 @@ def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
     told: list[Told] = []
     balance = mass_balance(catalogue, version)
     if balance is not None and balance.takes and balance.gives < balance.takes * LEAST_COOKING_YIELD:
-        told.append(Told("low_cooking_yield", f"only {float(balance.gives / balance.takes):.1%} of what goes in comes out; check the yield"))
+        part = float(balance.gives / balance.takes)
+        told.append(Told("low_cooking_yield", f"only {part:.1%} of what goes in comes out; check the yield"))
     for site in sorted(catalogue.sites.values(), key=lambda each: each.code):
         vessel: Quantity | None = site.vessels.get(version.recipe)
         if vessel is not None and version.applies_to(site.code) and vessel_sizes(version, vessel) is None:

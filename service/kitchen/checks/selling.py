@@ -44,8 +44,8 @@ def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], to
             yield Fault(f"/pars/{index}/item", "unknown_reference", f"there is no recipe {par.item.code}")
     for broken, item in broken_pars(catalogue, today, code):
         if not item.raw:
-            fault = "unknown_reference" if isinstance(broken.error, KitchenError) and broken.pointer.endswith("/item") else broken.error.code
-            yield Fault(broken.pointer, fault, broken.error.detail)
+            code_of_fault = "unknown_reference" if broken.pointer.endswith("/item") else broken.error.code
+            yield Fault(broken.pointer, code_of_fault, broken.error.detail)
 
 
 def _vessel_faults(catalogue: Catalogue, site: Site, recipe: str, pointer: str, today: date) -> Iterator[Fault]:

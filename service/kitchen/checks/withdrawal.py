@@ -23,14 +23,16 @@ def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, tod
     for site in after.audiences:
         bare = before.in_force(version.recipe, site, left) is not None and after.in_force(version.recipe, site, left) is None
         if bare:
-            faults += [Fault("/from", "in_use", f"{user} would have no version from {left} on") for user in _sellers(after, version.recipe, site)]
+            sellers = _sellers(after, version.recipe, site)
+            faults += [Fault("/from", "in_use", f"{seller} would have no version from {left} on") for seller in sellers]
     return list(dict.fromkeys(faults))
 
 
 def _sellers(catalogue: Catalogue, recipe: str, site: str | None) -> list[str]:
     """The menu items that sell a recipe, and the pars of it at a site."""
     sellers = [f"menu item {item.code}" for item in catalogue.menu_items.values() if any(each.recipe == recipe for each in item.components)]
-    for each in catalogue.sites.values():
-        if site in (None, each.code) and any(par.item.is_recipe and par.item.code == recipe for par in each.pars):
-            sellers.append(f"a par of site {each.code}")
-    return sellers
+    return sellers + [
+        f"a par of site {each.code}"
+        for each in catalogue.sites.values()
+        if site in (None, each.code) and any(par.item.is_recipe and par.item.code == recipe for par in each.pars)
+    ]
