@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 from service import __version__, config, listing, shell
 from service.api.schemas.imports import ImportBody
 from service.config import Config, ConfigError
-from service.errors import Invalid, ServiceError
+from service.errors import Invalid, NotFound, ServiceError
 from service.limits import ROLES, UNIT_SYSTEMS
 from service.operations import tokens
 from service.operations.imports import import_catalogue
@@ -97,7 +97,13 @@ def token() -> None:
 @token.command("create")
 @click.option("--role", required=True, type=click.Choice(ROLES), help="What the token may do.")
 @click.option("--name", required=True, help="Who or what will use it.")
-@click.option("--site", "sites", multiple=True, metavar="CODE", help="A site that it is for; repeat for several, leave out for all.")
+@click.option(
+    "--site",
+    "sites",
+    multiple=True,
+    metavar="CODE",
+    help="A site that it is for; repeat for several. A viewer or an integration without one is for all.",
+)
 @click.option("--source", metavar="CODE", help="The source that an integration pushes forecasts as.")
 @click.option("--days", type=int, help="How many days it is valid; KITCHEN_PREP_TOKEN_DAYS unless given.")
 def create_token(role: str, name: str, sites: tuple[str, ...], source: str | None, days: int | None) -> None:
@@ -138,7 +144,10 @@ def revoke_token(token_id: str) -> None:
     """Make a token useless at once; ID is the one that the list shows."""
     settings = configured()
     with shell.writing(settings) as session:
-        tokens.revoke_token(session, token_id, settings.now())
+        try:
+            tokens.revoke_token(session, token_id, settings.now())
+        except NotFound as error:
+            raise click.BadParameter(f"there is no token {token_id}", param_hint="ID") from error
     click.echo(f"Token {token_id} is revoked.")
 
 
@@ -169,6 +178,8 @@ def print_prep_list(site: str, day: datetime, first: datetime | None, station: s
     start: date | None = None if first is None else first.date()
     request = ListRequest(site, day.date(), start, station, units, pinned=settings.pinned is not None)
     with shell.reading(settings) as session:
+        if site not in (known := load_catalogue(session).sites):
+            raise click.BadParameter(f"there is no site {site}; there are {', '.join(known) or 'none yet'}", param_hint="SITE")
         document = prep_list(session, request, settings.now())
     click.echo(listing.write(document))
 
