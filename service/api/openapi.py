@@ -64,7 +64,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
             spec.path(path=view.path, operations={view.method.lower(): operation(plugin, view)})
     document: dict[str, Any] = spec.to_dict()
     for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
-        document["components"]["schemas"][name].setdefault("description", (key.SchemaClass.__doc__ or "").strip())
+        document["components"]["schemas"][name].setdefault("description", (key[0].__doc__ or "").strip())
     return document
 
 
