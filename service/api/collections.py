@@ -41,7 +41,7 @@ class Collection:
         one = Described(f"The {self.one}, with its ETag.", self.entry, shown)
         made = {201: Described(f"The {self.one} was created.", self.entry, shown), 200: Described("It was replaced.", self.entry, shown)}
         noun.view("GET", self.path, query=Paging, answers={200: rows})(self.lister())
-        noun.view("GET", address, answers={200: one})(self.getter())
+        noun.view("GET", address, within=self.exists, answers={200: one})(self.getter())
         noun.view("PUT", address, body=self.body, query=query, answers=made, conditional=True, echo=("code",), example=dict(self.example))(
             self.putter()
         )

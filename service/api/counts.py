@@ -44,7 +44,7 @@ def show(call: Call, stored: Stored) -> dict[str, object]:
     return {**{name: str(call.path[name]) for name in KEY}, **stored.document}
 
 
-@overrides.view("GET", ADDRESS, answers={200: Described("The override, with its ETag.", Override, SHOWN)})
+@overrides.view("GET", ADDRESS, within=override_exists, answers={200: Described("The override, with its ETag.", Override, SHOWN)})
 def get_one(call: Call) -> Answer:
     """Get the override of a menu item's count in a period of a date."""
     stored = get_override(call.session, key_of(call))

@@ -37,14 +37,14 @@ def list_recipes(call: Call) -> dict[str, Any]:
     return page(call, rows, lambda row: str(row["code"]))
 
 
-@recipes.view("GET", "/v1/recipes/{code}", query=InForce, answers={200: Described("The version in force.", Version)})
+@recipes.view("GET", "/v1/recipes/{code}", query=InForce, within=recipe_exists, answers={200: Described("The version in force.", Version)})
 def get_recipe(call: Call) -> dict[str, Any]:
     """Get the version in force, today or on a date, everywhere or at a site."""
     on = call.query["on"]
     return publishing.recipe_in_force(call.session, call.code, date.fromisoformat(on) if on else None, call.query["site"], call.now)
 
 
-@recipes.view("GET", "/v1/recipes/{code}/draft", answers={200: DRAFT})
+@recipes.view("GET", "/v1/recipes/{code}/draft", within=draft_exists, answers={200: DRAFT})
 def get_draft(call: Call) -> Answer:
     """Get the draft of a recipe."""
     stored = publishing.get_draft(call.session, call.code)

@@ -48,7 +48,9 @@ def publish_version(call: Call) -> Answer:
     return Answer(published, status=201, location=f"{call.address}/{published['version']}")
 
 
-@versions.view("GET", "/v1/recipes/{code}/versions/{number}", answers={200: Described("The version as published.", Version)})
+@versions.view(
+    "GET", "/v1/recipes/{code}/versions/{number}", within=version_exists, answers={200: Described("The version as published.", Version)}
+)
 def get_version(call: Call) -> dict[str, Any]:
     """Get one version as it was published."""
     return publishing.get_version(call.session, call.code, call.path["number"])

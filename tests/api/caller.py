@@ -15,7 +15,9 @@ class Caller:
         self.client = client
         self.secret = secret
 
-    def send(self, method: str, path: str, body: Any = None, *, raw: bytes | None = None, headers: dict[str, str] | None = None) -> TestResponse:
+    def send(
+        self, method: str, path: str, body: Any = None, *, raw: bytes | None = None, headers: dict[str, str] | None = None
+    ) -> TestResponse:
         given = {} if self.secret is None else {"Authorization": f"Bearer {self.secret}"}
         data = raw if raw is not None else None if body is None else render(body)
         if data is not None:

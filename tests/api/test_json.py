@@ -84,7 +84,12 @@ def test_control_characters_and_lone_surrogates_are_found_wherever_they_stand() 
     assert all(isinstance(fault, Fault) and fault.code == "wrong_type" for fault in find_control_characters(value))
 
 
-@given(st.recursive(st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.text(), lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner)))
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.text(),
+        lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+    )
+)
 def test_what_is_rendered_reads_back_equal(value: object) -> None:
     try:
         assert parse(render(value)) == value

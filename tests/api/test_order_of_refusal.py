@@ -110,7 +110,11 @@ def test_412_goes_before_409(director: Caller, veg: str) -> None:
 
 def test_publishing_the_same_again_is_409(director: Caller, veg: str) -> None:
     assert director.put("/v1/ingredients/onion", {"name": "Onion", "kind": "mass"}).status_code == 201
-    draft = {**DRAFT, "yield": {"amount": 1, "unit": "kg"}, "lines": [{"item": {"ingredient": "onion"}, "quantity": {"amount": 2, "unit": "kg"}}]}
+    draft = {
+        **DRAFT,
+        "yield": {"amount": 1, "unit": "kg"},
+        "lines": [{"item": {"ingredient": "onion"}, "quantity": {"amount": 2, "unit": "kg"}}],
+    }
     assert director.put("/v1/recipes/soup/draft", draft).status_code == 201
     made = director.post("/v1/recipes/soup/versions", {"from": "2026-12-02"})
     assert (made.status_code, made.headers["Location"]) == (201, "/v1/recipes/soup/versions/1")
