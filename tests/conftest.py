@@ -21,9 +21,15 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def database_url(migrated_file: Path, tmp_path: Path) -> str:
-    """The address of a fresh, migrated database."""
+def sqlite_url(migrated_file: Path, tmp_path: Path) -> str:
+    """The address of a fresh, migrated SQLite database."""
     return f"sqlite:///{shutil.copy(migrated_file, tmp_path / 'kitchen.sqlite3')}"
+
+
+@pytest.fixture
+def database_url(sqlite_url: str) -> str:
+    """The address of a fresh, migrated database; the store's tests run on both kinds."""
+    return sqlite_url
 
 
 @pytest.fixture

