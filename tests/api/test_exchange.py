@@ -70,8 +70,10 @@ def test_accept_is_honoured(director: Caller) -> None:
 def test_a_crash_is_a_problem_and_its_log_line_holds_neither_body_nor_token(
     app: Flask, director: Caller, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    message = "secret onion"
+
     def crash(*_: object, **__: object) -> None:
-        raise RuntimeError(" ".join(["secret", "onion"]))
+        raise RuntimeError(message)
 
     monkeypatch.setattr("service.api.collections.put_document", crash)
     answer = director.put("/v1/stations/veg", {"name": "secret onion"}, X_Request_Id="crash-1")

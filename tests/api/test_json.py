@@ -1,10 +1,11 @@
 """Strict JSON: what is read exactly, and what is refused with 400, 413 or 422."""
 
 import gzip
+from contextlib import suppress
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from service.api.json import Unparseable, find_control_characters, parse, render
@@ -91,18 +92,15 @@ def test_control_characters_and_lone_surrogates_are_found_wherever_they_stand() 
     )
 )
 def test_what_is_rendered_reads_back_equal(value: object) -> None:
-    try:
-        assert parse(render(value)) == value
-    except Unparseable as refused:
-        assert "levels" in refused.detail
+    rendered = render(value)
+    assume(rendered.count(b"[") + rendered.count(b"{") <= 32)
+    assert parse(rendered) == value
 
 
 @given(st.binary())
 def test_any_bytes_are_read_or_refused(raw: bytes) -> None:
-    try:
+    with suppress(Unparseable):
         render(parse(raw))
-    except Unparseable as refused:
-        assert refused.detail
 
 
 def test_400_says_where(director: Caller) -> None:

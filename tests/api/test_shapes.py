@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.api.bodies import COMPONENT, DRAFT, FORM, G, INGREDIENT, LINE, MENU_ITEM, PERIOD, SITE, STATION, Json, changed
+from tests.api.bodies import COMPONENT, DRAFT, FORM, INGREDIENT, LINE, MENU_ITEM, PERIOD, SITE, STATION, G, Json, changed
 from tests.api.caller import Caller, faults
 
 PATHS = {
@@ -101,7 +101,7 @@ FAULTS: list[tuple[str, Any, str, str]] = [
     ("draft", amount("１"), "/lines/0/quantity/amount", "wrong_type"),
     ("draft", amount("1_000"), "/lines/0/quantity/amount", "wrong_type"),
     ("draft", amount(""), "/lines/0/quantity/amount", "wrong_type"),
-    ("draft", amount(True), "/lines/0/quantity/amount", "wrong_type"),
+    ("draft", amount(value=True), "/lines/0/quantity/amount", "wrong_type"),
     ("draft", amount([1]), "/lines/0/quantity/amount", "wrong_type"),
     ("draft", amount(None), "/lines/0/quantity/amount", "wrong_type"),
     ("draft", amount(1, "Stone"), "/lines/0/quantity/unit", "unknown_unit"),
@@ -300,6 +300,7 @@ QUERIES = [
 
 @pytest.mark.parametrize(("path", "parameter", "code"), QUERIES)
 def test_a_fault_of_a_query_names_its_parameter(director: Caller, path: str, parameter: str, code: str) -> None:
+    director.put("/v1/recipes/soup/draft", DRAFT)
     answer = director.get(path)
     assert answer.status_code == 422
     assert (parameter, code) in faults(answer)

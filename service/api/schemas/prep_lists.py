@@ -18,7 +18,7 @@ from service.api.fields import (
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.api.schemas.recipes import Safety
 from service.api.schemas.versions import Warned
-from service.limits import COUNT, NOTE_LENGTH, TASK_KINDS, UNIT_SYSTEMS, Span
+from service.limits import COUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
 
 MANY = 100_000
 NUMBERED = Span(1, 999_999_999)
@@ -64,8 +64,8 @@ class BatchLine(Document):
     item = Object(ItemWithTitle, required=True)
     quantity = Object(ComputedQuantity, required=True)
     step = WholeNumber(Span(1, 100), allow_none=True)
-    critical = Flag()
-    note = Text(NOTE_LENGTH)
+    critical = Flag(required=True)
+    note = Text(NOTE_LENGTH, blank=True, required=True)
 
 
 class TaskBatch(Document):
@@ -92,8 +92,24 @@ class TaskStep(Document):
     text = Text(NOTE_LENGTH, required=True)
     why = Text(NOTE_LENGTH, allow_none=True)
     starts = Moment(allow_none=True)
+    active = Duration(allow_none=True)
+    passive = Duration(allow_none=True)
     window = Object(WindowMoments, allow_none=True)
     safety = Object(Safety, allow_none=True)
+
+
+class Given(Portion):
+    """What a cut's run gives of one form or by-product."""
+
+    need = Object(ComputedQuantity)
+    have = Object(ComputedQuantity)
+    surplus = Object(ComputedQuantity)
+
+
+class Progress(Document):
+    """What the kitchen reported about a task."""
+
+    state = Choice(PROGRESS_STATES, required=True)
 
 
 class Allergens(Document):
@@ -118,7 +134,7 @@ class Task(Document):
     batches = Many(Object(TaskBatch), most=MANY)
     steps = Many(Object(TaskStep), most=MANY)
     draw = Many(Object(Portion), most=MANY)
-    gives = Many(Object(Portion), most=MANY)
+    gives = Many(Object(Given), most=MANY)
     start_by = Moment(allow_none=True)
     ready_by = Moment(allow_none=True)
     use_by = Moment(allow_none=True)
@@ -129,6 +145,7 @@ class Task(Document):
     feeds = Many(Object(Portion), most=MANY)
     shares = Many(Object(Share), most=MANY)
     allergens = Object(Allergens, allow_none=True)
+    progress = Object(Progress, allow_none=True, required=True)
 
 
 class StationTasks(Document):
@@ -149,8 +166,12 @@ class Pull(Document):
     need_by = Moment(required=True)
     start_by = Moment(required=True)
     thaw = Duration(allow_none=True)
+    storage = Choice(STORAGE, allow_none=True)
     late = Flag()
     at_risk = Many(Object(AtRisk), most=MANY)
+    needed_for = Many(Text(1_000), most=MANY, data_key="for")
+    shares = Many(Object(Share), most=MANY)
+    progress = Object(Progress, allow_none=True, required=True)
 
 
 class LeftOver(Document):

@@ -111,6 +111,7 @@ def _read_taken(taken: Mapping[str, Field | Many], fields: Mapping[str, Any], ru
     return read
 
 
+BASES_SHAPE = {"type": "array", "minItems": 1, "uniqueItems": True, "items": {"type": "integer", "minimum": 1, "maximum": LINES}}
 SCALING_SHAPE = {
     "description": "How the line's quantity follows the batch factor.",
     "oneOf": [
@@ -120,7 +121,7 @@ SCALING_SHAPE = {
             "required": [] if rule == "linear" else ["rule", *taken],
             "properties": {
                 "rule": {"const": rule},
-                **{name: field.describe() for name, field in taken.items() if isinstance(field, Field)},
+                **{name: field.describe() if isinstance(field, Field) else BASES_SHAPE for name, field in taken.items()},
             },
         }
         for rule, taken in TAKES.items()

@@ -5,7 +5,20 @@ from typing import Any
 from marshmallow import validates_schema
 
 from service.api.faults import flaws_at
-from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Number, Object, QuantityField, Text, WholeNumber
+from service.api.fields import (
+    Choice,
+    CivilDate,
+    Code,
+    Document,
+    Flag,
+    ItemReference,
+    Many,
+    Number,
+    Object,
+    QuantityField,
+    Text,
+    WholeNumber,
+)
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.limits import LINES, NOTE_LENGTH, UNIT_SYSTEMS, Span
 
@@ -49,8 +62,9 @@ class ScaledLine(Document):
 
     item = Object(ItemWithTitle, required=True)
     quantity = Object(ComputedQuantity, required=True)
-    note = Text(NOTE_LENGTH, required=True)
     step = WholeNumber(Span(1, 100), required=True, allow_none=True)
+    critical = Flag(required=True)
+    note = Text(NOTE_LENGTH, blank=True, required=True)
 
 
 class ScaledBatch(Document):

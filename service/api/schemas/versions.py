@@ -1,6 +1,6 @@
 """Publishing, withdrawing and reading versions of recipes."""
 
-from service.api.fields import AllergenName, CivilDate, Code, Document, Flag, Many, Moment, Object, Text, WholeNumber
+from service.api.fields import AllergenName, CivilDate, Code, Document, Flag, Many, Moment, Number, Object, Text, WholeNumber
 from service.api.schemas.recipes import DraftBody
 from service.limits import ALLERGENS, NOTE_LENGTH, Span
 
@@ -39,6 +39,7 @@ class Publication(Document):
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     warnings = Many(Object(Warned), most=10_000, required=True)
+    cooking_yield = Number(Span(0, 10**9), allow_none=True)
 
 
 class VersionHead(Document):
@@ -48,9 +49,11 @@ class VersionHead(Document):
     version = WholeNumber(NUMBER, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
-    note = Text(NOTE_LENGTH, allow_none=True)
-    published_at = Moment()
-    withdrawn_from = CivilDate(allow_none=True)
+    title = Text(required=True)
+    note = Text(NOTE_LENGTH, blank=True, required=True)
+    warnings = Many(Object(Warned), most=10_000, required=True)
+    published_at = Moment(required=True)
+    withdrawn_from = CivilDate(allow_none=True, required=True)
 
 
 class Version(DraftBody):
@@ -61,7 +64,7 @@ class Version(DraftBody):
     version = WholeNumber(NUMBER, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
-    note = Text(NOTE_LENGTH, allow_none=True)
+    note = Text(NOTE_LENGTH, blank=True, required=True)
     warnings = Many(Object(Warned), most=10_000)
     published_at = Moment()
     withdrawn_from = CivilDate(allow_none=True)
