@@ -22,7 +22,7 @@ from service.kitchen.tasks import batch_cards
 from service.kitchen.wording import Json, Words
 
 NOON = time(12)
-NEAR = 1e-9
+NEAR = 1e-12
 TIMES_NOTE = "Cooking times do not scale with quantity: keep the recipe's times and check doneness batch by batch."
 
 
@@ -69,7 +69,9 @@ class Scaler:
         if fits(high):
             detail = f"this is enough for more than {limits.most:g} authored batches; ask for a quantity instead"
             raise Invalid([Fault("/to/have/quantity", "out_of_range", detail)])
-        return largest(fits, low, high)
+        found = largest(fits, low, high)
+        plain = float(f"{found:.10g}")
+        return plain if fits(plain) else found
 
 
 def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
