@@ -76,7 +76,7 @@ class Collection:
             stored, created = put_document(call.session, self.key, call.code, call.body, call.expected, call.now)
             return put_answer(show(stored), stored.tag, call, created=created)
 
-        return named(put_one, f"Create or replace one {self.one}.")
+        return named(put_one, f"Create or replace one {self.one}.\n\nThe code may stand in the body if it is that of the path.")
 
     def deleter(self) -> Function:
         """The view that deletes one."""

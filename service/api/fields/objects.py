@@ -5,7 +5,7 @@ Responsible for refusing unknown fields and anything but an object. Refuses to k
 
 from typing import Any
 
-from marshmallow import RAISE, Schema, ValidationError, fields
+from marshmallow import RAISE, Schema, ValidationError, fields, missing, pre_load
 
 from service.api.faults import Flaw
 from service.api.fields.shape import MESSAGES
@@ -23,6 +23,14 @@ class Document(Schema):
         """Fields that the schema does not name are refused."""
 
         unknown = RAISE
+
+    @pre_load
+    def leave_out_nulls(self, data: Any, **_: Any) -> Any:
+        """Null means the default wherever there is one: a caller that writes every field need not know which ones take null."""
+        if not isinstance(data, dict):
+            return data
+        defaults = {field.data_key or name: field.load_default for name, field in self.load_fields.items()}
+        return {name: value for name, value in data.items() if value is not None or defaults.get(name, missing) is missing}
 
 
 class Object(fields.Nested):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from marshmallow import validates_schema
+from marshmallow import post_load, validates_schema
 
 from service.api.faults import flaws_at
 from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
@@ -36,11 +36,15 @@ class Lot(Document):
 
     @validates_schema
     def check_place(self, data: dict[str, Any], **_: Any) -> None:
-        """An ingredient as purchased is in store unless said; forms and recipes have no such place."""
-        if set(data["item"]) == {"ingredient"}:
-            data["in"] = data["in"] or "store"
-        elif data["in"] is not None:
+        """Forms and recipes have no such place."""
+        if set(data["item"]) != {"ingredient"} and data["in"] is not None:
             raise flaws_at([(("in",), "unknown_field", "in is for ingredients as purchased alone: leave it out")])
+
+    @post_load
+    def assume_place(self, data: dict[str, Any], **_: Any) -> dict[str, Any]:
+        """An ingredient as purchased is in store unless said."""
+        raw = set(data["item"]) == {"ingredient"}
+        return {**data, "in": data["in"] or ("store" if raw else None)}
 
 
 class CountBody(Document):

@@ -55,7 +55,7 @@ class SiteBody(Document):
     periods = Many(Object(Period), most=PERIODS, least=1, unique=("code",), required=True)
     station_map = Table(most=MAPPED_STATIONS, load_default=dict)
     vessels = Many(Object(Vessel), most=VESSELS, unique=("recipe",), load_default=list)
-    pars = Many(Object(Par), most=PARS, unique=("item", "weekdays", "by"), load_default=list)
+    pars = Many(Object(Par), most=PARS, load_default=list)
 
 
 class Site(SiteBody):
