@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid
 from service.kitchen.catalogue import Catalogue
-from service.kitchen.checks.recipe import group_faults, version_faults, version_notes
+from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
 from service.operations.collections import counted_faults, document_faults
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
@@ -111,7 +111,7 @@ def _faults(
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
         found[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
-    if published and not any(found.values()):
+    if published and not any(measureless(faults) for faults in found.values()):
         for code, faults in group_faults(after, published, today).items():
             found[code] += faults
     for index, code in enumerate(codes["recipes"]):

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, InUse, Invalid, NotFound, NothingToPublish
 from service.kitchen.catalogue import Catalogue
-from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, version_faults, version_notes
+from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, measureless, version_faults, version_notes
 from service.kitchen.checks.withdrawal import withdrawal_faults
 from service.kitchen.recipe import Version
 from service.operations.collections import Stored
@@ -73,8 +73,8 @@ def publish(session: Session, code: str, request: dict[str, Any], now: datetime,
     today = group_today(before, now)
     faults = request_faults(before, version, today, request["sites"] or [], "/from")
     faults += version_faults(after, version, today)
-    if not faults:
-        faults = group_faults(after, [version], today)[code]
+    if not measureless(faults):
+        faults += group_faults(after, [version], today)[code]
     if faults:
         raise Invalid(faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
     if repeats_newest(session, row):

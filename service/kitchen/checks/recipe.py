@@ -35,7 +35,7 @@ class Told(NamedTuple):
 def version_faults(catalogue: Catalogue, version: Version, today: date) -> list[Fault]:
     """Every reason why a version that the catalogue already holds cannot be published; pointers are into its draft."""
     faults = [*_own_faults(catalogue, version)]
-    if any(fault.pointer.startswith(("/yield", "/equivalents", "/portion")) for fault in faults):
+    if measureless(faults):
         return faults
     faults += _batch_faults(version)
     faults += _by_product_faults(catalogue, version)
@@ -43,6 +43,11 @@ def version_faults(catalogue: Catalogue, version: Version, today: date) -> list[
     faults += _line_faults(catalogue, version, max(today, version.starts_on))
     faults += [*_mass_faults(catalogue, version)]
     return faults
+
+
+def measureless(faults: list[Fault]) -> bool:
+    """Whether the faults leave open what the yield measures, so that nothing that rests on it can be judged."""
+    return any(fault.pointer.startswith(("/yield/unit", "/equivalents", "/portion")) for fault in faults)
 
 
 def group_faults(catalogue: Catalogue, published: list[Version], today: date) -> dict[str, list[Fault]]:
