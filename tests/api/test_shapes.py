@@ -207,12 +207,6 @@ FAULTS: list[tuple[str, Any, str, str]] = [
         "/pars/0/weekdays/0",
         "out_of_range",
     ),
-    (
-        "site",
-        changed(SITE, pars=[{"item": {"recipe": "soup"}, "level": G, "weekdays": [1], "by": "09:00"}] * 2),
-        "/pars/1",
-        "duplicate",
-    ),
 ]
 
 
@@ -275,6 +269,13 @@ def test_every_field_comes_back_with_its_default(director: Caller) -> None:
     assert stored["steps"] == [{"text": "Cook.", "why": None, "active": None, "passive": None, "station": None, "safety": None}]
     site = director.put("/v1/sites/mill-street", SITE).get_json()
     assert (site["units"], site["day_starts"], site["buffer"], site["station_map"], site["pars"]) == ("metric", "04:00", 0, {}, [])
+
+
+def test_null_means_the_default_wherever_there_is_one(director: Caller) -> None:
+    nulls = changed(DRAFT, batch=None, equivalents=None, gains_water=None, makes_for=None, lines=[changed(LINE, scaling=None, note=None)])
+    assert director.put("/v1/recipes/nulls/draft", nulls).status_code == 201
+    stored = director.put("/v1/recipes/soup/draft", DRAFT).get_json()
+    assert director.get("/v1/recipes/nulls/draft").get_json() == {**stored, "code": "nulls"}
 
 
 QUERIES = [
