@@ -2,7 +2,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
 from alembic import command
 from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, inspect
@@ -60,8 +59,3 @@ def test_migrations_are_numbered_one_by_one_in_one_line() -> None:
     assert numbers[-1] == migration.head()
     files = sorted(file.name for file in (folder("migrations") / "versions").glob("*.py"))
     assert [name[:4] for name in files] == numbers
-
-
-def test_a_folder_that_is_not_there_is_named() -> None:
-    with pytest.raises(Exception, match="the folder recipes is missing"):
-        folder("recipes")
