@@ -60,19 +60,25 @@ TOKEN_DAYS = Variable(
 )
 LOG_LEVEL = Variable("KITCHEN_PREP_LOG_LEVEL", "INFO", f"what is logged to standard error: {', '.join(LOG_LEVELS)}")
 PLANS_AT_ONCE = Variable(
-    "KITCHEN_PREP_PLANS_AT_ONCE", str(limits.PLANS_AT_ONCE), "how many lists one worker plans at a time before it answers 503"
+    "KITCHEN_PREP_PLANS_AT_ONCE",
+    str(limits.PLANS_AT_ONCE),
+    "how many lists one worker plans at a time before it answers 503 (read, not applied yet)",
 )
 REQUESTS_PER_MINUTE = Variable(
     "KITCHEN_PREP_REQUESTS_PER_MINUTE",
     str(limits.REQUESTS_PER_MINUTE),
-    "requests a minute that one token may make before it is answered 429",
+    "requests a minute that one token may make before it is answered 429 (read, not applied yet)",
 )
 FAILED_AUTHENTICATIONS = Variable(
     "KITCHEN_PREP_FAILED_AUTHENTICATIONS_PER_MINUTE",
     str(limits.FAILED_AUTHENTICATIONS_PER_MINUTE),
-    "failed authentications a minute that one address may make before it is answered 429",
+    "failed authentications a minute that one address may make before it is answered 429 (read, not applied yet)",
 )
-REQUEST_SECONDS = Variable("KITCHEN_PREP_REQUEST_SECONDS", str(limits.REQUEST_SECONDS), "seconds that one request may take")
+REQUEST_SECONDS = Variable(
+    "KITCHEN_PREP_REQUEST_SECONDS",
+    str(limits.REQUEST_SECONDS),
+    "seconds that one request may take; a worker stuck for twice as long is replaced",
+)
 
 VARIABLES = (
     DATABASE_URL,
