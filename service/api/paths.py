@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from flask import Flask
-from werkzeug.routing import BaseConverter, ValidationError
+from werkzeug.routing import BaseConverter
 
 from service.api.fields.times import read_date
 from service.limits import CODE_PATTERN
@@ -31,16 +31,17 @@ class NumberInPath(BaseConverter):
 
 
 class DateInPath(BaseConverter):
-    """A date as YYYY-MM-DD; one that does not exist names nothing."""
+    """A date as YYYY-MM-DD; one that does not exist names nothing.
+
+    It is None then, for the routing layer to refuse: refused here, it would count as a path that only
+    takes other methods.
+    """
 
     regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
 
-    def to_python(self, value: str) -> date:
+    def to_python(self, value: str) -> date | None:
         """The date itself."""
-        found = read_date(value)
-        if found is None:
-            raise ValidationError
-        return found
+        return read_date(value)
 
 
 class IdInPath(BaseConverter):

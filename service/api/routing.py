@@ -23,7 +23,7 @@ from service.api.json import find_control_characters
 from service.api.paths import install, rule_of
 from service.api.refusals import MethodNotAllowed
 from service.api.views import Noun, View
-from service.errors import Fault, Invalid, MatchRequired, Stale
+from service.errors import Fault, Invalid, MatchRequired, NotFound, Stale
 from service.operations.collections import get_document
 
 
@@ -86,7 +86,9 @@ def answer_view(view: View, **path: Any) -> Response:
 
 
 def make_call(path: dict[str, Any]) -> Call:
-    """The call of the current request, before its query and body are read."""
+    """The call of the current request, before its query and body are read; raises NotFound where the path names nothing."""
+    if None in path.values():
+        raise NotFound
     arguments = list(request.args.items(multi=True))
     session: Session = g.session
     return Call(session, g.identity, g.now, Interior.of(current_app).config, path, request.path, arguments=arguments)

@@ -144,3 +144,8 @@ def test_a_path_of_the_wrong_shape_names_nothing(director: Caller, path: str) ->
     director.put("/v1/sites/mill-street", SITE)
     answer = director.get(path)
     assert (answer.status_code, answer.get_json()["type"]) == (404, "/problems/not-found")
+
+
+def test_a_date_that_does_not_exist_is_404_for_every_method(director: Caller) -> None:
+    for method in ("GET", "DELETE", "PUT", "PATCH"):
+        assert director.send(method, "/v1/sites/mill-street/overrides/2026-02-30/lunch/bowl", {}).status_code == 404

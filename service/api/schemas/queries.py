@@ -64,7 +64,7 @@ class AllergenWords(Field):
 class Cursor(Field):
     """Where a page begins: opaque to callers, the key of the last row before it."""
 
-    shape: ClassVar[dict[str, Any]] = {"type": "string", "maxLength": 2_000}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": "^[A-Za-z0-9_-]{1,1000}$"}
 
     def __init__(self, pattern: str, **kwargs: Any) -> None:
         super().__init__(**kwargs)
