@@ -13,6 +13,8 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
+import pytest
+
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.counted import Counted, on_hand
 from service.kitchen.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
@@ -382,3 +384,8 @@ def pulls_of(planned: Plan, words: str) -> list[Pull]:
 def drawn(run: Run, words: str) -> float:
     """How much a run draws of an item."""
     return sum(draw.amount for draw in run.draws if draw.item == item(words))
+
+
+def near(number: float) -> Any:
+    """A number to a billionth of it, as rule U7 asks of every computed amount."""
+    return pytest.approx(number, rel=1e-9)
