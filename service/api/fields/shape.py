@@ -3,6 +3,7 @@
 Responsible for the common ground of all field types. Refuses to know any single one of them.
 """
 
+from abc import abstractmethod
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
@@ -29,9 +30,9 @@ class Field(fields.Field[Any]):
         """The JSON Schema of the field, without null."""
         return dict(self.shape)
 
+    @abstractmethod
     def read(self, value: Any) -> Any:
         """The document's value for a JSON value that is not null; raises ValidationError."""
-        raise NotImplementedError
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.read(value)
