@@ -4,17 +4,22 @@ Responsible for the encoding of answers, their ETag and the 304. Refuses to know
 """
 
 import gzip
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 from flask import Request, Response
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.http import parse_accept_header
 
 from service.api.conditions import entity_tag, none_matches, seed_of
 from service.api.json import render
 from service.api.refusals import NotAcceptable
 
 JSON = "application/json"
+# A charset in Accept says nothing here: JSON is UTF-8, and so is all else that is answered.
+CHARSET = re.compile(r";\s*charset\s*=\s*\"?[\w-]*\"?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +35,10 @@ class Answer:
 
 def choose_media_type(request: Request, offers: tuple[str, ...]) -> str:
     """The media type to answer in: the first offer where the caller does not mind; raises NotAcceptable."""
-    if not request.accept_mimetypes:
+    accepted = parse_accept_header(CHARSET.sub("", request.headers.get("Accept", "")), MIMEAccept)
+    if not accepted:
         return offers[0]
-    best = request.accept_mimetypes.best_match(offers)
+    best = accepted.best_match(offers)
     if best is None:
         raise NotAcceptable(f"This route answers {' or '.join(offers)}.")
     return best

@@ -61,7 +61,7 @@ def test_options_tells_the_methods_without_a_token(anybody: Caller) -> None:
 
 
 def test_accept_is_honoured(director: Caller) -> None:
-    for accepted in ("*/*", "application/*", "text/html, application/json;q=0.1", "application/json"):
+    for accepted in ("*/*", "application/*", "text/html, application/json;q=0.1", "application/json; charset=utf-8", ""):
         assert director.get("/v1/stations", Accept=accepted).status_code == 200
     for accepted in ("text/html", "application/json;q=0", "application/xml"):
         assert director.get("/v1/stations", Accept=accepted).status_code == 406
