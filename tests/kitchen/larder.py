@@ -8,7 +8,7 @@ Words: a quantity is "2.5 kg" or "2 1/2 cup"; an item is "onion", "onion/small-d
 a moment is "2026-12-01 12:00" on the clock of the site.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -36,6 +36,7 @@ LONG_AGO = date(2026, 1, 1)
 EVERY_DAY = (1, 2, 3, 4, 5, 6, 7)
 STATIONS = ("veg", "butchery", "hot-line", "cold-line", "bakery")
 SITE = "mill-street"
+GUESTS = "guests"
 
 
 def quantity(text: str) -> Document:
@@ -236,7 +237,7 @@ def site(
 
 
 def kitchen(*things: Ingredient | Version | MenuItem | Site) -> Catalogue:
-    """A catalogue of these things, with five stations, and with the site of the default if none is among them."""
+    """A catalogue of these things, with five stations, the guests of ``wanted``, and the default site if none is among them."""
     versions: dict[str, tuple[Version, ...]] = {}
     for each in things:
         if isinstance(each, Version):
@@ -248,7 +249,7 @@ def kitchen(*things: Ingredient | Version | MenuItem | Site) -> Catalogue:
         },
         ingredients={each.code: each for each in things if isinstance(each, Ingredient)},
         versions=versions,
-        menu_items={each.code: each for each in things if isinstance(each, MenuItem)},
+        menu_items={each.code: each for each in (menu_item(GUESTS), *things) if isinstance(each, MenuItem)},
         sites={each.code: each for each in sites},
     )
 
@@ -298,7 +299,7 @@ def reading(when: datetime, where: Site | None = None) -> str:
     return f"{when.astimezone((where or site()).calendar().zone):%Y-%m-%d %H:%M}"
 
 
-def wanted(words: str, amount: float, on: date, clock: str, for_item: str = "guests", where: Site | None = None) -> Need:
+def wanted(words: str, amount: float, on: date, clock: str, for_item: str = GUESTS, where: Site | None = None) -> Need:
     """A need of guests: an amount in the item's stock kind (g, mL or each) at a civil date and clock time."""
     place = where or site()
     when = at(on, clock, place)
@@ -386,6 +387,6 @@ def drawn(run: Run, words: str) -> float:
     return sum(draw.amount for draw in run.draws if draw.item == item(words))
 
 
-def near(number: float) -> Any:
-    """A number to a billionth of it, as rule U7 asks of every computed amount."""
+def near(number: float | Sequence[float]) -> Any:
+    """A number, or several, to a billionth, as rule U7 asks of every computed amount."""
     return pytest.approx(number, rel=1e-9)
