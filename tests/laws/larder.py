@@ -14,7 +14,7 @@ STATIONS = ("veg", "butchery", "hot-line", "cold-line", "bakery")
 KEEPS = (None, "P0D", "P1D", "P1D", "P2D", "P3D", "PT6H", "PT24H", "PT30H", "PT50H")
 NAMES = ("leek", "rump", "hen", "egg", "cream", "meal", "plum")
 PIECE: dict[Kind, float] = {"mass": 2900.0, "volume": 1500.0, "count": 1.0}
-TRIM_YIELDS = (Decimal("0.88"), Decimal("0.9"), Decimal("0.75"), Decimal("0.62"), 1)
+TRIM_YIELDS = (Decimal("0.88"), Decimal("0.9"), Decimal("0.75"), Decimal("0.62"), Decimal(1))
 CUT_YIELDS = (Decimal("0.3"), Decimal("0.25"), Decimal("0.5"))
 
 
@@ -95,7 +95,7 @@ def _add_forms(dice: Dice, larder: Larder, code: str, thing: Thing) -> None:
         larder.things.append(Thing({"ingredient": code, "form": name}, thing.kind, _form_ratios(form, thing), thing.measures))
 
 
-def _form(dice: Dice, name: str, trim_yield: int | Decimal, thing: Thing, *, cut: bool) -> Document:
+def _form(dice: Dice, name: str, trim_yield: Decimal, thing: Thing, *, cut: bool) -> Document:
     form: Document = {
         "code": name,
         "name": name.title(),

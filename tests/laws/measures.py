@@ -67,13 +67,13 @@ def equivalents(dice: Dice, kind: Kind) -> tuple[list[Document], dict[Kind, floa
     """Stated pairs of one owner, and the kinds that the stock kind crosses to by them."""
     density, weight = dice.pick(1.0, 0.8, 0.5, 1.25), dice.pick(50, 20, 200, 400)
     litre, cup = {"amount": 1, "unit": "L"}, {"amount": 1, "unit": "cup"}
-    by_volume = dice.pick(
+    by_volume: Document = dice.pick(
         {"a": litre, "b": {"amount": plain(1000 * density), "unit": "g"}},
         {"a": cup, "b": {"amount": Decimal(f"{236.5882365 * density:.4f}").normalize(), "unit": "g"}},
     )
     some = dice.pick(1, 10)
-    by_piece = {"a": {"amount": some, "unit": "each"}, "b": {"amount": some * weight, "unit": "g"}}
-    stated = dice.pick([], [by_volume], [by_piece], [by_volume, by_piece], [by_piece, by_volume])
+    by_piece: Document = {"a": {"amount": some, "unit": "each"}, "b": {"amount": some * weight, "unit": "g"}}
+    stated: list[Document] = dice.pick([], [by_volume], [by_piece], [by_volume, by_piece], [by_piece, by_volume])
     grams: dict[Kind, float] = {"mass": 1.0}
     if by_volume in stated:
         grams["volume"] = density

@@ -1,13 +1,13 @@
 """Shares (P11): what a run makes is for somebody, or it is surplus; a draw is for whom its run is."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 import pytest
 
 from service.kitchen.demand import Outlet, Share
 from service.kitchen.runs import Run
-from service.kitchen.wording import Json
 from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.listed import entries
 from tests.laws.profiles import law
 
 EXACT = 1e-9
@@ -88,14 +88,3 @@ def test_every_task_and_pull_of_a_list_tells_shares_that_sum_to_its_quantity(kit
             if "shares" in entry:
                 shared = sum(row["quantity"]["amount"] for row in entry["shares"])
                 assert shared == pytest.approx(entry["quantity"]["amount"], rel=EXACT), entry["id"]
-
-
-def entries(listed: Json) -> Iterator[Json]:
-    """Tasks, what each form of a cut gets, and pulls."""
-    for station in listed["stations"]:
-        for task in station["tasks"]:
-            yield task
-            yield from ({"id": task["id"], **row} for row in task.get("gives", ()))
-    yield from listed["pulls"]
-
-
