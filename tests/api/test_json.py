@@ -126,7 +126,7 @@ def test_gzip_bodies_are_read_member_by_member(director: Caller) -> None:
     assert director.send("PUT", "/v1/stations/veg", raw=packed, headers={"Content-Encoding": "gzip"}).status_code == 201
 
 
-@pytest.mark.parametrize("raw", [b"{}", gzip.compress(b"{}")[:-4], gzip.compress(b"{}") + b"x", b""])
+@pytest.mark.parametrize("raw", [b"{}", gzip.compress(b"{}", mtime=0)[:-4], gzip.compress(b"{}", mtime=0) + b"x", b""])
 def test_a_broken_gzip_stream_is_400(director: Caller, raw: bytes) -> None:
     assert director.send("PUT", "/v1/stations/veg", raw=raw, headers={"Content-Encoding": "gzip"}).status_code == 400
 
