@@ -1,0 +1,116 @@
+"""PUT(GET(x)) changes nothing: a document that was taken in is taken in again as it is given out, field by field and byte by byte."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from hypothesis import strategies as st
+from marshmallow import Schema
+
+from service.api.json import parse, render
+from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
+from service.api.schemas.forecasts import Entry
+from service.api.schemas.imports import ImportBody
+from service.api.schemas.ingredients import Ingredient, IngredientBody
+from service.api.schemas.menu_items import MenuItem, MenuItemBody
+from service.api.schemas.recipes import Draft, DraftBody
+from service.api.schemas.sites import Site, SiteBody
+from service.api.schemas.stations import Station, StationBody
+from service.kitchen.units import canonical_unit
+from service.store.documents import decode, encode, tag
+from tests.laws.documents import documents
+from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.profiles import law
+
+COLLECTIONS: dict[type[Schema], type[Schema]] = {
+    StationBody: Station,
+    IngredientBody: Ingredient,
+    DraftBody: Draft,
+    MenuItemBody: MenuItem,
+    SiteBody: Site,
+    OverrideBody: Override,
+    CountBody: Count,
+    Entry: Entry,
+}
+KEYS: dict[str, Any] = {"code": "a-code", "site": "harbour", "date": "2026-12-01", "period": "noon", "menu_item": "soup", "id": 7}
+each_collection = pytest.mark.parametrize("body", COLLECTIONS, ids=lambda body: body.__name__)
+
+
+def take_in(body: type[Schema], raw: bytes) -> dict[str, Any]:
+    """What is stored of a body that arrives as bytes."""
+    loaded: dict[str, Any] = body().load(parse(raw))
+    stored: dict[str, Any] = decode(encode(loaded))
+    return stored
+
+
+@each_collection
+def test_what_is_given_out_is_taken_in_unchanged(body: type[Schema]) -> None:
+    @law(documents(body))
+    def check(document: dict[str, Any]) -> None:
+        stored = take_in(body, render(document))
+        again = take_in(body, render(stored))
+        assert again == stored
+        assert encode(again) == encode(stored)
+        assert tag(again) == tag(stored)
+
+    check()
+
+
+@each_collection
+def test_it_is_taken_in_together_with_its_key_too(body: type[Schema]) -> None:
+    answer = COLLECTIONS[body]
+    keys = {name: KEYS[name] for name in answer().fields if name in KEYS and name not in body().fields}
+
+    @law(documents(body))
+    def check(document: dict[str, Any]) -> None:
+        stored = take_in(body, render(document))
+        assert answer().load(parse(render({**keys, **stored}))) == {**keys, **stored}
+
+    check()
+
+
+@each_collection
+def test_every_field_has_a_value_and_those_that_were_written_have_theirs(body: type[Schema]) -> None:
+    @law(documents(body))
+    def check(document: dict[str, Any]) -> None:
+        stored = take_in(body, render(document))
+        assert list(stored) == [field.data_key or name for name, field in body().fields.items()]
+        assert kept(document, stored)
+
+    check()
+
+
+def kept(written: Any, stored: Any) -> bool:
+    """Whether everything written stands in what is stored; null stands for a default, an alias for its unit, t for T in a moment."""
+    if isinstance(written, Mapping):
+        return all(value is None or (name in stored and kept(value, stored[name])) for name, value in written.items())
+    if isinstance(written, list):
+        return len(written) == len(stored) and all(map(kept, written, stored))
+    return bool(written == stored or _spelled(written) == stored)
+
+
+def _spelled(written: Any) -> Any:
+    if not isinstance(written, str):
+        return written
+    if written.startswith("2027-03-28t"):
+        return written.upper()
+    return canonical_unit(written) if written in ("lbs", "Ounces", "ea", "%", "°C") else written
+
+
+@law(kitchens())
+def test_a_whole_kitchen_is_imported_as_it_is_exported(kitchen: Kitchen) -> None:
+    recipes = [{"code": code, **editions[-1].draft, "publish_from": None} for code, editions in kitchen.editions.items()]
+    exported = {noun: [{"code": code, **each} for code, each in found.items()] for noun, found in kitchen.documents.items()}
+    stored = take_in(ImportBody, render({**exported, "recipes": recipes}))
+    assert take_in(ImportBody, render(stored)) == stored
+    for noun, found in kitchen.documents.items():
+        assert stored[noun] == [{**each, "code": code} for code, each in found.items()]
+
+
+@law(st.sampled_from(sorted(COLLECTIONS, key=lambda body: body.__name__)).flatmap(lambda body: st.tuples(st.just(body), documents(body))))
+def test_the_order_of_a_bodys_fields_changes_nothing(drawn: tuple[type[Schema], dict[str, Any]]) -> None:
+    body, document = drawn
+    turned = dict(reversed(document.items()))
+    assert encode(take_in(body, render(turned))) == encode(take_in(body, render(document)))
+
+
