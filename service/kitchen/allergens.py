@@ -61,6 +61,8 @@ class Rollup:
 
     def of_run(self, run: Run) -> Allergens:
         """What a run holds: its version, and whatever the lots and runs that it draws from hold (P12)."""
+        if run.known_allergens is not None:
+            return Allergens(*run.known_allergens)
         if run not in self._runs:
             found = self.of_version(run.version, run.on) if run.version else self.of_item(run.item, run.on)
             for source in run.sources:

@@ -85,7 +85,10 @@ class Warned(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """So much of an item, in its stock kind, at a moment; ``drawn_by`` is the run that draws it, ``par`` the par it fills."""
+    """So much of an item, in its stock kind, at a moment; ``drawn_by`` is the run that draws it, ``par`` the par it fills.
+
+    A ``settled`` one is what reported work has already taken: lots give it, and what they lack asks for nothing (P15).
+    """
 
     item: Item
     at: datetime
@@ -96,6 +99,7 @@ class Need:
     label: str = ""
     par: Par | None = None
     on: date | None = None
+    settled: bool = False
 
     @property
     def order(self) -> tuple[datetime, bool, tuple[date, str, str, str]]:

@@ -8,17 +8,19 @@ rounding for display, storage and the clock.
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import NamedTuple
 
 from service.errors import RecipeLoop
 from service.kitchen.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.catalogue import Catalogue
-from service.kitchen.demand import Demand, Need, Outlet, Share, Warned
+from service.kitchen.demand import Demand, Need, Outlet, Warned
 from service.kitchen.item import Item
 from service.kitchen.openrun import OpenRun, Taken
+from service.kitchen.pulls import Pull
 from service.kitchen.recipe import Version
+from service.kitchen.reported import NOTHING_REPORTED, Reported
 from service.kitchen.runs import Draw, Run, merged, scaled
 from service.kitchen.sequence import active_between, edges, in_order, lead_of_cut, reach
 from service.kitchen.site import Site
@@ -35,18 +37,6 @@ class Use(NamedTuple):
     amount: float
 
 
-@dataclass(slots=True)
-class Pull:
-    """What must come from store of an ingredient for the needs of one business date (P13)."""
-
-    item: Item
-    on: date
-    at: datetime
-    starts: datetime
-    amount: float = 0.0
-    shares: list[Share] = field(default_factory=list)
-
-
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14)."""
@@ -61,6 +51,7 @@ class Plan:
     left_out: tuple[tuple[Need, float], ...]
     warnings: tuple[Warned, ...]
     portions: Mapping[Outlet, float]
+    reported: Reported = NOTHING_REPORTED
 
 
 def plan(
@@ -72,13 +63,14 @@ def plan(
     until: date,
     *,
     one_run: bool = False,
+    reported: Reported = NOTHING_REPORTED,
 ) -> Plan:
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
-    With ``one_run`` every need of an item joins one run, whatever its date, of the version in force on ``first`` (S5). Raises
-    RecipeLoop where versions in force need each other.
+    What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
+    run, whatever its date, of the version in force on ``first`` (S5). Raises RecipeLoop where versions in force need each other.
     """
-    return _Planner(catalogue, site, demand, lots, (first, until), one_run=one_run).plan()
+    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported).plan()
 
 
 def horizon(catalogue: Catalogue, site: Site, first: date, on: date) -> date:
@@ -101,7 +93,14 @@ class _Planner:
     """The state of planning one site: needs still to be met, what is on the shelves, and what was decided."""
 
     def __init__(
-        self, catalogue: Catalogue, site: Site, demand: Demand, lots: Iterable[Lot], window: tuple[date, date], *, one_run: bool
+        self,
+        catalogue: Catalogue,
+        site: Site,
+        demand: Demand,
+        lots: Iterable[Lot],
+        window: tuple[date, date],
+        one_run: bool,  # noqa: FBT001 - the only caller is above.
+        reported: Reported,
     ) -> None:
         self.catalogue = catalogue
         self.site = site
@@ -109,7 +108,9 @@ class _Planner:
         self.demand = demand
         self.window = window
         self.one_run = one_run
-        self.lots: list[Lot] = list(lots)
+        self.reported = reported
+        self.ordinals: dict[tuple[Item, date], int] = defaultdict(int, reported.ordinals)
+        self.lots: list[Lot] = [*lots, *reported.lots]
         self.shelves: dict[Item, Shelf] = defaultdict(Shelf)
         for lot in self.lots:
             self.shelves[lot.item].add(lot)
@@ -123,7 +124,7 @@ class _Planner:
         self.floor = window[0] if one_run else window[0] - LOOK_BACK
 
     def plan(self) -> Plan:
-        for need in self.demand.needs:
+        for need in (*self.demand.needs, *self.reported.needs):
             self.ask(need)
         for item in self._order():
             needs = sorted(self.waiting.pop(item, ()), key=lambda need: need.order)
@@ -141,6 +142,7 @@ class _Planner:
             tuple(self.left_out),
             tuple(dict.fromkeys(self.warnings)),
             self.demand.portions,
+            self.reported,
         )
 
     def ask(self, need: Need) -> None:
@@ -171,6 +173,9 @@ class _Planner:
         """Meet the needs of a recipe, or of the forms of a cut, from lots and runs (P4, P5, P16)."""
         run: OpenRun | None = None
         for need in needs:
+            if need.settled:
+                self._take(need)
+                continue
             if run is not None and not run.takes(need):
                 self._close(run)
                 run = None
@@ -223,7 +228,8 @@ class _Planner:
 
     def _close(self, opened: OpenRun) -> None:
         """Round the run once, put what nobody asked for on the shelf, and let its draws wait (P4, P5, P6)."""
-        ordinal = 1 + sum(1 for each in self.runs if each.on == opened.on and each.item == opened.lead)
+        self.ordinals[opened.lead, opened.on] += 1
+        ordinal = self.ordinals[opened.lead, opened.on]
         run, warnings = opened.closed(self.catalogue, self.site, self.calendar, ordinal, max(opened.on, self.floor))
         self.warnings += warnings
         self.runs.append(run)
@@ -262,10 +268,13 @@ class _Planner:
         thaw = ingredient.thaw if ingredient else ZERO
         for need in needs:
             taken = self._take(need)
-            if taken.short == 0:
+            if taken.short == 0 or need.settled:
                 continue
             on = self._date(need)
-            pull = pulls.setdefault(on, Pull(item, on, need.at, need.at - thaw))
+            if on not in pulls:
+                self.ordinals[item, on] += 1
+                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.ordinals[item, on])
+            pull = pulls[on]
             pull.amount += taken.short
             pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)
         self.pulls += pulls.values()

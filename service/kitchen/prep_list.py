@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from service.kitchen.allergens import Rollup
-from service.kitchen.calendar import UseBy, write_duration
+from service.kitchen.calendar import Calendar, UseBy, write_duration
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.demand import Warned
 from service.kitchen.display import System
@@ -43,7 +43,7 @@ class Asked:
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
-    reader = Reader(words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions))
+    reader = Reader(words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions), plan.reported.said)
     tasks = sorted([*_run_tasks(plan, asked.on, reader), *_use_tasks(plan, asked.on, reader)], key=lambda task: task.order)
     pulls = _pulls(plan, asked.on, reader)
     return {
@@ -70,22 +70,32 @@ def _run_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
         for stage in run.stages:
             if listed_on(stage.on, plan.first) == on:
                 yield run_task(run, stage, reader)
+    for fixed in plan.reported.runs:
+        for stage in fixed.run.stages:
+            # What was reported stays on its own date's list and is not asked for again (P15 b).
+            if (stage.on if stage.number in fixed.reports else listed_on(stage.on, plan.first)) == on:
+                yield run_task(fixed.run, stage, reader)
 
 
 def _use_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
-    """One task per item, business date of need and use-by; raw ingredients are netted in the pull (P9)."""
+    return [use_task(uses, needed, reader) for needed, uses in grouped_uses(plan, on, reader.words.calendar)]
+
+
+def grouped_uses(plan: Plan, on: date, calendar: Calendar) -> list[tuple[date, list[Use]]]:
+    """What lots give on a date's list, per item, business date of need and use-by; raw ingredients are netted in the pull (P9)."""
     groups: dict[tuple[Item, date, UseBy], list[Use]] = {}
     for use in plan.uses:
-        needed = use.need.on or reader.words.calendar.business_date(use.need.at)
-        if not use.lot.item.raw and listed_on(needed, plan.first) == on:
+        needed = use.need.on or calendar.business_date(use.need.at)
+        if not use.lot.item.raw and not use.need.settled and listed_on(needed, plan.first) == on:
             groups.setdefault((use.lot.item, needed, use.lot.use_by), []).append(use)
-    return [use_task(uses, needed, reader) for (_, needed, _), uses in groups.items()]
+    return [(needed, uses) for (_, needed, _), uses in groups.items()]
 
 
 def _pulls(plan: Plan, on: date, reader: Reader) -> list[Json]:
     """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
     calendar = reader.words.calendar
     chosen = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
+    chosen += [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
     rows = [pull_document(pull, reader) for pull in chosen]
     return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], str(row[3]["id"])))]
 

@@ -113,6 +113,7 @@ class Run:
     pars: list[Par] = field(default_factory=list)
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
     sources: list["Lot | Run"] = field(default_factory=list, repr=False)
+    known_allergens: tuple[frozenset[str], frozenset[str]] | None = None
 
     @property
     def main(self) -> Output:
@@ -128,6 +129,15 @@ class Run:
     def shares(self) -> list[Share]:
         """For whom the run works, over all that it makes (P11)."""
         return [share for output in self.outputs for share in output.shares]
+
+    @property
+    def pars_behind(self) -> list[Par]:
+        """The pars that the run works for, its own and those of the runs that take from it (P16)."""
+        behind = list(self.pars)
+        for need, _ in self.fed:
+            if isinstance(need.drawn_by, Run):
+                behind += [par for par in need.drawn_by.pars_behind if par not in behind]
+        return behind
 
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""

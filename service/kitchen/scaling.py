@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, time
 
 from service.errors import Fault, Invalid
+from service.kitchen.batches import TOLERANCE
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.demand import Demand, Need
 from service.kitchen.display import Displayed, System, display
@@ -69,9 +70,7 @@ class Scaler:
         if fits(high):
             detail = f"this is enough for more than {limits.most:g} authored batches; ask for a quantity instead"
             raise Invalid([Fault("/to/have/quantity", "out_of_range", detail)])
-        found = largest(fits, low, high)
-        plain = float(f"{found:.10g}")
-        return plain if fits(plain) else found
+        return plainest(fits, largest(fits, low, high))
 
 
 def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
@@ -83,6 +82,12 @@ def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
         else:
             high = middle
     return low
+
+
+def plainest(fits: Callable[[float], bool], found: float) -> float:
+    """The number with the fewest digits that still fits, within the tolerance of S3: 45 where the search ends at 45.00000004."""
+    numbers = (float(f"{found:.{digits}g}") for digits in range(1, 13))
+    return next((each for each in numbers if abs(each - found) <= 2 * TOLERANCE * found and fits(each)), found)
 
 
 def needed(planned: Plan, item: Item) -> float:

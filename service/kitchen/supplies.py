@@ -9,7 +9,8 @@ from datetime import date, datetime
 
 from service.kitchen.calendar import FOREVER, ZERO, UseBy, write_duration
 from service.kitchen.item import Item
-from service.kitchen.plan import Pull, Use
+from service.kitchen.plan import Use
+from service.kitchen.pulls import Pull
 from service.kitchen.runs import Run, scaled
 from service.kitchen.tasks import Reader, Task, item_id
 from service.kitchen.wording import Json, Words
@@ -17,7 +18,7 @@ from service.kitchen.wording import Json, Words
 
 def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
     """What lots of one use-by supply of an item for one business date (P9)."""
-    words, late = reader.words, reader.late(on)
+    words = reader.words
     first = min(uses, key=lambda use: use.need.order).need
     item, use_by = uses[0].lot.item, uses[0].lot.use_by
     amount = sum(use.amount for use in uses)
@@ -26,8 +27,10 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
     allergens = reader.rollup.of_item(item, on)
     for use in uses:
         allergens = allergens.union(reader.rollup.of_lot(use.lot))
+    id_ = use_id(words.site.code, uses, on)
+    progress = reader.progress(id_, item)
     document: Json = {
-        "id": f"use.{words.site.code}.{item_id(item)}.{on.isoformat()}.{_use_by_id(use_by)}",
+        "id": id_,
         "kind": "use",
         "item": words.item(item),
         "version": versions.pop() if len(versions) == 1 else None,
@@ -36,15 +39,15 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
         "ready_by": words.calendar.write(first.at),
         "use_by": words.use_by(use_by),
         "active": write_duration(ZERO),
-        **reader.standing(on, shares),
+        **reader.standing(on, shares, progress),
         "for": words.purposes(shares, (), max(on, reader.first)),
         "allergens": allergens.document(),
-        "progress": None,
+        "progress": progress,
     }
     if reader.trace:
         document["feeds"] = _use_feeds(uses, words)
         document["shares"] = reader.traced(shares, item)
-    return Task(_station_of(item, on, uses[0], words), late, first.at, item, document)
+    return Task(_station_of(item, on, uses[0], words), document["late"], first.at, item, document)
 
 
 def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
@@ -53,6 +56,17 @@ def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
         if isinstance(use.need.drawn_by, Run):
             fed[use.need.drawn_by.item] = fed.get(use.need.drawn_by.item, 0.0) + use.amount
     return [{"item": words.item(consumer), "quantity": words.of(uses[0].lot.item, amount)} for consumer, amount in fed.items()]
+
+
+def use_id(site: str, uses: Sequence[Use], on: date) -> str:
+    """A use's id: site, item, date of need and use-by."""
+    lot = uses[0].lot
+    return f"use.{site}.{item_id(lot.item)}.{on.isoformat()}.{_use_by_id(lot.use_by)}"
+
+
+def pull_id(site: str, pull: Pull) -> str:
+    """A pull's id: site, item and date of need (its ordinal where a reported one stands before it)."""
+    return f"pull.{site}.{pull.item.code}.{pull.on.isoformat()}" + (f"-{pull.ordinal}" if pull.ordinal > 1 else "")
 
 
 def _use_by_id(use_by: UseBy) -> str:
@@ -79,20 +93,21 @@ def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str
     """A pull with what decides its place: late ones first, then by start, then by item (P13)."""
     words = reader.words
     on = words.calendar.business_date(pull.starts)
-    late = reader.late(on)
     ingredient = words.catalogue.ingredients[pull.item.code]
+    id_ = pull_id(words.site.code, pull)
+    progress = reader.progress(id_, pull.item)
     document: Json = {
-        "id": f"pull.{words.site.code}.{pull.item.code}.{pull.on.isoformat()}",
+        "id": id_,
         "item": words.item(pull.item),
         "quantity": words.of(pull.item, pull.amount),
         "need_by": words.calendar.write(pull.at),
         "start_by": words.calendar.write(pull.starts),
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
-        **reader.standing(on, pull.shares),
+        **reader.standing(on, pull.shares, progress),
         "for": words.purposes(pull.shares, (), max(on, reader.first)),
-        "progress": None,
+        "progress": progress,
     }
     if reader.trace:
         document["shares"] = reader.traced(pull.shares, pull.item)
-    return (not late, pull.starts, pull.item.order, document)
+    return (not document["late"], pull.starts, pull.item.order, document)

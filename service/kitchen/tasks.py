@@ -4,7 +4,7 @@ Responsible for the documents of prep, make and use tasks and of pulls (domain P
 Refuses to choose which of them stand on a date's list.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
@@ -15,6 +15,7 @@ from service.kitchen.demand import Outlet, Share
 from service.kitchen.display import Displayed, display
 from service.kitchen.ingredient import Form
 from service.kitchen.item import Item
+from service.kitchen.reported import Report
 from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
 from service.kitchen.wording import Json, Words, whole_minutes
 
@@ -46,14 +47,28 @@ class Reader:
     first: date
     trace: bool
     most: dict[Outlet, float] = field(default_factory=dict)
+    said: Mapping[str, Report] = field(default_factory=dict)
 
     def late(self, on: date) -> bool:
         """Whether work of a business date should have begun before the first one (P7)."""
         return on < self.first
 
-    def standing(self, on: date, shares: Sequence[Share]) -> Json:
-        """Whether work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
-        late = self.late(on)
+    def progress(self, id_: str, made: Item, drawn: Item | None = None) -> Json | None:
+        """What was reported of a task or pull (P15)."""
+        report = self.said.get(id_)
+        if report is None:
+            return None
+        return {
+            "state": report.state,
+            "made": None if report.made is None else self.words.of(made, report.made),
+            "drawn": None if report.drawn is None or drawn is None else self.words.of(drawn, report.drawn),
+            "at": self.words.calendar.write(report.at),
+            "note": report.note,
+        }
+
+    def standing(self, on: date, shares: Sequence[Share], progress: Json | None = None) -> Json:
+        """Whether unreported work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
+        late = self.late(on) and (progress is None or progress["state"] == "open")
         risks = portions_at_risk(shares, self.most) if late else []
         return {
             "late": late,
@@ -75,12 +90,12 @@ def _outlet(outlet: Outlet) -> Json:
 
 def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     """The task of one stage of a run (P8, P9)."""
-    words, late = reader.words, reader.late(stage.on)
+    words = reader.words
     site = words.site
     parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
     output = run.main
     document: Json = {
-        "id": run_id(site.code, run, stage),
+        "id": run_id(site.code, run, stage.number),
         "kind": "make" if run.version else "prep",
         "item": words.item(run.item),
         "version": run.version.number if run.version else None,
@@ -94,24 +109,29 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     }
     active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
     document["active"] = write_duration(active)
-    document |= reader.standing(stage.on, run.shares)
-    document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
+    progress = reader.progress(document["id"], run.item, only_draw(run, stage))
+    document |= reader.standing(stage.on, run.shares, progress)
+    document["for"] = words.purposes(run.shares, run.pars_behind, max(stage.on, reader.first))
     if run.version:
         document["batches"] = batch_cards(run, words, stage)
         document["steps"] = [_step(each, words) for each in stage.steps]
     document["allergens"] = reader.rollup.of_run(run).document()
-    document["progress"] = None
+    document["progress"] = progress
     if reader.trace:
         document |= _traced(run, output, reader)
     guarded = any(each.step.safety is not None for each in stage.steps)
-    return Task(site.station(stage.station), late, stage.starts, run.item, document, active, guarded)
+    return Task(site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded)
 
 
-def run_id(site: str, run: Run, stage: Stage) -> str:
-    """A task's id: site, item, date of the run's first unmet need (its ordinal where one date needs two) and stage."""
+def run_id(site: str, run: Run, stage: int) -> str:
+    """A task's id: that of its run, and the number of its stage."""
+    return f"{work_id(site, run)}.{stage}"
+
+
+def work_id(site: str, run: Run) -> str:
+    """A run's id: site, item, and date of the run's first unmet need (its ordinal where one date needs two)."""
     kind = "make" if run.version else "prep"
-    ordinal = f"-{run.ordinal}" if run.ordinal > 1 else ""
-    return f"{kind}.{site}.{item_id(run.item)}.{run.on.isoformat()}{ordinal}.{stage.number}"
+    return f"{kind}.{site}.{item_id(run.item)}.{run.on.isoformat()}" + (f"-{run.ordinal}" if run.ordinal > 1 else "")
 
 
 def item_id(item: Item) -> str:
@@ -130,12 +150,24 @@ def _amounts(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]
     }
 
 
-def _draw(run: Run, stage: Stage, words: Words) -> list[Json]:
-    """What a stage takes in all, each item once, as authored (P6); totals are the sums of the batches as displayed (D3)."""
+def draws_of(run: Run, stage: Stage) -> dict[Item, list[Draw]]:
+    """What a stage takes, by item, as authored (T8, P6)."""
     draws: dict[Item, list[Draw]] = {}
     for draw in run.draws:
         if draw.line is None or stage.holds(draw.line.line.step):
             draws.setdefault(draw.item, []).append(draw)
+    return draws
+
+
+def only_draw(run: Run, stage: Stage) -> Item | None:
+    """The item that a stage takes, where it takes just one."""
+    draws = list(draws_of(run, stage))
+    return draws[0] if len(draws) == 1 else None
+
+
+def _draw(run: Run, stage: Stage, words: Words) -> list[Json]:
+    """What a stage takes in all, each item once, as authored (P6); totals are the sums of the batches as displayed (D3)."""
+    draws = draws_of(run, stage)
     return [{"item": words.item(item), "quantity": _drawn(run, item, found, words)} for item, found in draws.items()]
 
 

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Engine
+from sqlalchemy import Pool
 from sqlalchemy.orm import Session
 
 from service.kitchen.catalogue import Catalogue
@@ -21,16 +21,17 @@ from service.store import collections, recipes, revisions
 READERS = {"stations": read_station, "ingredients": read_ingredient, "menu_items": read_menu_item, "sites": read_site}
 SCOPE = "catalogue"
 
-_known: WeakKeyDictionary[Engine, Catalogue] = WeakKeyDictionary()
+# Readers and writers of one database are two engines over one pool.
+_known: WeakKeyDictionary[Pool, Catalogue] = WeakKeyDictionary()
 
 
 def load_catalogue(session: Session) -> Catalogue:
     """The whole catalogue at the revision that the session sees; call it before changing anything in the session."""
-    engine = session.get_bind().engine
+    pool = session.get_bind().engine.pool
     revision = revisions.current(session, [SCOPE]).get(SCOPE, 0)
-    known = _known.get(engine)
+    known = _known.get(pool)
     if known is None or known.revision != revision:
-        known = _known[engine] = _read(session, revision)
+        known = _known[pool] = _read(session, revision)
     return known
 
 

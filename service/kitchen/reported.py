@@ -1,0 +1,195 @@
+"""Reported work: what a kitchen said of a run or a pull stays as it is, and what follows for the rest.
+
+Responsible for domain P15: fixed runs as lots, what their stages drew, and what is still to be done of
+them. Refuses to know who reported, and where prints and reports are kept.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from service.kitchen.calendar import FOREVER, Calendar
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.demand import Need
+from service.kitchen.item import Item
+from service.kitchen.pulls import Pull
+from service.kitchen.runs import Draw, Run, Stage, scaled
+from service.kitchen.stock import NIL, Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What was said of a stage or a pull: ``doing`` or ``done``, when, how much it made, and what it drew.
+
+    ``made`` is of the run's main item (of a pull: what came out of store), ``drawn`` of the one item that the stage draws,
+    both in the stock kind. ``assumed`` marks a printed task of a past date that nobody reported (P15 e).
+    """
+
+    state: str
+    at: datetime
+    made: float | None = None
+    drawn: float | None = None
+    note: str = ""
+    assumed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FixedRun:
+    """A run that a report fixed, as printed or listed then, with the reports of its stages by number (P15 a)."""
+
+    run: Run
+    reports: Mapping[int, Report]
+
+    @property
+    def ratio(self) -> float:
+        """What was made of the run against what was planned: by the last stage that says so, else as planned (P15 d)."""
+        said = [report.made for _, report in sorted(self.reports.items()) if report.made is not None]
+        planned = self.run.main.quantity
+        return said[-1] / planned if said and planned > 0 else 1.0
+
+    def drew(self, stage: Stage, draw: Draw) -> float:
+        """What a reported stage took of an item: as reported, else planned × made ÷ planned quantity (P15 c)."""
+        report = self.reports[stage.number]
+        if report.drawn is not None:
+            return report.drawn
+        planned = self.run.main.quantity
+        made = report.made if report.made is not None else planned
+        return draw.amount * made / planned if planned > 0 else draw.amount
+
+    def counted_in(self, counted_at: datetime | None) -> bool:
+        """Whether a count of its item already found what the run made: it was taken after the last report of the whole (P15 d)."""
+        if counted_at is None:
+            return False
+        last = self.run.stages[-1]
+        report = self.reports.get(last.number)
+        return counted_at > (report.at if report is not None else self.run.at)
+
+
+@dataclass(frozen=True, slots=True)
+class FixedPull:
+    """A pull that a report fixed: what came out of store is in the kitchen."""
+
+    pull: Pull
+    report: Report
+
+
+@dataclass(frozen=True, slots=True)
+class FixedUse:
+    """What lots gave to guests of past dates, as printed or reported; what other runs drew of them their own reports tell."""
+
+    item: Item
+    amount: float
+    guests: tuple[Need, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """All work of a site that reports and prints have fixed."""
+
+    runs: tuple[FixedRun, ...] = ()
+    pulls: tuple[FixedPull, ...] = ()
+    uses: tuple[FixedUse, ...] = ()
+    said: Mapping[str, Report] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
+
+    ``said`` holds what was reported of a task by its id, for the lists that show it.
+    """
+
+    runs: tuple[FixedRun, ...] = ()
+    pulls: tuple[FixedPull, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    needs: tuple[Need, ...] = ()
+    ordinals: Mapping[tuple[Item, date], int] = field(default_factory=dict)
+    said: Mapping[str, Report] = field(default_factory=dict)
+
+
+NOTHING_REPORTED = Reported()
+
+
+def take_in(catalogue: Catalogue, calendar: Calendar, fixed: Fixed, counted: Mapping[Item, datetime], first: date) -> Reported:
+    """What reported work means for a plan from ``first``; ``counted`` tells when each item was last counted.
+
+    A plan counts the guests of ``first`` and later (P1). Those of earlier dates have been served: what a fixed run or use
+    had for them is taken from the lots again, so that food that was eaten is not on hand.
+    """
+    runs = sorted(fixed.runs, key=lambda each: (each.run.on, each.run.item.order, each.run.ordinal))
+    pulls = sorted(fixed.pulls, key=lambda each: (each.pull.on, each.pull.item.order, each.pull.ordinal))
+    lots: list[Lot] = []
+    needs: list[Need] = []
+    ordinals: dict[tuple[Item, date], int] = {}
+    for each in runs:
+        lots += _made(catalogue, calendar, each, counted)
+        needs += _drawn(calendar, each, counted)
+        needs += _served(calendar, [need for need, _ in each.run.fed], counted, first)
+        key = (each.run.item, each.run.on)
+        ordinals[key] = max(ordinals.get(key, 0), each.run.ordinal)
+    for one in pulls:
+        lots += _pulled(catalogue, calendar, one, counted)
+        key = (one.pull.item, one.pull.on)
+        ordinals[key] = max(ordinals.get(key, 0), one.pull.ordinal)
+    for use in fixed.uses:
+        needs += _served(calendar, use.guests, counted, first)
+    return Reported(tuple(runs), tuple(pulls), tuple(lots), tuple(needs), ordinals, fixed.said)
+
+
+def _served(calendar: Calendar, needs: Iterable[Need], counted: Mapping[Item, datetime], first: date) -> Iterable[Need]:
+    """What guests of dates before ``first`` have eaten, unless the item was counted after they were served."""
+    for need in needs:
+        since = counted.get(need.item)
+        if need.outlet is not None and need.outlet.on < first and (since is None or since <= need.at):
+            yield Need(need.item, need.at, need.amount, outlet=need.outlet, on=calendar.business_date(need.at), settled=True)
+
+
+def _made(catalogue: Catalogue, calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
+    """The run as lots of what it makes and gives, ready as planned, unless counted since (P15 d)."""
+    run = fixed.run
+    number = run.version.number if run.version else None
+    for output in run.outputs:
+        amount = output.quantity * fixed.ratio
+        if amount > 0 and not fixed.counted_in(counted.get(output.item)):
+            yield Lot(output.item, amount, run.at, output.use_by, number, run.on, run)
+    for item, given in run.gives:
+        amount = given * fixed.ratio
+        if amount > 0 and not fixed.counted_in(counted.get(item)):
+            keeps = catalogue.ingredients[item.code].keeps
+            yield Lot(item, amount, run.at, FOREVER if keeps is None else calendar.use_by(run.at, keeps), None, run.on, run)
+
+
+def _drawn(calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]) -> Iterable[Need]:
+    """What a fixed run takes: settled by reported stages from lots not counted since, asked for by the others (P15 b, c)."""
+    run = fixed.run
+    for stage in run.stages:
+        report = fixed.reports.get(stage.number)
+        for draw in run.draws:
+            if draw.line is not None and not stage.holds(draw.line.line.step):
+                continue
+            amount = draw.amount if report is None else fixed.drew(stage, draw)
+            since = counted.get(draw.item)
+            if amount <= NIL * draw.amount or (report is not None and since is not None and since > report.at):
+                continue
+            yield Need(
+                draw.item,
+                draw.at,
+                amount,
+                scaled(run.shares, amount / run.quantity),
+                None,
+                run,
+                run.item.label,
+                None,
+                calendar.business_date(draw.at),
+                report is not None,
+            )
+
+
+def _pulled(catalogue: Catalogue, calendar: Calendar, fixed: FixedPull, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
+    """What a reported pull brought into the kitchen, unless its ingredient was counted since."""
+    pull, report = fixed.pull, fixed.report
+    amount = pull.amount if report.made is None else report.made
+    since = counted.get(pull.item)
+    if amount > 0 and (since is None or since <= report.at):
+        keeps = catalogue.ingredients[pull.item.code].keeps
+        yield Lot(pull.item, amount, pull.at, FOREVER if keeps is None else calendar.use_by(pull.at, keeps), None, pull.on, pull)
