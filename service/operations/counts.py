@@ -4,7 +4,7 @@ Responsible for checking a count against the catalogue. Refuses to know what pla
 """
 
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -16,7 +16,6 @@ from service.kitchen.item import Item
 from service.kitchen.site import Site
 from service.kitchen.units import Quantity
 from service.operations.entries import read_moment
-from service.limits import AS_OF_MINUTES_AHEAD
 from service.operations.tokens import write
 from service.store import counts, revisions
 
@@ -30,10 +29,7 @@ def record_count(session: Session, site: str, body: dict[str, Any], catalogue: C
     if kitchen is None:
         raise NotFound
     counted_at = read_moment(body["counted_at"])
-    faults = []
-    if counted_at > now + timedelta(minutes=AS_OF_MINUTES_AHEAD):
-        faults.append(Fault("/counted_at", "out_of_range", f"{body['counted_at']} is in the future; write when the stock was counted"))
-    faults += [
+    faults = [
         fault.below(f"/lots/{index}") for index, lot in enumerate(body["lots"]) for fault in lot_faults(catalogue, kitchen, lot, counted_at)
     ]
     if faults:
