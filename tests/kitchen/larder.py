@@ -21,8 +21,9 @@ from service.kitchen.demand import Demand, Event, Forecast, Need, Outlet, Overri
 from service.kitchen.display import System
 from service.kitchen.ingredient import Ingredient, read_ingredient
 from service.kitchen.item import Item
-from service.kitchen.plan import Plan, Pull, Use, horizon, plan
+from service.kitchen.plan import Plan, Use, horizon, plan
 from service.kitchen.prep_list import Asked, prep_list
+from service.kitchen.pulls import Pull
 from service.kitchen.recipe import Version, read_version
 from service.kitchen.runs import Run
 from service.kitchen.site import MenuItem, Site, read_menu_item, read_site, read_station
