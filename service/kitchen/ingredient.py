@@ -1,7 +1,7 @@
 """Ingredients: what is bought, the forms it is made ready in, and what trimming gives besides.
 
-Responsible for the values of domain Y that belong to an ingredient. Refuses to know recipes,
-stock and prices' arithmetic.
+Responsible for the values of domain Y that belong to an ingredient, its packs and its worth as a
+by-product. Refuses to know recipes, stock and prices' arithmetic.
 """
 
 from collections.abc import Mapping
@@ -14,6 +14,8 @@ from typing import Any
 from service.kitchen.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.equivalents import Conversions, Equivalent
 from service.kitchen.item import Item
+from service.kitchen.money import Money, read_money
+from service.kitchen.packs import Pack, read_pack
 from service.kitchen.units import CANONICAL, Kind, Quantity
 
 Document = Mapping[str, Any]
@@ -54,7 +56,10 @@ class Form:
 
 @dataclass(frozen=True, eq=False)
 class Ingredient:
-    """An ingredient as purchased, kept in one kind of quantity (mass, volume or count)."""
+    """An ingredient as purchased, kept in one kind of quantity (mass, volume or count).
+
+    ``value`` is what a kilo, a litre or a piece of it is credited with where it is a by-product (C1).
+    """
 
     code: str
     name: str
@@ -67,6 +72,8 @@ class Ingredient:
     thaw: timedelta
     keeps: Keeps | None
     forms: tuple[Form, ...]
+    value: Money | None = None
+    packs: tuple[Pack, ...] = ()
 
     def form(self, code: str) -> Form | None:
         """The form of that code, if the ingredient has it."""
@@ -154,4 +161,6 @@ def read_ingredient(code: str, document: Document) -> Ingredient:
         thaw=read_time(document["thaw"]),
         keeps=None if document["keeps"] is None else Keeps.read(document["keeps"]),
         forms=tuple(read_form(code, each) for each in document["forms"]),
+        value=read_money(document["value"]),
+        packs=tuple(read_pack(each) for each in document["packs"]),
     )

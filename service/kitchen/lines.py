@@ -12,6 +12,7 @@ from fractions import Fraction
 from service.errors import KitchenError, ServiceError
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.equivalents import Conversions
+from service.kitchen.ingredient import Ingredient
 from service.kitchen.item import Item
 from service.kitchen.recipe import Line, Version, share_of_mass
 from service.kitchen.units import CANONICAL, Kind, Quantity
@@ -64,14 +65,18 @@ def _attempt(version: Version, line: Line, lookup: Lookup) -> LineAmount | Servi
 def line_amount(version: Version, line: Line, lookup: Lookup) -> LineAmount:
     """The amount of one line (S2, U5); raises KitchenError where an equivalent or a version in force is missing."""
     conversions = conversions_of(line.item, lookup)
-    if line.scaling.rule == "percent":
-        bases = sum((mass_of(version.lines[number - 1], lookup) for number in line.scaling.of), Fraction(0))
-        mass = share_of_mass(line.quantity.amount, bases)
-        stock = conversions.to_stock(Quantity(mass, "g"))
-        return LineAmount(line, float(stock), conversions.stock_kind, float(mass), "mass")
-    kind = conversions.kind_of(line.quantity.unit)
-    shown = conversions.convert(line.quantity, kind)
-    return LineAmount(line, float(conversions.to_stock(line.quantity)), conversions.stock_kind, float(shown), kind)
+    quantity = authored(version, line, lookup)
+    kind = conversions.kind_of(quantity.unit)
+    shown = conversions.convert(quantity, kind)
+    return LineAmount(line, float(conversions.to_stock(quantity)), conversions.stock_kind, float(shown), kind)
+
+
+def authored(version: Version, line: Line, lookup: Lookup) -> Quantity:
+    """What an authored batch takes by a line, exactly: a percentage as the mass that it is of its base lines (S2)."""
+    if line.scaling.rule != "percent":
+        return line.quantity
+    bases = sum((mass_of(version.lines[number - 1], lookup) for number in line.scaling.of), Fraction(0))
+    return Quantity(share_of_mass(line.quantity.amount, bases), "g")
 
 
 def conversions_of(item: Item, lookup: Lookup) -> Conversions:
@@ -102,5 +107,9 @@ def trimmings(catalogue: Catalogue, ingredient_code: str, fraction: Fraction, by
     Where the kinds differ, the AP crosses by the equivalents of the ingredient that is trimmed.
     """
     ingredient = catalogue.ingredients[ingredient_code]
-    unit = Quantity(Fraction(1), CANONICAL[ingredient.kind])
-    return float(fraction * ingredient.conversions().convert(unit, catalogue.ingredients[by_product].kind))
+    return float(trimmed_off(ingredient, fraction, catalogue.ingredients[by_product].kind))
+
+
+def trimmed_off(ingredient: Ingredient, fraction: Fraction, kind: Kind) -> Fraction:
+    """What one canonical unit of AP gives of a by-product of some stock kind, exactly (Y2)."""
+    return fraction * ingredient.conversions().convert(Quantity(Fraction(1), CANONICAL[ingredient.kind]), kind)

@@ -10,6 +10,7 @@ from fractions import Fraction
 from service.kitchen.calendar import Calendar
 from service.kitchen.ingredient import Document, exact
 from service.kitchen.item import Item
+from service.kitchen.money import Money, read_money
 from service.kitchen.units import Quantity
 
 
@@ -41,13 +42,14 @@ class TillCode:
 
 @dataclass(frozen=True, slots=True)
 class MenuItem:
-    """What is sold: components, and a buffer of its own where it has one."""
+    """What is sold: components, and a buffer and a price where it has them."""
 
     code: str
     name: str
     buffer: Fraction | None
     components: tuple[Component, ...]
     codes: tuple[TillCode, ...]
+    price: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,7 @@ def read_menu_item(code: str, document: Document) -> MenuItem:
             Component(each["recipe"], Quantity.read(each["quantity"]), exact(each["uptake"])) for each in document["components"]
         ),
         codes=tuple(TillCode(each["source"], each["till_code"]) for each in document["codes"]),
+        price=read_money(document["price"]),
     )
 
 
