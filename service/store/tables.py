@@ -6,7 +6,7 @@ comes with a migration; a test compares the two.
 
 from sqlalchemy import BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text
 
-from service.store.types import Code, Document, Exact, ItemKey, Line, Moment
+from service.store.types import Code, Document, Exact, ItemKey, Line, Moment, WorkKey
 
 metadata = MetaData(
     naming_convention={
@@ -137,3 +137,50 @@ stock_lots = Table(
     Column("document", Document, nullable=False),
 )
 Index(None, stock_lots.c.site, stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.stock_count)
+
+# Prints never change: what the kitchen held is what is kept.
+prints = Table(
+    "prints",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("printed_at", Moment, nullable=False),
+    Column("printed_by", String(64)),
+    Column("document", Document, nullable=False),
+)
+
+# The runs, pulls and uses that a print showed, as planning needs them.
+printed_work = Table(
+    "printed_work",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("work", WorkKey, primary_key=True),
+    Column("kind", String(8), nullable=False),
+    Column("printed_at", Moment, nullable=False),
+    Column("document", Document, nullable=False),
+)
+Index(None, printed_work.c.site, printed_work.c.work, printed_work.c.printed_at)
+
+progress = Table(
+    "progress",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("task", WorkKey, primary_key=True),
+    Column("document", Document, nullable=False),
+)
+
+# The runs, pulls and uses that a report fixed, as they stood then.
+fixed_work = Table(
+    "fixed_work",
+    metadata,
+    site_code(),
+    Column("work", WorkKey, primary_key=True),
+    Column("kind", String(8), nullable=False),
+    Column("date", Date, nullable=False),
+    Column("document", Document, nullable=False),
+)
+Index(None, fixed_work.c.site, fixed_work.c.date)

@@ -16,6 +16,7 @@ from service.store import documents
 # Codes sort by their bytes on both databases, as Python sorts them; a language's rules would skip the hyphens.
 Code = String(64).with_variant(String(64, collation="C"), "postgresql")
 ItemKey = String(140).with_variant(String(140, collation="C"), "postgresql")
+WorkKey = String(320).with_variant(String(320, collation="C"), "postgresql")
 Line = String(200)
 
 
