@@ -34,7 +34,7 @@ class Money:
         >>> Money.of(Fraction(1136, 100), "EUR")
         Money(amount=Decimal('11.36'), currency='EUR')
         """
-        return cls(_CONTEXT.divide(Decimal(amount.numerator), Decimal(amount.denominator)), currency)
+        return cls(to_decimal(amount), currency)
 
     @property
     def exact(self) -> Fraction:
@@ -49,6 +49,11 @@ class Money:
 def read_money(document: Mapping[str, Any] | None) -> Money | None:
     """Money, or None where the document states none."""
     return None if document is None else Money.read(document)
+
+
+def to_decimal(number: Fraction) -> Decimal:
+    """A number as a decimal of 60 digits."""
+    return _CONTEXT.divide(Decimal(number.numerator), Decimal(number.denominator))
 
 
 def write_decimal(number: Fraction, least: int = 0) -> str:
