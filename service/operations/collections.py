@@ -3,7 +3,7 @@
 Responsible for the checks in meaning that a change of one of them must pass. Refuses to know shape and HTTP.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -41,9 +41,9 @@ def get_document(session: Session, noun: str, code: str) -> Stored:
     return Stored(code, document, tag(document))
 
 
-def list_documents(session: Session, noun: str, after: str | None, limit: int) -> list[Stored]:
-    """Up to ``limit`` + 1 things of a collection after a code, by code; the one too many tells that there are more."""
-    return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1)]
+def list_documents(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[Stored]:
+    """Up to ``limit`` + 1 things of a collection after a code, by code, of some codes (None: all); one too many tells that there are more."""
+    return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1, among)]
 
 
 def put_document(session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime) -> tuple[Stored, bool]:

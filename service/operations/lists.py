@@ -25,6 +25,7 @@ from service.kitchen.prep_list import prep_list as slice_of
 from service.kitchen.site import Site
 from service.kitchen.units import Quantity
 from service.operations.loading import SCOPE, load_catalogue
+from service.operations.reports import load_reported
 from service.store import counts, forecasts, overrides, revisions
 
 FARTHEST = timedelta(days=62)
@@ -48,7 +49,11 @@ def prep_list(session: Session, request: ListRequest, now: datetime) -> dict[str
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
-    planned = plan_site(session, catalogue, site, first, request.on)
+    return document_of(plan_site(session, catalogue, site, first, request.on), catalogue, site, request, now)
+
+
+def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> dict[str, Any]:
+    """The list of a date as a slice of a plan, in the units asked for; a pinned clock is told first."""
     asked = Asked(request.on, cast(System, request.units or site.units), request.station, request.trace)
     document = slice_of(planned, catalogue, site, asked)
     if request.pinned:
@@ -112,8 +117,10 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
         first,
         until,
     )
-    lots = on_hand(catalogue, site.code, calendar, _counted(session, site, calendar, first), first)
-    return plan(catalogue, site, demand, lots, first, until)
+    counted = _counted(session, site, calendar, first)
+    lots = on_hand(catalogue, site.code, calendar, counted, first)
+    reported = load_reported(session, catalogue, site, first, {each.item: each.counted_at for each in counted})
+    return plan(catalogue, site, demand, lots, first, until, reported=reported)
 
 
 def _forecast(row: forecasts.ForecastRow) -> Forecast:

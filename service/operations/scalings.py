@@ -3,6 +3,8 @@
 Responsible for choosing the version, site and units of a scaling. Refuses to know HTTP.
 """
 
+from collections.abc import Collection
+from dataclasses import replace
 from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Any, cast
@@ -14,34 +16,53 @@ from service.kitchen.catalogue import Catalogue
 from service.kitchen.display import System
 from service.kitchen.item import Item
 from service.kitchen.plan import Plan
+from service.kitchen.recipe import Version
 from service.kitchen.scaling import Limits, Scaler, scaling_document, uses
 from service.kitchen.site import Site
 from service.kitchen.units import Quantity
 from service.limits import SCALING_FACTOR
+from service.operations import in_force
 from service.operations.loading import group_today, load_catalogue
 
 LIMITS = Limits(float(SCALING_FACTOR.least), float(SCALING_FACTOR.most))
 
 
-def scale(session: Session, code: str, request: dict[str, Any], now: datetime) -> dict[str, Any]:
-    """A recipe's batches, lines and ingredients for a quantity or for what is on hand; raises NotFound, Invalid."""
+def scale(
+    session: Session, code: str, request: dict[str, Any], now: datetime, sites: Collection[str] | None = None
+) -> dict[str, Any]:
+    """A recipe's batches, lines and ingredients for a quantity or for what is on hand; raises NotFound, Invalid.
+
+    ``sites`` are those that the caller is limited to (None: to none). Without a site in the request, such a
+    caller's versions are those in force at the first of them; batch rule and units stay the recipe's own.
+    """
     catalogue = load_catalogue(session)
-    site = _site(catalogue, request["site"])
-    today = site.calendar().business_date(now) if request["site"] else group_today(catalogue, now)
-    on = date.fromisoformat(request["on"]) if request["on"] else today
-    version = catalogue.in_force(code, request["site"], on)
-    if version is None:
-        raise NotFound
+    site = _site(catalogue, request["site"], sites)
+    on = date.fromisoformat(request["on"]) if request["on"] else None
+    if sites is not None and request["site"] is None:
+        found = in_force.find(catalogue, code, sites, on, now)
+        if found is None:
+            raise NotFound
+        site, on, version = replace(site, code=found.site or ""), found.on, found.version
+    else:
+        on = on or (site.calendar().business_date(now) if request["site"] else group_today(catalogue, now))
+        version = _in_force(catalogue, code, request["site"], on)
     scaler = Scaler(catalogue, site, version, on)
     planned = _to_quantity(scaler, request["to"]) if request["to"]["quantity"] else _to_have(scaler, request["to"]["have"])
     return scaling_document(scaler, planned, cast(System, request["units"] or site.units))
 
 
-def _site(catalogue: Catalogue, code: str | None) -> Site:
+def _in_force(catalogue: Catalogue, code: str, site: str | None, on: date) -> Version:
+    version = catalogue.in_force(code, site, on)
+    if version is None:
+        raise NotFound
+    return version
+
+
+def _site(catalogue: Catalogue, code: str | None, sites: Collection[str] | None) -> Site:
     """The site that cooks; without one, a nameless kitchen without vessels."""
     if code is None:
         return Site("", "", "UTC", "metric", time(4), Fraction(0), (), {}, {}, ())
-    site = catalogue.sites.get(code)
+    site = catalogue.sites.get(code) if sites is None or code in sites else None
     if site is None:
         raise Invalid([Fault("/site", "unknown_site", f"there is no site {code}")])
     return site

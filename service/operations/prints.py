@@ -1,0 +1,96 @@
+"""Prints: freezing a date's list as the kitchen holds it, and what has changed since.
+
+Responsible for numbering prints and comparing lists. Refuses to know how a sheet looks.
+"""
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid, NotFound
+from service.kitchen.freezing import freeze_list
+from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
+from service.operations.loading import load_catalogue
+from service.operations.reports import frozen_document
+from service.operations.tokens import write
+from service.store import prints, revisions
+from service.store.documents import decode, encode
+
+
+def print_list(session: Session, request: ListRequest, now: datetime, by: str | None) -> dict[str, Any]:
+    """Freeze a date's list as the next print of it; raises as ``lists.prep_list`` does."""
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    first = first_date(catalogue, site, request, now)
+    planned = plan_site(session, catalogue, site, first, request.on)
+    number = prints.newest_number(session, site.code, request.on) + 1
+    document = {**document_of(planned, catalogue, site, request, now), "print": number}
+    row = prints.PrintRow(site=site.code, date=request.on, number=number, printed_at=now, printed_by=by, document=document)
+    work = freeze_list(planned, catalogue, site, request.on)
+    prints.add(session, row, [(each.work, each.kind, frozen_document(each.document, each.tasks)) for each in work])
+    revisions.bump(session, site_scope(site.code))
+    return document
+
+
+def get_print(session: Session, site: str, on: date, number: int) -> dict[str, Any]:
+    """A print as it was made; raises NotFound."""
+    row = prints.read(session, site, on, number)
+    if row is None:
+        raise NotFound
+    return dict(row.document)
+
+
+def print_page(session: Session, site: str, on: date, after: int, limit: int) -> list[dict[str, Any]]:
+    """Up to ``limit`` + 1 prints of a date after a number: when each was made, and from which date and in which units."""
+    return [
+        {
+            "print": row.number,
+            "date": row.date.isoformat(),
+            "from": row.document["from"],
+            "units": row.document["units"],
+            "printed_at": write(row.printed_at),
+        }
+        for row in prints.page(session, site, on, after, limit + 1)
+    ]
+
+
+def changes(session: Session, request: ListRequest, since: int, now: datetime) -> dict[str, Any]:
+    """What the list of now asks for that a print did not, no longer asks for, or asks for otherwise.
+
+    What was reported of a task is no change of it. Raises Invalid where there is no such print.
+    """
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    row = prints.read(session, site.code, request.on, since)
+    if row is None:
+        raise Invalid([Fault("", "unknown_reference", f"{request.on} has no print {since}", "since")])
+    first = first_date(catalogue, site, request, now)
+    printed = ListRequest(site.code, request.on, request.first, None, row.document["units"])
+    current = document_of(plan_site(session, catalogue, site, first, request.on), catalogue, site, printed, now)
+    # What a print keeps went through the store: the list of now must, too, before numbers are compared.
+    return {"since": since, **compare(row.document, decode(encode(current)))}
+
+
+def compare(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
+    """Tasks and pulls of two lists by id: added, dropped, and changed with both."""
+    before, after = _entries(old), _entries(new)
+    return {
+        "added": [entry for id_, entry in after.items() if id_ not in before],
+        "dropped": [entry for id_, entry in before.items() if id_ not in after],
+        "changed": [
+            {"id": id_, "old": before[id_], "new": entry}
+            for id_, entry in after.items()
+            if id_ in before and _asks(before[id_]) != _asks(entry)
+        ],
+    }
+
+
+def _entries(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    tasks = {task["id"]: {"station": station["code"], **task} for station in document["stations"] for task in station["tasks"]}
+    return tasks | {pull["id"]: pull for pull in document["pulls"]}
+
+
+def _asks(entry: dict[str, Any]) -> dict[str, Any]:
+    """What a task or pull asks of the cook."""
+    return {name: value for name, value in entry.items() if name != "progress"}

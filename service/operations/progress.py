@@ -1,0 +1,143 @@
+"""Progress: taking a kitchen's word on a task or pull of a date's list.
+
+Responsible for checking a report and for fixing the work that it concerns (domain P15 a). Refuses to
+know what the report means for later plans.
+"""
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid, KitchenError, NotFound
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.equivalents import Conversions
+from service.kitchen.freezing import Frozen, freeze_list
+from service.kitchen.frozen import thaw_run
+from service.kitchen.item import Item
+from service.kitchen.site import Site
+from service.kitchen.tasks import only_draw
+from service.kitchen.units import CANONICAL, Quantity
+from service.operations.entries import read_moment
+from service.operations.lists import ListRequest, first_date, known_site, plan_site, site_scope
+from service.operations.loading import load_catalogue
+from service.operations.reports import RUN, work_of
+from service.store import prints, progress, revisions
+from service.store.documents import Document
+
+
+def report(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> dict[str, Any]:
+    """Record ``{"state", "made", "drawn", "at", "note"}`` of a task or pull of a date's list; ``open`` takes a report back.
+
+    Raises NotFound where neither the newest print of the date nor its list of now has the task, Invalid for amounts
+    that the work cannot have.
+    """
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    listed = _listed(session, catalogue, site, request, now)
+    if task not in _printed(session, site, request.on) and not any(task in each.tasks for each in listed):
+        raise NotFound
+    kind, work, stage = work_of(task)
+    document = _standing(session, site, work, listed)
+    made, drawn = _items(catalogue, kind, document, stage)
+    amounts = _amounts([("made", made), ("drawn", drawn)], body, _Measures(catalogue, site, document, request.on))
+    moment = body["at"] or now.isoformat()
+    stored = {"state": body["state"], **amounts, "at": read_moment(moment).isoformat(), "note": body["note"]}
+    if body["state"] != "open":
+        progress.fix(session, site.code, work, kind, date.fromisoformat(_date(document, request.on)), document)
+    progress.save(session, site.code, request.on, task, stored)
+    revisions.bump(session, site_scope(site.code))
+    return {"id": task, "date": request.on.isoformat(), **stored}
+
+
+def read_report(session: Session, site: str, on: date, task: str) -> dict[str, Any]:
+    """What was last reported of a task of a date's list; raises NotFound."""
+    document = progress.read(session, site, on, task)
+    if document is None:
+        raise NotFound
+    return {"id": task, "date": on.isoformat(), **document}
+
+
+def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> list[Frozen]:
+    """The work of the date's list as it is now."""
+    first = first_date(catalogue, site, request, now)
+    return freeze_list(plan_site(session, catalogue, site, first, request.on), catalogue, site, request.on)
+
+
+def _printed(session: Session, site: Site, on: date) -> set[str]:
+    number = prints.newest_number(session, site.code, on)
+    row = prints.read(session, site.code, on, number) if number else None
+    return set(prints.tasks_printed(row.document)) if row is not None else set()
+
+
+def _standing(session: Session, site: Site, work: str, listed: list[Frozen]) -> Document:
+    """The work as a report has fixed it, else as on the newest print that has it, else as listed now (P15 a)."""
+    if _reported(session, site, work):
+        document = progress.fixed(session, site.code, work)
+        if document is not None:
+            return document
+    printed = prints.printed_last(session, site.code, work)
+    if printed is not None:
+        frozen: Document = printed["frozen"]
+        return frozen
+    return next(each.document for each in listed if each.work == work)
+
+
+def _reported(session: Session, site: Site, work: str) -> bool:
+    """Whether any report of the work stands, other than that it is open."""
+    return any(row.document["state"] != "open" and work_of(row.task)[1] == work for row in progress.since(session, site.code, date.min))
+
+
+def _items(catalogue: Catalogue, kind: str, document: Document, stage: int) -> tuple[Item, Item | None]:
+    """What ``made`` is of, and what ``drawn`` is of where the stage draws just one item; raises NotFound for a stage that is none."""
+    item = Item.read(document["item"])
+    if kind != RUN:
+        return item, None
+    run = thaw_run(document, catalogue)
+    found = next((each for each in run.stages if each.number == stage), None)
+    if found is None:
+        raise NotFound
+    return item, only_draw(run, found)
+
+
+class _Measures:
+    """How amounts of items convert: of the recipe itself by the version of the run, of others by what was in force then."""
+
+    def __init__(self, catalogue: Catalogue, site: Site, document: Document, on: date) -> None:
+        self.catalogue, self.site, self.document = catalogue, site, document
+        self.on = date.fromisoformat(_date(document, on))
+
+    def of(self, item: Item) -> Conversions:
+        """The conversions of an item of the work; raises NotFound where the catalogue no longer knows it."""
+        number = self.document.get("version")
+        if number is not None and item == Item.read(self.document["item"]):
+            return next(each for each in self.catalogue.versions[item.code] if each.number == number).conversions
+        found = self.catalogue.conversions(item, self.site.code, self.on) or self.catalogue.conversions(item)
+        if found is None:
+            raise NotFound
+        return found
+
+
+def _amounts(items: list[tuple[str, Item | None]], body: dict[str, Any], measures: _Measures) -> dict[str, Any]:
+    """What was made and drawn, in the stock kinds; raises Invalid."""
+    faults: list[Fault] = []
+    amounts: dict[str, Any] = {}
+    for name, item in items:
+        amounts[name] = None
+        if body[name] is not None and item is None:
+            detail = "only a stage that draws one item can say how much it drew; leave it out, it follows what was made"
+            faults.append(Fault(f"/{name}", "rule_not_allowed", detail))
+        elif body[name] is not None and item is not None:
+            conversions = measures.of(item)
+            try:
+                amount = float(conversions.to_stock(Quantity.read(body[name], zero_allowed=True)))
+                amounts[name] = {"amount": amount, "unit": CANONICAL[conversions.stock_kind]}
+            except KitchenError as error:
+                faults.append(Fault(f"/{name}/unit", error.code, error.detail))
+    if faults:
+        raise Invalid(faults)
+    return amounts
+
+
+def _date(document: Document, on: date) -> str:
+    return str(document.get("on") or on.isoformat())

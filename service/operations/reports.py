@@ -1,0 +1,113 @@
+"""Reports: what kitchens said of tasks and pulls, and what of it stands in every plan from then on.
+
+Responsible for domain P15 between the store and the kitchen: which work is fixed, as it stood on the
+newest print or the list, and what counts as done although nobody reported it. Refuses to know HTTP.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.kitchen.calendar import Calendar
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.frozen import thaw_pull, thaw_run, thaw_use
+from service.kitchen.item import Item
+from service.kitchen.reported import Fixed, FixedPull, FixedRun, Report, Reported, take_in
+from service.kitchen.runs import Run
+from service.kitchen.site import Site
+from service.limits import RANGE_DAYS
+from service.store import prints, progress
+from service.store.documents import Document
+
+RUN, PULL, USE = "run", "pull", "use"
+# Reports hold for as long as anything may keep; prints that nobody reported on, as long as a list can reach back.
+REPORTS_BACK = timedelta(days=400)
+PRINTS_BACK = timedelta(days=RANGE_DAYS)
+
+
+def work_of(task: str) -> tuple[str, str, int]:
+    """The kind of work that a task's id names, the id of that work, and the stage (0 for pulls and uses)."""
+    kind = task.partition(".")[0]
+    if kind in (PULL, USE):
+        return kind, task, 0
+    work, _, stage = task.rpartition(".")
+    return RUN, work, int(stage) if stage.isascii() and stage.isdigit() else 0
+
+
+def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, counted: Mapping[Item, datetime]) -> Reported:
+    """What prints and reports of a site mean for a plan from a date (P15); ``counted`` tells when each item was last counted."""
+    said = {row.task: row.document for row in progress.since(session, site.code, first - REPORTS_BACK)}
+    printed = prints.newest_work(session, site.code, first - PRINTS_BACK, first)
+    if not said and not printed:
+        return Reported()
+    documents = dict(progress.fixed_since(session, site.code, first - REPORTS_BACK))
+    active = {task for task, document in said.items() if document["state"] != "open"}
+    reported = {work_of(task)[1] for task in active}
+    documents = {work: each for work, each in documents.items() if work in reported}
+    assumed: dict[str, list[str]] = {}
+    for row in sorted(printed, key=lambda each: (each.printed_at, each.date, each.number)):
+        unsaid = [task for task in row.document["tasks"] if task not in said]
+        if unsaid or row.work in documents:
+            assumed.setdefault(row.work, []).extend(unsaid)
+            if row.work not in reported:
+                documents[row.work] = (row.kind, row.document["frozen"])
+    reader = _Reader(catalogue, site.calendar(), said, active, assumed)
+    return take_in(catalogue, reader.calendar, reader.fixed(documents), counted, first)
+
+
+class _Reader:
+    """Turns stored work and what was said of it into the kitchen's values."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        calendar: Calendar,
+        said: Mapping[str, Document],
+        active: Iterable[str],
+        assumed: Mapping[str, list[str]],
+    ) -> None:
+        self.catalogue = catalogue
+        self.calendar = calendar
+        self.said = said
+        self.assumed = assumed
+        self.tasks: dict[str, list[str]] = {}
+        for task in sorted({*active, *(task for tasks in assumed.values() for task in tasks)}):
+            self.tasks.setdefault(work_of(task)[1], []).append(task)
+
+    def fixed(self, documents: Mapping[str, tuple[str, Document]]) -> Fixed:
+        """All fixed work with its reports."""
+        runs, pulls, uses = [], [], []
+        for work, (kind, document) in sorted(documents.items()):
+            tasks = self.tasks.get(work, [])
+            if not tasks:
+                continue
+            if kind == RUN:
+                run = thaw_run(document, self.catalogue)
+                runs.append(FixedRun(run, {work_of(task)[2]: self._report(task, _ready(run, task)) for task in tasks}))
+            elif kind == PULL:
+                pull = thaw_pull(document)
+                pulls.append(FixedPull(pull, self._report(tasks[0], pull.starts)))
+            else:
+                uses.append(thaw_use(document))
+        return Fixed(tuple(runs), tuple(pulls), tuple(uses), {task: self._said(document) for task, document in self.said.items()})
+
+    def _report(self, task: str, planned: datetime) -> Report:
+        """What was said of a task, or that it counts as done as printed, by its planned end (P15 e)."""
+        document = self.said.get(task)
+        return Report("done", planned, assumed=True) if document is None else self._said(document)
+
+    def _said(self, document: Document) -> Report:
+        amounts = {name: None if document[name] is None else float(document[name]["amount"]) for name in ("made", "drawn")}
+        return Report(document["state"], datetime.fromisoformat(document["at"]), amounts["made"], amounts["drawn"], document["note"])
+
+
+def _ready(run: Run, task: str) -> datetime:
+    number = work_of(task)[2]
+    return next((stage.ready for stage in run.stages if stage.number == number), run.at)
+
+
+def frozen_document(document: dict[str, Any], tasks: Iterable[str]) -> dict[str, Any]:
+    """A run, pull or use as a print keeps it: what it was, and which of its tasks the print showed."""
+    return {"tasks": sorted(tasks), "frozen": document}
