@@ -5,25 +5,8 @@ from hypothesis import strategies as st
 
 from service.kitchen.allergens import Allergens, Rollup
 from service.kitchen.catalogue import Catalogue
-from tests.kitchen.larder import (
-    MON,
-    SITE,
-    TUE,
-    WED,
-    at,
-    counted,
-    forecast,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    line,
-    list_of,
-    menu_item,
-    plan_forecasts,
-    recipe,
-    tasks_of,
-)
+from tests.kitchen.larder import MON, SITE, TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, recipe
+from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, tasks_of
 
 NAMES = st.frozensets(st.sampled_from(["milk", "egg", "wheat", "fish:cod", "hazelnut"]))
 

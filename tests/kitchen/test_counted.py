@@ -9,7 +9,8 @@ from service.kitchen.calendar import FOREVER, UseBy
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.counted import Counted, on_hand
 from service.kitchen.stock import ALWAYS, Lot
-from tests.kitchen.larder import MON, SITE, THU, TUE, WED, at, counted, form, ingredient, item, kitchen, recipe, site
+from tests.kitchen.larder import MON, SITE, THU, TUE, WED, at, form, ingredient, item, kitchen, recipe, site
+from tests.kitchen.plans import counted
 
 CALENDAR = site().calendar()
 CATALOGUE = kitchen(

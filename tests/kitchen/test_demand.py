@@ -8,24 +8,8 @@ import pytest
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, foresee
 from service.kitchen.site import Site
-from tests.kitchen.larder import (
-    EVERY_DAY,
-    MON,
-    THU,
-    TUE,
-    WED,
-    Document,
-    at,
-    forecast,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    menu_item,
-    par,
-    recipe,
-    site,
-)
+from tests.kitchen.larder import EVERY_DAY, MON, THU, TUE, WED, Document, at, form, ingredient, item, kitchen, menu_item, par, recipe, site
+from tests.kitchen.plans import forecast
 
 SOUP = recipe("soup", "20 L", portion="250 mL")
 BOWL = menu_item("bowl", ("soup", "1 portion"))

@@ -11,25 +11,8 @@ from service.kitchen.counted import Counted
 from service.kitchen.demand import Forecast
 from service.kitchen.item import Item
 from service.kitchen.plan import Plan
-from tests.kitchen.larder import (
-    MON,
-    TUE,
-    at,
-    counted,
-    forecast,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    line,
-    menu_item,
-    near,
-    par,
-    plan_forecasts,
-    recipe,
-    site,
-    step,
-)
+from tests.kitchen.larder import MON, TUE, at, form, ingredient, item, kitchen, line, menu_item, near, par, recipe, site, step
+from tests.kitchen.plans import counted, forecast, plan_forecasts
 
 AMOUNTS = st.sampled_from(["0.3", "1", "2.75", "6"])
 KEEPS = st.sampled_from([None, "PT3H", "P1D", "P4D"])

@@ -7,29 +7,8 @@ from service.kitchen.item import Item
 from service.kitchen.plan import Plan
 from service.kitchen.runs import Run
 from service.kitchen.stock import Lot
-from tests.kitchen.larder import (
-    THU,
-    TUE,
-    WED,
-    Document,
-    at,
-    drawn,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    list_of,
-    lot,
-    near,
-    only_run,
-    plan_needs,
-    pulls_of,
-    runs_of,
-    site,
-    tasks_of,
-    uses_of,
-    wanted,
-)
+from tests.kitchen.larder import THU, TUE, WED, Document, at, form, ingredient, item, kitchen, near, site
+from tests.kitchen.plans import drawn, list_of, lot, only_run, plan_needs, pulls_of, runs_of, tasks_of, uses_of, wanted
 
 YOLK, WHITE = item("egg/yolk"), item("egg/white")
 
@@ -185,6 +164,15 @@ def test_p5_the_first_need_outside_its_own_use_by_closes_the_run_for_all_forms()
     # The first run of 10 eggs leaves 330 g white, a lot for the 660 g of 14:00; the second makes the other 330 g.
     assert second.output(WHITE).have == near(330)
     assert second.output(WHITE).quantity == near(330)
+
+
+def test_p5_a_need_past_the_use_by_of_another_form_is_still_inside() -> None:
+    # Yolk keeps 2 h and white a day: the white of 16:00 is inside the run of 10:00, though its yolk is past use by then.
+    catalogue = eggs({"keeps": "PT2H"}, {"keeps": "P1D"})
+    planned = plan_needs(catalogue, [wanted("egg/yolk", 180, TUE, "10:00"), wanted("egg/white", 660, TUE, "16:00")])
+    assert [run.at for run in runs_of(planned, "egg/yolk")] == [at(TUE, "10:00")]
+    # 660 ÷ 0.55 = 1200 g: twenty eggs.
+    assert drawn(only_run(planned, "egg/yolk"), "egg") == near(1200)
 
 
 def test_p5_what_a_form_gets_beyond_its_need_keeps_as_that_form_does() -> None:

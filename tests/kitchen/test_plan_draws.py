@@ -2,25 +2,8 @@
 
 import pytest
 
-from tests.kitchen.larder import (
-    TUE,
-    WED,
-    at,
-    drawn,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    line,
-    near,
-    only_run,
-    plan_needs,
-    pulls_of,
-    recipe,
-    step,
-    uses_of,
-    wanted,
-)
+from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, near, recipe, step
+from tests.kitchen.plans import drawn, only_run, plan_needs, pulls_of, uses_of, wanted
 
 ONION = ingredient("onion", form("dice", "0.88", gives={"trim": "0.08"}), form("rings"))
 

@@ -10,24 +10,8 @@ from service.kitchen.demand import Need, Outlet
 from service.kitchen.site import Par
 from service.kitchen.stock import Lot, Shelf
 from service.kitchen.units import Quantity
-from tests.kitchen.larder import (
-    EVERY_DAY,
-    MON,
-    THU,
-    TUE,
-    WED,
-    at,
-    item,
-    kitchen,
-    line,
-    lot,
-    only_run,
-    plan_needs,
-    recipe,
-    runs_of,
-    uses_of,
-    wanted,
-)
+from tests.kitchen.larder import EVERY_DAY, MON, THU, TUE, WED, at, item, kitchen, line, recipe
+from tests.kitchen.plans import lot, only_run, plan_needs, runs_of, uses_of, wanted
 
 SAUCE = kitchen(recipe("sauce", "10 L", keeps="P3D"))
 MINUTE = timedelta(minutes=1)

@@ -4,31 +4,8 @@ from service.kitchen.catalogue import Catalogue
 from service.kitchen.counted import Counted
 from service.kitchen.plan import Plan
 from service.kitchen.site import Site
-from tests.kitchen.larder import (
-    MON,
-    THU,
-    TUE,
-    WED,
-    Document,
-    at,
-    counted,
-    forecast,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    list_of,
-    menu_item,
-    near,
-    only_run,
-    par,
-    plan_forecasts,
-    recipe,
-    runs_of,
-    site,
-    tasks_of,
-    uses_of,
-)
+from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, form, ingredient, item, kitchen, menu_item, near, par, recipe, site
+from tests.kitchen.plans import counted, forecast, list_of, only_run, plan_forecasts, runs_of, tasks_of, uses_of
 
 GLASS = menu_item("glass", ("sauce", "100 mL"))
 

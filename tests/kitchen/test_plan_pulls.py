@@ -11,27 +11,18 @@ from tests.kitchen.larder import (
     TUE,
     WED,
     at,
-    counted,
-    forecast,
     form,
     ingredient,
     item,
     kitchen,
     line,
-    list_of,
-    lot,
     menu_item,
     near,
-    only_run,
-    plan_forecasts,
-    plan_needs,
-    pulls_of,
     reading,
     recipe,
-    runs_of,
     step,
-    wanted,
 )
+from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, pulls_of, runs_of, wanted
 
 
 def roasts(thaw: str | None = "P2D") -> Catalogue:

@@ -5,28 +5,8 @@ from datetime import timedelta
 import pytest
 
 from service.kitchen.calendar import UseBy
-from tests.kitchen.larder import (
-    FRI,
-    SITE,
-    THU,
-    TUE,
-    WED,
-    at,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    line,
-    lot,
-    near,
-    only_run,
-    plan_needs,
-    recipe,
-    runs_of,
-    site,
-    step,
-    wanted,
-)
+from tests.kitchen.larder import FRI, SITE, THU, TUE, WED, at, form, ingredient, item, kitchen, line, near, recipe, site, step
+from tests.kitchen.plans import lot, only_run, plan_needs, runs_of, wanted
 
 ONION = ingredient("onion", form("dice", "0.88", gives={"trim": "0.08"}), form("rings"))
 

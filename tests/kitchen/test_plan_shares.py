@@ -5,26 +5,8 @@ from hypothesis import strategies as st
 
 from service.kitchen.demand import Event, Outlet, Share
 from service.kitchen.runs import merged, scaled
-from tests.kitchen.larder import (
-    TUE,
-    WED,
-    at,
-    counted,
-    forecast,
-    form,
-    ingredient,
-    item,
-    kitchen,
-    line,
-    list_of,
-    menu_item,
-    near,
-    only_run,
-    plan_forecasts,
-    pulls_of,
-    recipe,
-    tasks_of,
-)
+from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, near, recipe
+from tests.kitchen.plans import counted, forecast, list_of, only_run, plan_forecasts, pulls_of, tasks_of
 
 BOWL_LUNCH = Outlet("bowl", TUE, "lunch", None)
 BOWL_DINNER = Outlet("bowl", TUE, "dinner", None)

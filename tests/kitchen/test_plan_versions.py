@@ -4,29 +4,8 @@ from datetime import timedelta
 
 from service.kitchen.plan import Plan
 from service.kitchen.recipe import Version
-from tests.kitchen.larder import (
-    SITE,
-    THU,
-    TUE,
-    WED,
-    at,
-    drawn,
-    forecast,
-    ingredient,
-    kitchen,
-    line,
-    lot,
-    menu_item,
-    near,
-    only_run,
-    plan_forecasts,
-    plan_needs,
-    recipe,
-    runs_of,
-    site,
-    step,
-    wanted,
-)
+from tests.kitchen.larder import SITE, THU, TUE, WED, at, ingredient, kitchen, line, menu_item, near, recipe, site, step
+from tests.kitchen.plans import drawn, forecast, lot, only_run, plan_forecasts, plan_needs, runs_of, wanted
 
 BOWL = menu_item("bowl", ("soup", "1 L"))
 LENTIL = ingredient("lentil")

@@ -12,23 +12,19 @@ from tests.kitchen.larder import (
     WED,
     Document,
     at,
-    counted,
-    forecast,
     form,
     ingredient,
     kitchen,
     line,
-    list_of,
     menu_item,
     near,
     only_site,
-    plan_forecasts,
     recipe,
     site,
     step,
-    tasks_of,
     with_things,
 )
+from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, tasks_of
 
 BOWL = menu_item("bowl", ("soup", "1 L"))
 SOUP = recipe(

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from service.kitchen.item import Item
 from service.kitchen.plan import Plan
 from service.kitchen.runs import Run
-from tests.kitchen.larder import TUE, ingredient, kitchen, line, plan_needs, recipe, wanted
+from tests.kitchen.larder import TUE, ingredient, kitchen, line, recipe
+from tests.kitchen.plans import plan_needs, wanted
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law
 
@@ -26,9 +27,7 @@ def planned_dishes(parts: list[int], days: list[int], makes_for: int) -> Plan:
         recipe("base", "1 kg", line("bones", "1 kg"), batch={"multiple": f"{BATCH} g"}, keeps="P6D", makes_for=makes_for),
         *(recipe(f"dish-{number}", "10 kg", line("recipe base", f"{part} g")) for number, part in enumerate(parts)),
     )
-    needs = [
-        wanted(f"recipe dish-{number}", 10_000.0, TUE + timedelta(days=day), f"{9 + number}:00") for number, day in enumerate(days)
-    ]
+    needs = [wanted(f"recipe dish-{number}", 10_000.0, TUE + timedelta(days=day), f"{9 + number}:00") for number, day in enumerate(days)]
     return plan_needs(catalogue, needs)
 
 

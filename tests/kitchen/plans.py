@@ -1,0 +1,110 @@
+"""Plans for tests: needs, stock and forecasts from a few words, and what a plan made of them.
+
+Responsible for planning a small kitchen as the service does, and for finding runs, uses, pulls and tasks
+in a plan. Refuses to know any rule and what a test is about.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.counted import Counted, on_hand
+from service.kitchen.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
+from service.kitchen.display import System
+from service.kitchen.plan import Plan, Use, horizon, plan
+from service.kitchen.prep_list import Asked, prep_list
+from service.kitchen.pulls import Pull
+from service.kitchen.runs import Run
+from service.kitchen.site import Site
+from service.kitchen.stock import Lot
+from service.kitchen.units import Quantity
+from tests.kitchen.larder import GUESTS, TUE, Document, at, item, only_site, quantity, site
+
+
+def wanted(words: str, amount: float, on: date, clock: str, for_item: str = GUESTS, where: Site | None = None) -> Need:
+    """A need of guests: an amount in the item's stock kind (g, mL or each) at a civil date and clock time."""
+    place = where or site()
+    when = at(on, clock, place)
+    today = place.calendar().business_date(when)
+    outlet = Outlet(for_item, today, "lunch", None)
+    return Need(item(words), when, amount, (Share(outlet, amount, amount),), outlet, label=for_item, on=today)
+
+
+def lot(words: str, amount: float, on: date | None = None, **fields: Any) -> Lot:
+    """A lot on hand that keeps for ever, or until the end of a business date."""
+    if on is not None:
+        fields["use_by"] = site().calendar().use_by_date(on, 0)
+    return Lot(item(words), amount, **fields)
+
+
+def counted(words: str, amount: str, when: datetime, made_on: date | None = None, *, in_store: bool = False) -> Counted:
+    """A lot of a count."""
+    return Counted(item(words), Quantity.read(quantity(amount), zero_allowed=True), when, made_on, in_store)
+
+
+def forecast(on: date, sold: str, count: int, period: str = "lunch", source: str = "till", event: Event | None = None) -> Forecast:
+    """A forecast of a menu item by its code."""
+    return Forecast(on, period, count, source, menu_item=sold, event=event)
+
+
+def plan_needs(catalogue: Catalogue, needs: Iterable[Need], lots: Iterable[Lot] = (), first: date = TUE, days: int = 14) -> Plan:
+    """The plan of a catalogue's only site for these needs alone: no forecasts, and no pars but those among the needs."""
+    place = only_site(catalogue)
+    found = tuple(needs)
+    portions = {share.outlet: share.portions for need in found for share in need.shares if share.outlet is not None}
+    return plan(catalogue, place, Demand(found, (), portions), lots, first, first + timedelta(days=days))
+
+
+def plan_forecasts(
+    catalogue: Catalogue,
+    forecasts: Iterable[Forecast] = (),
+    stock: Iterable[Counted] = (),
+    *,
+    on: date = TUE,
+    first: date = TUE,
+    until: date | None = None,
+    overrides: Mapping[OverrideKey, Override] | None = None,
+) -> Plan:
+    """The plan of a catalogue's only site from ``first``, looking as far as the list of ``on`` needs, as the service makes it."""
+    place = only_site(catalogue)
+    calendar = place.calendar()
+    last = until or horizon(catalogue, place, first, on)
+    demand = foresee(catalogue, place, calendar, forecasts, overrides or {}, first, last)
+    return plan(catalogue, place, demand, on_hand(catalogue, place.code, calendar, stock, first), first, last)
+
+
+def list_of(planned: Plan, catalogue: Catalogue, on: date = TUE, *, trace: bool = False, system: System = "metric") -> Document:
+    """The list of a date of a plan."""
+    return prep_list(planned, catalogue, only_site(catalogue), Asked(on, system, None, trace))
+
+
+def tasks_of(document: Document, kind: str | None = None) -> list[Document]:
+    """The tasks of a list over all stations, or those of one kind."""
+    return [task for station in document["stations"] for task in station["tasks"] if kind in (None, task["kind"])]
+
+
+def runs_of(planned: Plan, words: str) -> list[Run]:
+    """The runs of an item (of a cut: of its first form) in order of time."""
+    return sorted((run for run in planned.runs if run.item == item(words)), key=lambda run: run.at)
+
+
+def only_run(planned: Plan, words: str) -> Run:
+    """The one run of an item."""
+    (run,) = runs_of(planned, words)
+    return run
+
+
+def uses_of(planned: Plan, words: str) -> list[Use]:
+    """What lots of an item gave, in order of time."""
+    return sorted((use for use in planned.uses if use.lot.item == item(words)), key=lambda use: use.need.at)
+
+
+def pulls_of(planned: Plan, words: str) -> list[Pull]:
+    """The pulls of an ingredient in order of time."""
+    return sorted((pull for pull in planned.pulls if pull.item == item(words)), key=lambda pull: pull.at)
+
+
+def drawn(run: Run, words: str) -> float:
+    """How much a run draws of an item."""
+    return sum(draw.amount for draw in run.draws if draw.item == item(words))
