@@ -81,9 +81,9 @@ def recipe_cost(catalogue: Catalogue, version: Version, site: str | None, on: da
     Sub-recipes cost by their versions in force then. Raises nothing: what cannot be costed stands in ``missing``.
     """
     costing = Costing.of(catalogue, [version], site, on)
+    batch = costing.batch(version)
     parts = [costing.line(version, line) for line in version.lines]
     given = [(item, quantity, costing.worth(item, quantity)) for item, quantity in by_products(version)]
-    batch = costing.batch(version)
     return Cost(
         version,
         costing.currency,
