@@ -124,6 +124,9 @@ class Version:
     lines: tuple[Line, ...]
     by_products: tuple[tuple[str, Quantity], ...]
     steps: tuple[Step, ...]
+    ready_to_eat: bool = False
+    storage: str | None = None
+    keeps_reason: str | None = None
 
     @property
     def item(self) -> Item:
@@ -233,6 +236,9 @@ def read_version(
         lines=tuple(read_line(each) for each in document["lines"]),
         by_products=tuple((each["ingredient"], Quantity.read(each["quantity"])) for each in document["by_products"]),
         steps=tuple(read_step(each, document["station"]) for each in document["steps"]),
+        ready_to_eat=document["ready_to_eat"],
+        storage=document["storage"],
+        keeps_reason=document["keeps_reason"],
     )
 
 

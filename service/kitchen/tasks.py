@@ -17,6 +17,7 @@ from service.kitchen.ingredient import Form
 from service.kitchen.item import Item
 from service.kitchen.reported import Report
 from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
+from service.kitchen.safety import effective
 from service.kitchen.wording import Json, Words, whole_minutes
 
 
@@ -254,7 +255,7 @@ def _step(timed: TimedStep, words: Words) -> Json:
         "active": write_duration(step.active),
         "passive": write_duration(passive.target),
         "window": window,
-        "safety": step.safety,
+        "safety": None if step.safety is None else effective(step.safety, words.system),
     }
 
 

@@ -16,7 +16,7 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
-from service.api.schemas.recipes import Safety
+from service.api.schemas.safety import StepSafety
 from service.api.schemas.versions import Warned
 from service.limits import COUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
 
@@ -95,7 +95,7 @@ class TaskStep(Document):
     active = Duration(allow_none=True)
     passive = Duration(allow_none=True)
     window = Object(WindowMoments, allow_none=True)
-    safety = Object(Safety, allow_none=True)
+    safety = Object(StepSafety, allow_none=True)
 
 
 class Given(Portion):
@@ -110,6 +110,10 @@ class Progress(Document):
     """What the kitchen reported about a task."""
 
     state = Choice(PROGRESS_STATES, required=True)
+    made = Object(ComputedQuantity, allow_none=True, required=True)
+    drawn = Object(ComputedQuantity, allow_none=True, required=True)
+    at = Moment(required=True)
+    note = Text(NOTE_LENGTH, blank=True, required=True)
 
 
 class Allergens(Document):

@@ -1,6 +1,6 @@
 """Checks of a recipe version: everything that would make a plan with it wrong.
 
-Responsible for the faults and warnings of publishing (domain S2, S3, Y5, U5, P's loops) against a
+Responsible for the faults and warnings of publishing (domain S2, S3, Y5, U5, H1, H2, P's loops) against a
 catalogue that already holds the version. Refuses to know who publishes and how faults are shown.
 """
 
@@ -12,6 +12,7 @@ from typing import NamedTuple
 from service.errors import Fault, KitchenError, RecipeLoop
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
+from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
 from service.kitchen.item import Item
 from service.kitchen.lines import line_amount, looking_up
@@ -34,7 +35,7 @@ class Told(NamedTuple):
 
 def version_faults(catalogue: Catalogue, version: Version, today: date) -> list[Fault]:
     """Every reason why a version that the catalogue already holds cannot be published; pointers are into its draft."""
-    faults = [*_own_faults(catalogue, version)]
+    faults = [*_own_faults(catalogue, version), *safety_faults(version)]
     if measureless(faults):
         return faults
     faults += _batch_faults(version)
