@@ -17,6 +17,7 @@ from service.api.forecasts import forecasts
 from service.api.imports import imports
 from service.api.interior import Interior
 from service.api.prep_lists import prep_lists
+from service.api.prints import printing
 from service.api.recipes import recipes
 from service.api.running import running
 from service.api.tokens import tokens
@@ -24,7 +25,22 @@ from service.api.versions import versions
 from service.config import Config
 from service.store.engine import make_engine, session_factory
 
-NOUNS = [stations, ingredients, recipes, versions, menu_items, sites, imports, forecasts, overrides, counts, prep_lists, tokens, running]
+NOUNS = [
+    stations,
+    ingredients,
+    recipes,
+    versions,
+    menu_items,
+    sites,
+    imports,
+    forecasts,
+    overrides,
+    counts,
+    prep_lists,
+    printing,
+    tokens,
+    running,
+]
 EXPOSED = ["ETag", "Location", "X-Request-Id", "Retry-After"]
 ALLOWED = ["Authorization", "Content-Type", "Content-Encoding", "If-Match", "If-None-Match", "Idempotency-Key", "X-Request-Id"]
 

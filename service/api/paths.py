@@ -50,13 +50,26 @@ class IdInPath(BaseConverter):
     regex = "[A-Za-z0-9_-]{1,64}"
 
 
-CONVERTERS: dict[str, type[BaseConverter]] = {"code": CodeInPath, "number": NumberInPath, "date": DateInPath, "id": IdInPath}
-KINDS = {"code": "code", "site": "code", "period": "code", "menu_item": "code", "number": "number", "date": "date", "id": "id"}
+class TaskInPath(BaseConverter):
+    """The id of a task or pull of a list."""
+
+    regex = r"[a-z]{1,8}\.[A-Za-z0-9.-]{1,310}"
+
+
+CONVERTERS: dict[str, type[BaseConverter]] = {
+    "code": CodeInPath,
+    "number": NumberInPath,
+    "date": DateInPath,
+    "id": IdInPath,
+    "task": TaskInPath,
+}
+KINDS = {"period": "code", "site": "code", "menu_item": "code"} | {name: name for name in CONVERTERS}
 SHAPES: dict[str, dict[str, Any]] = {
     "code": {"type": "string", "pattern": f"^{CODE_PATTERN}$"},
     "number": {"type": "integer", "minimum": 1, "maximum": 999_999_999},
     "date": {"type": "string", "format": "date"},
     "id": {"type": "string", "pattern": f"^{IdInPath.regex}$"},
+    "task": {"type": "string", "pattern": f"^{TaskInPath.regex}$"},
 }
 
 

@@ -1,0 +1,106 @@
+"""Prints of a date's list, what changed since, and progress on its tasks."""
+
+from datetime import date
+from typing import Any
+
+from service.api.answers import Answer
+from service.api.auth import KITCHENS, READERS
+from service.api.call import Call
+from service.api.paging import page
+from service.api.schemas.pages import page_of
+from service.api.schemas.prep_lists import PrepList
+from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
+from service.api.schemas.queries import NumberPaging
+from service.api.views import Described, Noun
+from service.operations import lists, prints, progress
+
+printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
+REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
+
+
+def request_of(call: Call, first: str | None, units: str | None = None) -> lists.ListRequest:
+    """The list that a path and a query name."""
+    return lists.ListRequest(
+        call.site, call.path["date"], date.fromisoformat(first) if first else None, None, units, pinned=call.config.pinned is not None
+    )
+
+
+def print_exists(call: Call) -> None:
+    """Raise NotFound where the date has no print of that number."""
+    prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+
+
+@printing.view(
+    "POST",
+    "/v1/sites/{site}/prep-lists/{date}/prints",
+    roles=KITCHENS,
+    query=PrintQuery,
+    answers={201: Described("The list as printed.", PrepList)},
+)
+def print_list(call: Call) -> Answer:
+    """Freeze the list of a date as the kitchen prints it."""
+    request = request_of(call, call.query["first"], call.query["units"])
+    document = prints.print_list(call.session, request, call.now, call.identity.token_id)
+    return Answer(document, status=201, location=f"{call.address}/{document['print']}")
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/prints",
+    roles=READERS,
+    query=NumberPaging,
+    answers={200: Described("The prints of the date, by number.", page_of(PrintHead))},
+)
+def list_prints(call: Call) -> dict[str, Any]:
+    """List the prints of a date."""
+    after, limit = int(call.query["cursor"] or 0), call.query["limit"]
+    rows = prints.print_page(call.session, call.site, call.path["date"], after, limit)
+    return page(call, rows, lambda row: str(row["print"]))
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/prints/{number}",
+    roles=READERS,
+    within=print_exists,
+    answers={200: Described("The list as printed, byte for byte the same whatever is published since.", PrepList)},
+)
+def get_print(call: Call) -> dict[str, Any]:
+    """Get a print as it was made."""
+    return prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/changes",
+    roles=READERS,
+    query=ChangesQuery,
+    answers={200: Described("What a cook who holds the print must know.", ListChanges)},
+)
+def get_changes(call: Call) -> dict[str, Any]:
+    """Tell what the list of a date asks for otherwise than one of its prints."""
+    return prints.changes(call.session, request_of(call, call.query["first"]), call.query["since"], call.now)
+
+
+@printing.view(
+    "PUT",
+    "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
+    roles=KITCHENS,
+    body=ReportBody,
+    example=REPORT,
+    answers={200: Described("The report as recorded.", Reported)},
+)
+def put_progress(call: Call) -> dict[str, Any]:
+    """Report work on a task or pull of a list; what was reported stays as it is in every list from then on."""
+    return progress.report(call.session, request_of(call, None), call.path["task"], call.body, call.now)
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
+    roles=READERS,
+    answers={200: Described("What was last reported.", Reported)},
+)
+def get_progress(call: Call) -> dict[str, Any]:
+    """Get what was last reported of a task or pull."""
+    return progress.read_report(call.session, call.site, call.path["date"], call.path["task"])
