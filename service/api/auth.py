@@ -18,6 +18,9 @@ BEARER = re.compile(r"bearer +(?P<secret>[A-Za-z0-9._~+/-]+=*)", re.IGNORECASE)
 CHALLENGE = 'Bearer realm="kitchen-prep"'
 ANYBODY = ("director", "kitchen", "integration", "viewer")
 DIRECTOR = ("director",)
+READERS = ("director", "kitchen", "viewer")
+KITCHENS = ("director", "kitchen")
+PUSHERS = ("director", "integration")
 NOBODY = Identity("", "nobody in particular", "nobody", (), None, datetime.max.replace(tzinfo=UTC))
 OPEN = (NOBODY.role,)
 

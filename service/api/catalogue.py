@@ -1,9 +1,10 @@
 """Stations, ingredients, menu items and sites: the four plain collections of the catalogue."""
 
 from service.api import examples
+from service.api.auth import ANYBODY
 from service.api.collections import Collection
 from service.api.schemas.ingredients import Ingredient, IngredientBody
-from service.api.schemas.menu_items import MenuItem, MenuItemBody
+from service.api.schemas.menu_items import MenuItem, MenuItemBody, ShownMenuItem
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
 from service.api.views import Noun
@@ -43,6 +44,8 @@ Collection(
     entry=MenuItem,
     example=examples.SOUP_BOWL,
     example_code="soup-bowl",
+    readers=ANYBODY,
+    shown=ShownMenuItem,
 ).declare(menu_items)
 Collection(
     key="sites",

@@ -28,6 +28,6 @@ CODES: dict[str, str] = {
     "in_use": "Something else refers to this.",
     "nothing_to_publish": "Draft, from and sites equal those of the newest version.",
     "unknown_site": "There is no site of this code, or not for this token.",
-    "unknown_till_source": "No menu item has a code of this source.",
+    "unknown_till_source": "The token does not push as this source.",
     "as_of_in_future": "The moment lies more than five minutes ahead of the service's clock.",
 }

@@ -3,6 +3,7 @@
 Responsible for declaring these four views of a noun once. Refuses to know any noun.
 """
 
+from collections.abc import Collection as Several
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -10,8 +11,10 @@ from typing import Any
 from marshmallow import Schema
 
 from service.api.answers import Answer
+from service.api.auth import READERS
 from service.api.call import Call
 from service.api.paging import page
+from service.api.reach import check_thing, codes_of
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import Acknowledging, Paging
 from service.api.views import Described, Function, Noun
@@ -20,7 +23,10 @@ from service.operations.collections import Stored, delete_document, get_document
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Collection:
-    """A collection: its key below the interface, its path, words for its things, schemas, an example of a body."""
+    """A collection: its key below the interface, its path, words for its things, schemas, an example of a body.
+
+    ``shown`` is the schema of what readers get, where some get less than the whole entry.
+    """
 
     key: str
     path: str
@@ -31,31 +37,35 @@ class Collection:
     example: Mapping[str, Any]
     example_code: str
     acknowledges: bool = False
+    readers: Several[str] = READERS
+    shown: type[Schema] | None = None
 
     def declare(self, noun: Noun) -> None:
         """Declare the four views of the collection."""
         address = f"{self.path}/{{code}}"
         shown = {"code": self.example_code, **self.example}
         query = Acknowledging if self.acknowledges else None
-        rows = Described(f"The {self.many}, ordered by code.", page_of(self.entry))
-        one = Described(f"The {self.one}, with its ETag.", self.entry, shown)
+        seen = self.shown or self.entry
+        rows = Described(f"The {self.many}, ordered by code.", page_of(seen))
+        one = Described(f"The {self.one}, with its ETag.", seen, shown)
         made = {201: Described(f"The {self.one} was created.", self.entry, shown), 200: Described("It was replaced.", self.entry, shown)}
-        noun.view("GET", self.path, query=Paging, answers={200: rows})(self.lister())
-        noun.view("GET", address, within=self.exists, answers={200: one})(self.getter())
+        noun.view("GET", self.path, roles=self.readers, query=Paging, answers={200: rows})(self.lister())
+        noun.view("GET", address, roles=self.readers, within=self.exists, answers={200: one})(self.getter())
         noun.view("PUT", address, body=self.body, query=query, answers=made, conditional=True, echo=("code",), example=dict(self.example))(
             self.putter()
         )
         noun.view("DELETE", address, answers={204: Described("It is gone.")}, conditional=True, within=self.exists)(self.deleter())
 
     def exists(self, call: Call) -> None:
-        """Raise NotFound where there is nothing under the path's code."""
+        """Raise NotFound where there is nothing under the path's code that the caller may see."""
+        check_thing(call.identity, self.key, call.code)
         get_document(call.session, self.key, call.code)
 
     def lister(self) -> Function:
         """The view that lists."""
 
         def list_all(call: Call) -> dict[str, Any]:
-            rows = list_documents(call.session, self.key, call.query["cursor"], call.query["limit"])
+            rows = list_documents(call.session, self.key, call.query["cursor"], call.query["limit"], codes_of(call.identity, self.key))
             return page(call, [show(row) for row in rows], lambda row: str(row["code"]))
 
         return named(list_all, f"List the {self.many} in order of code.")

@@ -2,6 +2,7 @@
 
 from service.api import examples
 from service.api.answers import Answer
+from service.api.auth import KITCHENS, READERS
 from service.api.call import Call
 from service.api.collections import put_answer
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
@@ -44,7 +45,9 @@ def show(call: Call, stored: Stored) -> dict[str, object]:
     return {**{name: str(call.path[name]) for name in KEY}, **stored.document}
 
 
-@overrides.view("GET", ADDRESS, within=override_exists, answers={200: Described("The override, with its ETag.", Override, SHOWN)})
+@overrides.view(
+    "GET", ADDRESS, roles=READERS, within=override_exists, answers={200: Described("The override, with its ETag.", Override, SHOWN)}
+)
 def get_one(call: Call) -> Answer:
     """Get the override of a menu item's count in a period of a date."""
     stored = get_override(call.session, key_of(call))
@@ -54,6 +57,7 @@ def get_one(call: Call) -> Answer:
 @overrides.view(
     "PUT",
     ADDRESS,
+    roles=KITCHENS,
     body=OverrideBody,
     conditional=True,
     within=place_exists,
@@ -67,7 +71,14 @@ def put_one(call: Call) -> Answer:
     return put_answer(show(call, stored), stored.tag, call, created=created)
 
 
-@overrides.view("DELETE", ADDRESS, conditional=True, within=override_exists, answers={204: Described("The forecasts count again.")})
+@overrides.view(
+    "DELETE",
+    ADDRESS,
+    roles=KITCHENS,
+    conditional=True,
+    within=override_exists,
+    answers={204: Described("The forecasts count again.")},
+)
 def delete_one(call: Call) -> Answer:
     """Delete an override, so that the forecasts count again."""
     delete_override(call.session, key_of(call), call.expected)
@@ -77,6 +88,7 @@ def delete_one(call: Call) -> Answer:
 @counts.view(
     "POST",
     "/v1/sites/{site}/counts",
+    roles=KITCHENS,
     body=CountBody,
     example=examples.COUNT,
     answers={201: Described("The count is recorded.", Count)},

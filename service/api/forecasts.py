@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from service.api import examples
+from service.api.auth import PUSHERS, READERS
 from service.api.call import Call
 from service.api.json import find_control_characters
 from service.api.paging import page, room
@@ -12,9 +13,8 @@ from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, 
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import ForecastQuery, SiteRowQuery
 from service.api.views import Described, Noun
-from service.errors import Fault, Invalid, NotFound
+from service.errors import Invalid
 from service.limits import FORECAST_BODY_BYTES
-from service.operations.collections import get_document
 from service.operations.forecasts import entries, key_of, push, site_rows
 from service.operations.loading import load_catalogue
 from service.store.forecasts import ForecastKey
@@ -36,6 +36,7 @@ def load_entry(value: Any) -> dict[str, Any]:
 @forecasts.view(
     "POST",
     "/v1/forecasts",
+    roles=PUSHERS,
     body=PushBody,
     tolerant="/entries/",
     limit=FORECAST_BODY_BYTES,
@@ -45,40 +46,38 @@ def load_entry(value: Any) -> dict[str, Any]:
 def push_forecasts(call: Call) -> dict[str, Any]:
     """Push expected counts of one source; anything wrong in one entry refuses that entry alone.
 
-    Of two counts for the same key the later as_of holds, whatever the order of arrival.
+    Of two counts for the same key the later as_of holds, whatever the order of arrival. An integration
+    pushes as its own source.
     """
-    return push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, call.identity.sites)
+    who = call.identity
+    return push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
 
 
 @forecasts.view(
     "GET",
     "/v1/forecasts",
+    roles=PUSHERS,
     query=ForecastQuery,
     answers={200: Described("The latest counts, as pushed.", page_of(StoredEntry))},
 )
 def list_forecasts(call: Call) -> dict[str, Any]:
-    """List the latest counts as they were pushed, from one date to another."""
+    """List the latest counts as they were pushed, from one date to another; to an integration those of its own source."""
     first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
     after = ForecastKey(*call.query["cursor"]) if call.query["cursor"] else None
-    rows = entries(call.session, first, last, after, room(call), sites=sites_asked(call), source=None)
+    rows = entries(call.session, first, last, after, room(call), sites=sites_asked(call), source=call.identity.source)
     return page(call, rows, lambda row: "|".join(str(part) for part in key_of(row)))
 
 
 def sites_asked(call: Call) -> tuple[str, ...] | None:
     """The sites to read: the one in the query, else all that the caller may see."""
     site = call.query["site"]
-    if site is None:
-        return call.identity.sites
-    try:
-        get_document(call.session, "sites", site)
-    except NotFound:
-        raise Invalid([Fault("", "unknown_site", f"there is no site {site} here", parameter="site")]) from None
-    return (site,)
+    return call.identity.sites if site is None else (site,)
 
 
 @forecasts.view(
     "GET",
     "/v1/sites/{site}/forecasts",
+    roles=READERS,
     query=SiteRowQuery,
     answers={200: Described("A row for each menu item of each period, by date, period and menu item.", page_of(SiteRow))},
 )

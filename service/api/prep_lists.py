@@ -3,6 +3,7 @@
 from datetime import date
 
 from service.api.answers import Answer
+from service.api.auth import READERS
 from service.api.call import Call
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.queries import PrepListQuery
@@ -15,6 +16,7 @@ prep_lists = Noun("Prep lists", "What the stations of a site must do on a date."
 @prep_lists.view(
     "GET",
     "/v1/sites/{site}/prep-lists/{date}",
+    roles=READERS,
     query=PrepListQuery,
     answers={200: Described("The list, computed from forecasts, counts and the catalogue in force.", PrepList)},
 )

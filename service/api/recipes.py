@@ -5,16 +5,18 @@ from typing import Any
 
 from service.api import examples
 from service.api.answers import Answer
+from service.api.auth import KITCHENS, READERS
 from service.api.call import Call
 from service.api.collections import put_answer, show
 from service.api.paging import page
+from service.api.reach import publishes
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import InForce, Paging
 from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.scalings import ScaledRecipe, ScalingBody
 from service.api.schemas.versions import RecipeRow, Version
 from service.api.views import Described, Noun
-from service.operations import publishing, scalings
+from service.operations import in_force, publishing, scalings
 
 recipes = Noun("Recipes", "Master recipes: drafts, versions in force from a date, and scalings.")
 DRAFT = Described("The draft, with its ETag.", Draft, {"code": "lentil-soup", **examples.SOUP})
@@ -26,22 +28,48 @@ def draft_exists(call: Call) -> None:
 
 
 def recipe_exists(call: Call) -> None:
-    """Raise NotFound where there is neither a draft nor a version."""
-    publishing.version_page(call.session, call.code, 0, 0)
+    """Raise NotFound where there is neither a draft nor a version that the caller may see."""
+    if publishes(call.identity):
+        publishing.version_page(call.session, call.code, 0, 0)
+    else:
+        in_force.require(call.session, call.code, call.identity.sites)
 
 
-@recipes.view("GET", "/v1/recipes", query=Paging, answers={200: Described("The recipes, ordered by code.", page_of(RecipeRow))})
+@recipes.view(
+    "GET",
+    "/v1/recipes",
+    roles=READERS,
+    query=Paging,
+    answers={200: Described("The recipes, ordered by code; of a kitchen or viewer those in force at its sites.", page_of(RecipeRow))},
+)
 def list_recipes(call: Call) -> dict[str, Any]:
     """List the recipes in order of code, with the version in force."""
-    rows = publishing.recipe_page(call.session, call.query["cursor"], call.query["limit"], call.now)
+    after, limit = call.query["cursor"], call.query["limit"]
+    if publishes(call.identity):
+        rows = publishing.recipe_page(call.session, after, limit, call.now)
+    else:
+        rows = in_force.recipe_rows(call.session, call.identity.sites, after, limit, call.now)
     return page(call, rows, lambda row: str(row["code"]))
 
 
-@recipes.view("GET", "/v1/recipes/{code}", query=InForce, within=recipe_exists, answers={200: Described("The version in force.", Version)})
+@recipes.view(
+    "GET",
+    "/v1/recipes/{code}",
+    roles=READERS,
+    query=InForce,
+    within=recipe_exists,
+    answers={200: Described("The version in force.", Version)},
+)
 def get_recipe(call: Call) -> dict[str, Any]:
-    """Get the version in force, today or on a date, everywhere or at a site."""
-    on = call.query["on"]
-    return publishing.recipe_in_force(call.session, call.code, date.fromisoformat(on) if on else None, call.query["site"], call.now)
+    """Get the version in force, today or on a date, everywhere or at a site.
+
+    Without a site, a token of some sites gets what is in force at the first of them, in order of code.
+    """
+    site = call.query["site"]
+    on = date.fromisoformat(call.query["on"]) if call.query["on"] else None
+    if publishes(call.identity):
+        return publishing.recipe_in_force(call.session, call.code, on, site, call.now)
+    return in_force.recipe_for(call.session, call.code, (site,) if site else call.identity.sites, on, call.now)
 
 
 @recipes.view("GET", "/v1/recipes/{code}/draft", within=draft_exists, answers={200: DRAFT})
@@ -81,6 +109,7 @@ def delete_draft(call: Call) -> Answer:
 @recipes.view(
     "POST",
     "/v1/recipes/{code}/scalings",
+    roles=KITCHENS,
     body=ScalingBody,
     within=recipe_exists,
     example=examples.SCALING,
@@ -88,4 +117,4 @@ def delete_draft(call: Call) -> Answer:
 )
 def scale_recipe(call: Call) -> dict[str, Any]:
     """Scale a recipe to a quantity, to portions, or to what is on hand of one item."""
-    return scalings.scale(call.session, call.code, call.body, call.now)
+    return scalings.scale(call.session, call.code, call.body, call.now, call.identity.sites)

@@ -4,6 +4,7 @@ Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422
 one transaction per request. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
 """
 
+import re
 from functools import cache, partial
 from typing import Any
 
@@ -12,6 +13,7 @@ from marshmallow import Schema, ValidationError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
 
+from service.api import reach
 from service.api.answers import Answer, choose_media_type, respond
 from service.api.auth import NOBODY, check_role, check_site, identify
 from service.api.bodies import read_json
@@ -24,7 +26,10 @@ from service.api.paths import install, rule_of
 from service.api.refusals import MethodNotAllowed
 from service.api.views import Noun, View
 from service.errors import Fault, Invalid, MatchRequired, NotFound, Stale
+from service.limits import CODE_PATTERN
 from service.operations.collections import get_document
+
+CODE = re.compile(CODE_PATTERN)
 
 
 def register(app: Flask, nouns: list[Noun]) -> None:
@@ -79,7 +84,7 @@ def answer_view(view: View, **path: Any) -> Response:
     if view.writes:
         g.session.close()
         g.session = call.session = Interior.of(current_app).writers()
-    response = respond(request, run(view, call), media_type)
+    response = respond(request, reach.limit(view, call.identity, run(view, call)), media_type)
     if view.writes:
         call.session.commit()
     return response
@@ -95,12 +100,21 @@ def make_call(path: dict[str, Any]) -> Call:
 
 
 def check_path(view: View, call: Call) -> None:
-    """Raise NotFound unless the path names things that exist and are the caller's to see."""
-    if "site" in call.path:
-        check_site(call.identity, call.site)
-        get_document(call.session, "sites", call.site)
+    """Raise NotFound unless the path, and ``site`` in the query, name things that exist and are the caller's to see."""
+    for site in sites_named(view, call):
+        check_site(call.identity, site)
+        get_document(call.session, "sites", site)
     if view.within:
         view.within(call)
+
+
+def sites_named(view: View, call: Call) -> list[str]:
+    """The sites that path and query name; what has not the shape of a code is left to the check of shapes."""
+    named = [call.site] if "site" in call.path else []
+    if view.query is not None and "site" in reader_of(view.query).fields:
+        asked = [text for key, text in call.arguments if key == "site"]
+        named += asked if len(asked) == 1 and CODE.fullmatch(asked[0]) else []
+    return named
 
 
 def read_request(view: View, call: Call, value: Any) -> None:

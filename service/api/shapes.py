@@ -56,7 +56,7 @@ SHARED: dict[str, dict[str, Any]] = {
     },
     "Money": {
         "type": "object",
-        "description": "A decimal text and an ISO 4217 currency.",
+        "description": "A decimal text and an ISO 4217 currency. Answers to kitchens and viewers leave out every field of this shape.",
         "required": ["amount", "currency"],
         "additionalProperties": False,
         "properties": {

@@ -4,33 +4,45 @@ from typing import Any
 
 from service.api import examples
 from service.api.answers import Answer
+from service.api.auth import READERS
 from service.api.call import Call
 from service.api.paging import page
+from service.api.reach import publishes
 from service.api.recipes import draft_exists, recipe_exists
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import NumberPaging
 from service.api.schemas.versions import Publication, PublicationBody, Version, VersionHead, WithdrawalBody
 from service.api.views import Described, Noun
-from service.operations import publishing
+from service.operations import in_force, publishing
 
 versions = Noun("Versions", "Published, immutable states of recipes.")
 
 
 def version_exists(call: Call) -> None:
-    """Raise NotFound where the recipe has no version of that number."""
+    """Raise NotFound where the recipe has no version of that number that the caller may see."""
     publishing.get_version(call.session, call.code, call.path["number"])
+    if not publishes(call.identity):
+        in_force.require(call.session, call.code, call.identity.sites, call.path["number"])
 
 
 @versions.view(
     "GET",
     "/v1/recipes/{code}/versions",
+    roles=READERS,
     query=NumberPaging,
     within=recipe_exists,
     answers={200: Described("The versions, ordered by number.", page_of(VersionHead))},
 )
 def list_versions(call: Call) -> dict[str, Any]:
-    """List the versions of a recipe in order of number."""
-    rows = publishing.version_page(call.session, call.code, int(call.query["cursor"] or 0), call.query["limit"])
+    """List the versions of a recipe in order of number.
+
+    A kitchen or a viewer is shown those that are in force at its sites on some date.
+    """
+    after, limit = int(call.query["cursor"] or 0), call.query["limit"]
+    if publishes(call.identity):
+        rows = publishing.version_page(call.session, call.code, after, limit)
+    else:
+        rows = in_force.version_rows(call.session, call.code, call.identity.sites, after, limit)
     return page(call, rows, lambda row: str(row["version"]))
 
 
@@ -49,7 +61,11 @@ def publish_version(call: Call) -> Answer:
 
 
 @versions.view(
-    "GET", "/v1/recipes/{code}/versions/{number}", within=version_exists, answers={200: Described("The version as published.", Version)}
+    "GET",
+    "/v1/recipes/{code}/versions/{number}",
+    roles=READERS,
+    within=version_exists,
+    answers={200: Described("The version as published.", Version)},
 )
 def get_version(call: Call) -> dict[str, Any]:
     """Get one version as it was published."""

@@ -34,16 +34,23 @@ def push(
     now: datetime,
     load_entry: LoadEntry,
     sites: Collection[str] | None = None,
+    source: str | None = None,
 ) -> dict[str, Any]:
     """Take in what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
 
     ``load_entry`` gives the entry with every field, one of ``till_code`` and ``menu_item`` null, or raises
     Invalid with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
-    ``sites`` are those that the caller may write (None: all). Raises Invalid where ``as_of`` is too far ahead.
+    ``sites`` are those that the caller may write (None: all), ``source`` the one that it pushes as (None: any).
+    Raises Invalid where the push is of another source, and where ``as_of`` is too far ahead.
     """
     as_of = read_moment(body["as_of"])
+    faults = []
+    if source is not None and body["source"] != source:
+        faults.append(Fault("/source", "unknown_till_source", f"this token pushes as {source}, no other source: write that"))
     if as_of > now + timedelta(minutes=AS_OF_MINUTES_AHEAD):
-        raise Invalid([Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}")])
+        faults.append(Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}"))
+    if faults:
+        raise Invalid(faults)
     entries, refused = Reader(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
     outcomes = settle(session, entries)
     return {

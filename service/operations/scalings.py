@@ -27,9 +27,7 @@ from service.operations.loading import group_today, load_catalogue
 LIMITS = Limits(float(SCALING_FACTOR.least), float(SCALING_FACTOR.most))
 
 
-def scale(
-    session: Session, code: str, request: dict[str, Any], now: datetime, sites: Collection[str] | None = None
-) -> dict[str, Any]:
+def scale(session: Session, code: str, request: dict[str, Any], now: datetime, sites: Collection[str] | None = None) -> dict[str, Any]:
     """A recipe's batches, lines and ingredients for a quantity or for what is on hand; raises NotFound, Invalid.
 
     ``sites`` are those that the caller is limited to (None: to none). Without a site in the request, such a

@@ -4,6 +4,7 @@ Responsible for reading and writing them. Refuses to know what a document means 
 change it.
 """
 
+from collections.abc import Collection
 from typing import Any
 
 from sqlalchemy import Table, delete, select
@@ -35,12 +36,14 @@ def read_all(session: Session, noun: str) -> dict[str, Document]:
     return dict(session.execute(select(table.c.code, table.c.document).order_by(table.c.code)).all())
 
 
-def page(session: Session, noun: str, after: str | None, limit: int) -> list[tuple[str, Document]]:
-    """Up to ``limit`` codes and documents behind the code ``after``, ordered by code."""
+def page(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[tuple[str, Document]]:
+    """Up to ``limit`` codes and documents behind the code ``after``, ordered by code; only ``among`` some codes (None: all)."""
     table = TABLES[noun]
     wanted = select(table.c.code, table.c.document).order_by(table.c.code).limit(limit)
     if after is not None:
         wanted = wanted.where(table.c.code > after)
+    if among is not None:
+        wanted = wanted.where(table.c.code.in_(sorted(among)))
     return [(code, document) for code, document in session.execute(wanted)]
 
 

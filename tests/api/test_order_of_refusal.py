@@ -32,11 +32,11 @@ def test_a_token_that_is_not_valid_is_401(anybody: Caller, header: str) -> None:
 
 
 def test_403_goes_before_404_405_and_bodies(caller_of: Callable[..., Caller]) -> None:
-    viewer = caller_of("viewer")
-    assert viewer.send("PUT", "/v1/stations/veg", raw=BROKEN).status_code == 403
-    assert viewer.get("/v1/stations/nothing").status_code == 403
-    assert viewer.send("PATCH", "/v1/stations/veg").status_code == 403
-    assert viewer.get("/v1/whoami").status_code == 200
+    till = caller_of("integration", None, "till-east")
+    assert till.send("PUT", "/v1/stations/veg", raw=BROKEN).status_code == 403
+    assert till.get("/v1/stations/nothing").status_code == 403
+    assert till.send("PATCH", "/v1/stations/veg").status_code == 403
+    assert till.get("/v1/whoami").status_code == 200
 
 
 def test_404_goes_before_406_415_and_bodies(director: Caller) -> None:

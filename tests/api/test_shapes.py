@@ -292,7 +292,6 @@ QUERIES = [
     ("/v1/forecasts?from=2026-12-01", "to", "required"),
     ("/v1/forecasts?from=2026-12-01&to=2026-11-30", "to", "out_of_range"),
     ("/v1/forecasts?from=2026-12-01&to=2027-02-02", "to", "out_of_range"),
-    ("/v1/forecasts?from=2026-12-01&to=2026-12-02&site=nowhere", "site", "unknown_site"),
     ("/v1/forecasts?from=2026-12-01&to=2026-12-02&cursor=YXwyMDI2LTAyLTMwfGJ8Y3x8bWVudV9pdGVtfGQ", "cursor", "wrong_type"),
     ("/v1/recipes/soup?on=tomorrow", "on", "wrong_type"),
     ("/livez?really=1", "really", "unknown_field"),

@@ -33,3 +33,9 @@ class MenuItem(MenuItemBody):
     """A menu item with its code."""
 
     code = Code(required=True)
+
+
+class ShownMenuItem(MenuItem):
+    """A menu item as a caller is shown it: an integration gets code, name and the codes of its own source alone."""
+
+    components = Many(Object(Component), most=COMPONENTS)

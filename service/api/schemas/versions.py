@@ -43,7 +43,7 @@ class Publication(Document):
 
 
 class VersionHead(Document):
-    """A version without its document."""
+    """A version without its document; warnings are the publisher's alone to see."""
 
     recipe = Code(required=True)
     version = WholeNumber(NUMBER, required=True)
@@ -51,7 +51,7 @@ class VersionHead(Document):
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     title = Text(required=True)
     note = Text(NOTE_LENGTH, blank=True, required=True)
-    warnings = Many(Object(Warned), most=10_000, required=True)
+    warnings = Many(Object(Warned), most=10_000)
     published_at = Moment(required=True)
     withdrawn_from = CivilDate(allow_none=True, required=True)
 
