@@ -83,7 +83,8 @@ class Collection:
         """The view that creates or replaces one."""
 
         def put_one(call: Call) -> Answer:
-            stored, created = put_document(call.session, self.key, call.code, call.body, call.expected, call.now)
+            acknowledged = call.query.get("acknowledge", ())
+            stored, created = put_document(call.session, self.key, call.code, call.body, call.expected, call.now, acknowledged)
             return put_answer(show(stored), stored.tag, call, created=created)
 
         return named(put_one, f"Create or replace one {self.one}.\n\nThe code may stand in the body if it is that of the path.")

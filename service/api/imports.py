@@ -5,7 +5,7 @@ from typing import Any
 from service.api import examples
 from service.api.call import Call
 from service.api.schemas.imports import ImportBody, ImportResult
-from service.api.schemas.queries import DryRun
+from service.api.schemas.queries import ImportQuery
 from service.api.views import Described, Noun
 from service.limits import IMPORT_BODY_BYTES
 from service.operations.imports import import_catalogue
@@ -17,11 +17,14 @@ imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
     "POST",
     "/v1/imports",
     body=ImportBody,
-    query=DryRun,
+    query=ImportQuery,
     limit=IMPORT_BODY_BYTES,
     example=examples.IMPORT,
     answers={200: Described("What the import did.", ImportResult, {"created": 3, "replaced": 0, "unchanged": 0, "published": 1})},
 )
 def import_all(call: Call) -> dict[str, Any]:
     """Import stations, ingredients, recipes, menu items and sites, all or nothing."""
-    return import_catalogue(call.session, call.body, call.now, call.identity.token_id, dry_run=call.query["dry_run"])
+    query = call.query
+    return import_catalogue(
+        call.session, call.body, call.now, call.identity.token_id, acknowledged=query["acknowledge"], dry_run=query["dry_run"]
+    )

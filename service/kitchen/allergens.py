@@ -25,6 +25,11 @@ class Allergens(NamedTuple):
         contains = self.contains | other.contains
         return Allergens(contains, (self.may_contain | other.may_contain) - contains)
 
+    @property
+    def names(self) -> frozenset[str]:
+        """All of them, contained or only possible."""
+        return self.contains | self.may_contain
+
     def document(self) -> dict[str, list[str]]:
         """As the interface writes them."""
         return {"contains": sorted(self.contains), "may_contain": sorted(self.may_contain)}

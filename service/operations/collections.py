@@ -4,13 +4,14 @@ Responsible for the checks in meaning that a change of one of them must pass. Re
 """
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, InUse, Invalid, NotFound
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.ingredient import ingredient_faults
 from service.kitchen.checks.measures import quantity_faults
 from service.kitchen.checks.references import references
@@ -42,19 +43,24 @@ def get_document(session: Session, noun: str, code: str) -> Stored:
 
 
 def list_documents(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[Stored]:
-    """Up to ``limit`` + 1 things of a collection after a code, by code, of some codes (None: all); one too many tells that there are more."""
+    """Up to ``limit`` + 1 things of a collection after a code, by code, ``among`` some (None: all); the one too many tells of more."""
     return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1, among)]
 
 
-def put_document(session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime) -> tuple[Stored, bool]:
-    """Create or replace one thing; returns it and whether it is new.
+def put_document(
+    session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime, acknowledged: Collection[str] = ()
+) -> tuple[Stored, bool]:
+    """Create or replace one thing, knowing the allergens that this adds to its users (A2); returns it and whether it is new.
 
     Raises Invalid with every fault in meaning, then MatchRequired or Stale.
     """
     before = load_catalogue(session)
     after = with_documents(before, noun, {code: document})
-    faults = document_faults(before, after, noun, code, document, group_today(after, now))
+    today = group_today(after, now)
+    faults = document_faults(before, after, noun, code, document, today)
     faults += counted_faults(session, after, noun, code)
+    unacknowledged = acknowledgement_faults(additions(before, after, today), acknowledged)
+    faults += [replace(fault, pointer="", parameter="acknowledge") for fault in unacknowledged]
     if faults:
         raise Invalid(faults)
     current = collections.read(session, noun, code)

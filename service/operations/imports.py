@@ -4,7 +4,7 @@ Responsible for checking every element against the catalogue that the whole body
 only what differs. Refuses to know shape and HTTP.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -13,7 +13,9 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
+from service.kitchen.item import Item
 from service.operations.collections import counted_faults, document_faults
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
@@ -46,9 +48,18 @@ class Parts:
         return known != document
 
 
-def import_catalogue(session: Session, body: Mapping[str, Any], now: datetime, by: str | None, *, dry_run: bool = False) -> dict[str, int]:
+def import_catalogue(
+    session: Session,
+    body: Mapping[str, Any],
+    now: datetime,
+    by: str | None,
+    *,
+    acknowledged: Collection[str] = (),
+    dry_run: bool = False,
+) -> dict[str, int]:
     """Put every element of a body and publish its recipes; answers counts. With ``dry_run`` only checks.
 
+    The allergens in ``acknowledged`` and in the ``acknowledge`` lists of all recipes together cover the whole body (A2).
     Raises Invalid with every fault of every element; then nothing is changed.
     """
     before = load_catalogue(session)
@@ -59,7 +70,8 @@ def import_catalogue(session: Session, body: Mapping[str, Any], now: datetime, b
         after = with_documents(after, noun, elements[noun])
     versions = [version_of(row) for row in parts.rows.values()]
     after = with_versions(after, versions, elements["recipes"])
-    faults = list(_faults(session, body, (before, after), parts, group_today(after, now)))
+    today = group_today(after, now)
+    faults = [*_faults(session, body, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
     if faults:
         raise Invalid(faults, "Nothing was imported; every fault is listed.")
     if not dry_run:
@@ -117,6 +129,19 @@ def _faults(
     for index, code in enumerate(codes["recipes"]):
         for fault in found.get(code, ()):
             yield fault.below(f"/recipes/{index}")
+
+
+def _allergen_faults(
+    body: Mapping[str, Any], catalogues: tuple[Catalogue, Catalogue], acknowledged: Collection[str], today: date
+) -> Iterator[Fault]:
+    """Allergens that the body adds to what is in use and that nobody acknowledged (A2), each where it could be or where it comes from."""
+    known = {*acknowledged, *(name for recipe in body["recipes"] for name in recipe["acknowledge"])}
+    places = {Item.recipe(each["code"]): f"/recipes/{index}/acknowledge" for index, each in enumerate(body["recipes"])}
+    places |= {Item(each["code"]): f"/ingredients/{index}" for index, each in enumerate(body["ingredients"])}
+    for addition in additions(*catalogues, today):
+        place = next((pointer for item, pointer in places.items() if item in addition.sources), "")
+        for fault in acknowledgement_faults([addition], known):
+            yield replace(fault, pointer=place, detail=f"{fault.detail} (of any recipe of the body, or of the query)")
 
 
 def _save(session: Session, parts: Parts, after: Catalogue) -> None:

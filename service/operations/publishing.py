@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, InUse, Invalid, NotFound, NothingToPublish
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, measureless, version_faults, version_notes
 from service.kitchen.checks.withdrawal import withdrawal_faults
 from service.kitchen.recipe import Version
@@ -71,10 +72,7 @@ def publish(session: Session, code: str, request: dict[str, Any], now: datetime,
     version = version_of(row)
     after = with_versions(before, [version])
     today = group_today(before, now)
-    faults = request_faults(before, version, today, request["sites"] or [], "/from")
-    faults += version_faults(after, version, today)
-    if not measureless(faults):
-        faults += group_faults(after, [version], today)[code]
+    faults = publication_faults(before, after, version, request, today)
     if faults:
         raise Invalid(faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
     if repeats_newest(session, row):
@@ -83,6 +81,15 @@ def publish(session: Session, code: str, request: dict[str, Any], now: datetime,
     recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
     revisions.bump(session, SCOPE)
     return publication(after, version, told)
+
+
+def publication_faults(before: Catalogue, after: Catalogue, version: Version, request: dict[str, Any], today: date) -> list[Fault]:
+    """Every reason why a version cannot be published; ``after`` is the catalogue that holds it."""
+    faults = request_faults(before, version, today, request["sites"] or [], "/from")
+    faults += version_faults(after, version, today)
+    if not measureless(faults):
+        faults += group_faults(after, [version], today)[version.recipe]
+    return faults + acknowledgement_faults(additions(before, after, today), request["acknowledge"])
 
 
 def publication(catalogue: Catalogue, version: Version, told: list[Told]) -> dict[str, Any]:

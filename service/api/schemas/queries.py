@@ -129,8 +129,8 @@ class InForce(Document):
     site = Code(load_default=None)
 
 
-class DryRun(Document):
-    """Whether an import is only checked."""
+class ImportQuery(Acknowledging):
+    """Whether an import is only checked, and the allergens that the caller knows it to add."""
 
     dry_run = FlagText(load_default=False)
 
