@@ -134,26 +134,19 @@ def test_y4_a_by_product_that_comes_too_late_does_not_shrink_the_pull() -> None:
 
 
 def test_y4_an_item_that_receives_a_by_product_comes_after_every_item_that_gives_it() -> None:
-    # Bones come of three places: a form, a recipe, and a form that a recipe draws.
+    # Bones are drawn by the stock alone, and given deep below a buffet: by a roast, and by trimming the hen for an aspic.
     catalogue = kitchen(
-        ingredient("leg", form("boned", "0.6", gives={"bones": "0.2"})),
         ingredient("hen", form("jointed", "0.5", gives={"bones": "0.3"})),
         ingredient("bones", keeps="P2D"),
         recipe("roast", "1 kg", gives={"bones": "100 g"}),
         recipe("aspic", "1 kg", line("hen/jointed", "1 kg")),
+        recipe("platter", "1 each", line("recipe roast", "1 kg"), line("recipe aspic", "1 kg")),
+        recipe("buffet", "1 each", line("recipe platter", "1 each")),
         recipe("stock", "10 L", line("bones", "5 kg")),
     )
-    planned = plan_needs(
-        catalogue,
-        [
-            wanted("recipe stock", 10_000, WED, "12:00"),
-            wanted("leg/boned", 3000, TUE, "12:00"),
-            wanted("recipe roast", 2000, TUE, "12:00"),
-            wanted("recipe aspic", 1000, TUE, "12:00"),
-        ],
-    )
-    # 5000 AP × 0.2 = 1000, 2 × 100 = 200, 2000 AP × 0.3 = 600: 1800 g of the 5 kg.
-    assert pulls_of(planned, "bones")[0].amount == near(3200)
+    planned = plan_needs(catalogue, [wanted("recipe stock", 10_000, WED, "12:00"), wanted("recipe buffet", 2, TUE, "12:00")])
+    # Two kilos of roast give 2 × 100 g; two kilos of hen at 0.5 are 4 kg AP, of which 0.3 are 1.2 kg: 1.4 kg of the 5 kg.
+    assert pulls_of(planned, "bones")[0].amount == near(3600)
 
 
 def left(catalogue: Catalogue, planned_needs: list[tuple[str, float, str]], on_list: int = 0) -> list[tuple[str, str, str | None]]:

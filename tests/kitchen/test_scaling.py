@@ -83,6 +83,9 @@ def soups(*things: Version | Site) -> Catalogue:
 def test_s1_the_factor_of_a_batch_is_its_quantity_by_the_authored_yield() -> None:
     (card,) = scaled(soups(), "25 L")["batches"]
     assert (card["count"], card["quantity"]["amount"], card["factor"]) == (1, near(25_000), near(1.25))
+    # Of the batch, not of the run: each of the two batches of 25 L that make 50 L has the same factor.
+    (card,) = scaled(soups(), "50 L")["batches"]
+    assert (card["count"], card["factor"]) == (2, near(1.25))
 
 
 def test_s3_seventy_litres_are_three_batches_each_scaled_by_its_own_factor() -> None:
