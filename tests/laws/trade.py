@@ -141,7 +141,7 @@ def count_stock(dice: Dice, first: date, zone: str, book: Cookbook, larder: Lard
         item = Item.read(thing.item)
         on = first - timedelta(days=dice.pick(1, 1, 2, 0))
         at = datetime.combine(on, dice.pick(time(21, 15), time(15), time(6, 40)), ZoneInfo(zone)).astimezone(UTC)
-        for _ in range(dice.pick(1, 1, 2)):
+        for _ in range(dice.pick(1, 2, 1, 3)):
             amount = USUAL[thing.kind] * dice.between(0.2, 4)
             written = served(dice, book, item.code, dice.number(2, 30)) if item.is_recipe else thing.quantity(dice, amount)
             made_on = on - timedelta(days=dice.number(0, 2)) if dice.chance(50) else None
