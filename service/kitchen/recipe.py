@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 from service.errors import KitchenError
@@ -46,6 +47,13 @@ class Scaling:
     def beyond(self, factor: float) -> bool:
         """Whether a batch of that factor lies beyond what the kitchen tested (S2)."""
         return self.rule == "tested" and factor > self.points[-1][0] * (1 + 1e-9)
+
+    @property
+    def steep(self) -> bool:
+        """Whether some tested stretch rises faster than the one before it, so that fewer, larger batches take more (S2)."""
+        knots = ((0.0, 0.0), *self.points)
+        slopes = [(y1 - y0) / (x1 - x0) for (x0, y0), (x1, y1) in pairwise(knots)]
+        return any(later > earlier for earlier, later in pairwise(slopes))
 
     def _tested(self, factor: float) -> float:
         knots = ((0.0, 0.0), *self.points)

@@ -20,10 +20,14 @@ from service.kitchen.recipe import Version
 from service.kitchen.runs import Run
 from service.kitchen.site import Site
 from service.kitchen.tasks import batch_cards
+from service.kitchen.vessels import batch_sizes
 from service.kitchen.wording import Json, Words
 
 NOON = time(12)
 NEAR = 1e-12
+# How far and how finely a larger quantity is looked for where the need can fall again.
+STEPS = 128
+GRID = 1.01
 TIMES_NOTE = "Cooking times do not scale with quantity: keep the recipe's times and check doneness batch by batch."
 
 
@@ -70,7 +74,31 @@ class Scaler:
         if fits(high):
             detail = f"this is enough for more than {limits.most:g} authored batches; ask for a quantity instead"
             raise Invalid([Fault("/to/have/quantity", "out_of_range", detail)])
-        return plainest(fits, largest(fits, low, high))
+        found = largest(fits, low, high)
+        if steep(self.run_to(found)):
+            found = self._beyond(fits, found, high)
+        return plainest(fits, found)
+
+    def _beyond(self, fits: Callable[[float], bool], found: float, high: float) -> float:
+        """A larger quantity that fits although one between does not.
+
+        A tested line that rises faster than the batch takes less in two small batches than in one large one, so the
+        need falls where another batch is begun: there, and on a grid for the batches of sub-recipes, it is tried again.
+        """
+        fitting = batch_sizes(self.version, self.site)[0].fitting()
+        begun = [each * fitting * (1 + 2 * TOLERANCE) for each in range(1, STEPS)] if fitting else []
+        grid = [found * GRID**each for each in range(1, STEPS)]
+        tried = sorted(each for each in (*begun, *grid, high) if found < each <= high)
+        for index in range(len(tried) - 2, -1, -1):
+            if fits(tried[index]):
+                return largest(fits, tried[index], tried[index + 1])
+        return found
+
+
+def steep(planned: Plan) -> bool:
+    """Whether a tested line somewhere in a plan rises faster than its batch (S2)."""
+    lines = [draw.line.line for run in planned.runs for draw in run.draws if draw.line is not None]
+    return any(line.scaling.steep for line in lines)
 
 
 def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
@@ -87,7 +115,7 @@ def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
 def plainest(fits: Callable[[float], bool], found: float) -> float:
     """The number with the fewest digits that still fits, within the tolerance of S3: 45 where the search ends at 45.00000004."""
     numbers = (float(f"{found:.{digits}g}") for digits in range(1, 13))
-    return next((each for each in numbers if abs(each - found) <= 2 * TOLERANCE * found and fits(each)), found)
+    return next((each for each in numbers if abs(each - found) <= 1.001 * TOLERANCE * found and fits(each)), found)
 
 
 def needed(planned: Plan, item: Item) -> float:

@@ -158,6 +158,14 @@ def test_s5_a_line_that_grows_less_than_the_batch_allows_more() -> None:
     assert most(catalogue, "cumin", 100) == near(125_000)
 
 
+def test_s5_a_line_that_grows_faster_than_the_batch_allows_more_in_smaller_batches() -> None:
+    # 1 g of chilli a litre, 4 g for two: 3 g make 1.667 L in one batch (1 + 3 × 0.667), but also 2 × 1.1667 L (2 × 1.5 g).
+    tested = {"rule": "tested", "points": [[1, 1], [2, 4]]}
+    catalogue = kitchen(ingredient("chilli"), recipe("sauce", "1 L", line("chilli", "1 g", scaling=tested), batch={"largest": "2 L"}))
+    assert most(catalogue, "chilli", 3, "sauce") == near(7000 / 3)
+    assert most(catalogue, "chilli", 1, "sauce") == near(1000)
+
+
 def test_s5_per_batch_lines_allow_whole_batches() -> None:
     # Two bay leaves a batch and seven leaves: three batches of at most 30 L.
     assert most(soups(), "bay", 7) == near(90_000)
