@@ -182,7 +182,7 @@ def problems_of(view: View) -> list[int]:
         found |= {401, 403, 503}
     if view.path == "/readyz":
         found |= {503}
-    if names_in(view.path):
+    if names_in(view.path) or (view.query is not None and "site" in view.query().fields):
         found |= {404}
     if view.body:
         found |= {400, 413, 415}

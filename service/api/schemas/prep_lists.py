@@ -104,6 +104,8 @@ class Given(Portion):
     need = Object(ComputedQuantity)
     have = Object(ComputedQuantity)
     surplus = Object(ComputedQuantity)
+    feeds = Many(Object(Portion), most=MANY)
+    shares = Many(Object(Share), most=MANY)
 
 
 class Progress(Document):

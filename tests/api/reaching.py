@@ -1,0 +1,94 @@
+"""The demo kitchens with a caller of every role and reach, some versions for single sites, and a print, a report and an override."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from service import demo
+from service.api.interior import Interior
+from service.app import create_app
+from service.config import Config
+from service.operations.tokens import create_token
+from tests.api.bodies import DRAFT, LINE
+from tests.api.caller import Caller
+
+NOW = datetime(2026, 12, 2, 12, tzinfo=UTC)
+OWN, FOREIGN, MISSING = "mill-street", "quayside", "nowhere"
+SOURCE = "till-east"
+OVERRIDE = f"/v1/sites/{OWN}/overrides/2026-12-03/lunch/soup-bowl"
+LIST = f"/v1/sites/{OWN}/prep-lists/2026-12-03"
+
+WHO: dict[str, tuple[str, list[str] | None, str | None]] = {
+    "director": ("director", None, None),
+    "kitchen": ("kitchen", [OWN], None),
+    "quay": ("kitchen", [FOREIGN], None),
+    "viewer": ("viewer", None, None),
+    "guest": ("viewer", [OWN], None),
+    "till": ("integration", None, SOURCE),
+    "counter": ("integration", [OWN], SOURCE),
+}
+"""Callers by name: role, sites, source."""
+
+
+@dataclass(frozen=True)
+class Kitchens:
+    """The callers by name, and by site the id of a task that was reported there."""
+
+    callers: dict[str, Caller]
+    tasks: dict[str, str]
+
+    def __getattr__(self, name: str) -> Caller:
+        return self.callers[name]
+
+
+@contextmanager
+def open_kitchens() -> Iterator[Kitchens]:
+    """The demo kitchens, prepared."""
+    with demo.temporary(Config(database_url="sqlite:///elsewhere.sqlite3", pinned=NOW)) as config:
+        demo.prepare(config)
+        app = create_app(config)
+        callers = {}
+        with Interior.of(app).writers() as session:
+            for name, (role, sites, source) in WHO.items():
+                callers[name] = Caller(app.test_client(), create_token(session, name, role, sites, source, 1, NOW)[0])
+            session.commit()
+        try:
+            yield Kitchens(callers, prepare(callers["director"]))
+        finally:
+            Interior.of(app).engine.dispose()
+
+
+def prepare(director: Caller) -> dict[str, str]:
+    """Add what a matrix of routes needs beside the demo; the ids of reported tasks by site."""
+    draft = {**DRAFT, "station": "bakery", "yield": {"amount": 90, "unit": "g"}, "lines": [{**LINE, "item": {"ingredient": "honey"}}]}
+    for code in ("quay-syrup", "idea"):
+        made(director, "PUT", f"/v1/recipes/{code}/draft", {**draft, "title": code})
+    made(director, "POST", "/v1/recipes/quay-syrup/versions", {"from": "2026-12-01", "sites": [FOREIGN]})
+    # The second version of the soup is a pilot elsewhere, the third one here and there.
+    made(director, "POST", "/v1/recipes/lentil-soup/versions", {"from": "2026-12-03", "sites": [FOREIGN]})
+    made(director, "POST", "/v1/recipes/lentil-soup/versions", {"from": "2026-12-20", "sites": [FOREIGN, OWN]})
+    pack = {"label": "tub", "quantity": {"amount": 1, "unit": "kg"}, "price": {"amount": "9", "currency": "GBP"}, "site": FOREIGN}
+    honey = director.get("/v1/ingredients/honey")
+    body = honey.get_json()
+    made(director, "PUT", "/v1/ingredients/honey", {**body, "packs": [*body["packs"], pack]}, {"If-Match": honey.headers["ETag"]})
+    tasks = {site: work(director, site) for site in (OWN, FOREIGN)}
+    return tasks | {MISSING: tasks[FOREIGN].replace(FOREIGN, MISSING)}
+
+
+def work(director: Caller, site: str) -> str:
+    """Override, print and report at a site; the id of the task."""
+    made(director, "PUT", OVERRIDE.replace(OWN, site), {"count": None, "add": 0})
+    address = LIST.replace(OWN, site)
+    printed = made(director, "POST", f"{address}/prints", None)
+    task: str = next(task["id"] for station in printed["stations"] for task in station["tasks"] if task["kind"] == "make")
+    made(director, "PUT", f"{address}/tasks/{task}/progress", {"state": "doing"})
+    return task
+
+
+def made(director: Caller, method: str, path: str, body: Any, headers: dict[str, str] | None = None) -> Any:
+    """The answer to a request that must succeed."""
+    answer = director.send(method, path, body, headers=headers)
+    assert answer.status_code in (200, 201), (method, path, answer.get_json())
+    return answer.get_json()
