@@ -45,6 +45,11 @@ class Catalogue:
         """The menu item of each (source, till code)."""
         return {(code.source, code.till_code): item.code for item in self.menu_items.values() for code in item.codes}
 
+    def sold_as(self, source: str, menu_item: str | None, till_code: str | None) -> str | None:
+        """The menu item that a key of a source means, by its own code or by a till code; None where nothing has it."""
+        code = menu_item or self.till_codes.get((source, till_code or ""))
+        return code if code in self.menu_items else None
+
     def timeline(self, recipe: str, site: str | None) -> Timeline:
         """The dates from which another version of a recipe is in force at a site (None: a site of no pilot), earliest first (P12).
 

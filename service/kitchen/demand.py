@@ -166,8 +166,8 @@ def _counts(
     for each in forecasts:
         if not window[0] <= each.date <= window[1]:
             continue
-        code = each.menu_item or catalogue.till_codes.get((each.source, each.till_code or ""))
-        if code is None or code not in catalogue.menu_items:
+        code = catalogue.sold_as(each.source, each.menu_item, each.till_code)
+        if code is None:
             warnings.append(
                 Warned(
                     each.date,
@@ -200,16 +200,24 @@ def _rows(
 ) -> Iterator[Count]:
     """The count without event and that of each event of one menu item in one period (P1)."""
     on, period = when
-    default = item.buffer if item.buffer is not None else site.buffer
-    plain: Fraction = sums.get(None, 0) * (1 + default) if override.count is None else Fraction(override.count)
-    rows: list[tuple[Event | None, Fraction]] = [(None, plain + override.add)]
-    if override.count is None:
-        events = sorted((each for each in sums if each is not None), key=_event_order)
-        rows += [(each, sums[each] * (1 + (each.buffer if each.buffer is not None else default))) for each in events]
-    for event, count in rows:
+    for event, count in guests(sums, override, default_buffer(site, item)):
         if count > 0:
             at = calendar.moment(on, event.serve_at if event and event.serve_at else period.ready_by)
             yield Count(Outlet(item.code, on, period.code, event.code if event else None), at, float(count))
+
+
+def default_buffer(site: Site, item: MenuItem) -> Fraction:
+    """The buffer of counts whose event has none: the menu item's (0 included), else the site's (P1)."""
+    return site.buffer if item.buffer is None else item.buffer
+
+
+def guests(sums: Mapping[Event | None, int], override: Override, buffer: Fraction) -> list[tuple[Event | None, Fraction]]:
+    """The count without event, then that of each event, buffered; an override's count replaces all, its ``add`` joins (P1)."""
+    if override.count is not None:
+        return [(None, Fraction(override.count + override.add))]
+    events = sorted((each for each in sums if each is not None), key=_event_order)
+    plain = sums.get(None, 0) * (1 + buffer) + override.add
+    return [(None, plain), *((each, sums[each] * (1 + (buffer if each.buffer is None else each.buffer))) for each in events)]
 
 
 def _event_order(event: Event) -> tuple[str, time, Fraction]:

@@ -6,7 +6,7 @@ makes a kitchen do.
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -15,15 +15,14 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.catalogue import Catalogue
-from service.kitchen.site import Site
+from service.kitchen.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
+from service.kitchen.ingredient import exact
 from service.limits import AS_OF_MINUTES_AHEAD
 from service.operations.entries import Entry, LoadEntry, Reader, read_moment
 from service.operations.tokens import write
 from service.store import forecasts, overrides, revisions
 from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
 
-RowKey = tuple[date, str, str]
-NO_OVERRIDE: dict[str, Any] = {"count": None, "add": 0}
 STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
 
 
@@ -168,34 +167,51 @@ def site_rows(session: Session, catalogue: Catalogue, site: str, first: date, la
     kitchen = catalogue.sites.get(site)
     if kitchen is None:
         raise NotFound
-    pushed: dict[RowKey, list[ForecastRow]] = defaultdict(list)
+    pushed: dict[OverrideKey, list[Forecast]] = defaultdict(list)
     for row in forecasts.of_site(session, site, first, last):
-        menu_item = row.key if row.key_kind == forecasts.MENU_ITEM else catalogue.till_codes.get((row.source, row.key))
-        if menu_item is not None and menu_item in catalogue.menu_items:
-            pushed[row.date, row.period, menu_item].append(row)
-    own = {(key.date, key.period, key.menu_item): document for key, document in overrides.of_site(session, site, first, last).items()}
+        forecast = forecast_of(row)
+        menu_item = catalogue.sold_as(row.source, forecast.menu_item, forecast.till_code)
+        if menu_item is not None:
+            pushed[row.date, row.period, menu_item].append(forecast)
+    own = overrides_of(session, site, first, last)
     places = {period.code: place for place, period in enumerate(kitchen.periods)}
     keys = sorted(pushed.keys() | own.keys(), key=lambda key: (key[0], places.get(key[1], len(places)), key[1], key[2]))
-    return [site_row(key, pushed[key], own.get(key, NO_OVERRIDE), default_buffer(catalogue, kitchen, key[2])) for key in keys]
+    return [
+        site_row(key, pushed[key], own.get(key, Override()), default_buffer(kitchen, catalogue.menu_items[key[2]]))
+        for key in keys
+        if key[2] in catalogue.menu_items
+    ]
 
 
-def default_buffer(catalogue: Catalogue, site: Site, menu_item: str) -> Fraction:
-    """The buffer of counts whose event has none: the menu item's, else the site's (P1)."""
-    item = catalogue.menu_items.get(menu_item)
-    return site.buffer if item is None or item.buffer is None else item.buffer
+def forecast_of(row: ForecastRow) -> Forecast:
+    """A stored count as the kitchen's value."""
+    event = None
+    if row.event:
+        serve_at = None if row.serve_at is None else time.fromisoformat(row.serve_at)
+        event = Event(row.event, serve_at, None if row.event_buffer is None else exact(row.event_buffer))
+    by_item = row.key_kind == forecasts.MENU_ITEM
+    return Forecast(row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event)
 
 
-def site_row(key: RowKey, rows: Sequence[ForecastRow], override: dict[str, Any], buffer: Fraction) -> dict[str, Any]:
-    """One row of ``site_rows``: an override's ``count`` replaces every forecast, its ``add`` joins, neither is buffered (P1)."""
-    buffered = sum((row.count * (1 + (buffer if row.event_buffer is None else Fraction(row.event_buffer))) for row in rows), Fraction(0))
-    count = override["add"] + (buffered if override["count"] is None else override["count"])
+def overrides_of(session: Session, site: str, first: date, last: date) -> dict[OverrideKey, Override]:
+    """A site's own word on counts, by date, period and menu item."""
+    found = overrides.of_site(session, site, first, last)
+    return {(key.date, key.period, key.menu_item): Override(each["count"], each["add"]) for key, each in found.items()}
+
+
+def site_row(key: OverrideKey, pushed: Sequence[Forecast], override: Override, buffer: Fraction) -> dict[str, Any]:
+    """One row of ``site_rows``."""
+    sums: dict[Event | None, int] = defaultdict(int)
+    for each in pushed:
+        sums[each.event] += each.count
+    count = sum((number for _, number in guests(sums, override, buffer)), Fraction(0))
     return {
         "date": key[0].isoformat(),
         "period": key[1],
         "menu_item": key[2],
-        "forecast": sum(row.count for row in rows) if rows else None,
-        "override": override["count"],
-        "add": override["add"],
+        "forecast": sum(sums.values()) if pushed else None,
+        "override": override.count,
+        "add": override.add,
         "count": int(count) if count == int(count) else Decimal(count.numerator) / Decimal(count.denominator),
-        "sources": sorted({row.source for row in rows}),
+        "sources": sorted({each.source for each in pushed}),
     }

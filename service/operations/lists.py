@@ -6,7 +6,7 @@ Refuses to store lists and to know HTTP.
 
 import hashlib
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, cast
 
 from sqlalchemy.orm import Session
@@ -15,18 +15,18 @@ from service.errors import Fault, Invalid, NotFound
 from service.kitchen.calendar import Calendar
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.counted import Counted, on_hand
-from service.kitchen.demand import Event, Forecast, Override, OverrideKey, foresee
+from service.kitchen.demand import foresee
 from service.kitchen.display import System
-from service.kitchen.ingredient import exact
 from service.kitchen.item import Item
 from service.kitchen.plan import Plan, horizon, plan
 from service.kitchen.prep_list import Asked
 from service.kitchen.prep_list import prep_list as slice_of
 from service.kitchen.site import Site
 from service.kitchen.units import Quantity
+from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import load_reported
-from service.store import counts, forecasts, overrides, revisions
+from service.store import counts, forecasts, revisions
 
 FARTHEST = timedelta(days=62)
 
@@ -112,8 +112,8 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
         catalogue,
         site,
         calendar,
-        [_forecast(row) for row in forecasts.of_site(session, site.code, first, until) if row.count],
-        _overrides(session, site, first, until),
+        [forecast_of(row) for row in forecasts.of_site(session, site.code, first, until) if row.count],
+        overrides_of(session, site.code, first, until),
         first,
         until,
     )
@@ -121,20 +121,6 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
     lots = on_hand(catalogue, site.code, calendar, counted, first)
     reported = load_reported(session, catalogue, site, first, {each.item: each.counted_at for each in counted})
     return plan(catalogue, site, demand, lots, first, until, reported=reported)
-
-
-def _forecast(row: forecasts.ForecastRow) -> Forecast:
-    event = None
-    if row.event:
-        serve_at = None if row.serve_at is None else time.fromisoformat(row.serve_at)
-        event = Event(row.event, serve_at, None if row.event_buffer is None else exact(row.event_buffer))
-    by_item = row.key_kind == forecasts.MENU_ITEM
-    return Forecast(row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event)
-
-
-def _overrides(session: Session, site: Site, first: date, until: date) -> dict[OverrideKey, Override]:
-    found = overrides.of_site(session, site.code, first, until)
-    return {(key.date, key.period, key.menu_item): Override(each["count"], each["add"]) for key, each in found.items()}
 
 
 def _counted(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:
