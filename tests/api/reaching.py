@@ -66,6 +66,9 @@ def prepare(director: Caller) -> dict[str, str]:
     for code in ("quay-syrup", "idea"):
         made(director, "PUT", f"/v1/recipes/{code}/draft", {**draft, "title": code})
     made(director, "POST", "/v1/recipes/quay-syrup/versions", {"from": "2026-12-01", "sites": [FOREIGN]})
+    glaze = {**draft, "title": "quay-glaze", "lines": [{**LINE, "item": {"recipe": "quay-syrup"}}]}
+    made(director, "PUT", "/v1/recipes/quay-glaze/draft", glaze)
+    made(director, "POST", "/v1/recipes/quay-glaze/versions", {"from": "2026-12-01", "sites": [FOREIGN]})
     # The second version of the soup is a pilot elsewhere, the third one here and there.
     made(director, "POST", "/v1/recipes/lentil-soup/versions", {"from": "2026-12-03", "sites": [FOREIGN]})
     made(director, "POST", "/v1/recipes/lentil-soup/versions", {"from": "2026-12-20", "sites": [FOREIGN, OWN]})

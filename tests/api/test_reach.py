@@ -160,7 +160,7 @@ def test_recipes_are_those_in_force_at_own_sites(kitchens: Kitchens) -> None:
     }
     assert set(listed["director"]) - set(listed["viewer"]) == {"idea"}
     assert set(listed["viewer"]) == set(listed["quay"])
-    assert set(listed["quay"]) - set(listed["kitchen"]) == {"quay-syrup"}
+    assert set(listed["quay"]) - set(listed["kitchen"]) == {"quay-syrup", "quay-glaze"}
     assert listed["quay"]["quay-syrup"] == {"code": "quay-syrup", "title": "quay-syrup", "station": "bakery", "version": 1}
     first = kitchens.kitchen.get("/v1/recipes?limit=2").get_json()
     second = kitchens.kitchen.get(first["next"]).get_json()
@@ -216,6 +216,12 @@ def test_a_scaling_is_by_what_is_in_force_at_the_callers_site(kitchens: Kitchens
     for site in (FOREIGN, MISSING):
         refused = version("kitchen", site=site)
         assert (refused.status_code, faults(refused)) == (422, {("/site", "unknown_site")})
+
+
+def test_a_scaling_draws_on_what_is_in_force_at_the_callers_site_alone(kitchens: Kitchens) -> None:
+    answer = kitchens.quay.post("/v1/recipes/quay-glaze/scalings", {"to": {"quantity": {"amount": 90, "unit": "g"}}}).get_json()
+    # 100 g of the syrup are 10/9 of its authored 90 g, each with 100 g of honey.
+    assert [(row["item"]["ingredient"], round(row["quantity"]["amount"], 6)) for row in answer["ingredients"]] == [("honey", 111.111111)]
 
 
 def test_an_integration_reads_codes_of_its_own_source_alone(kitchens: Kitchens) -> None:
