@@ -1,7 +1,7 @@
 """The prep list: one date's slice of a plan, by station.
 
 Responsible for which tasks, pulls, left-over and warnings stand on a date's list and in which order
-(domain P7, P9, P13, P14, Y4, H3). Refuses to plan: another date is another slice of the same plan.
+(domain P7, P9, P13, P14, Y4, H2, H3). Refuses to plan: another date is another slice of the same plan.
 """
 
 from collections.abc import Iterable
@@ -11,23 +11,16 @@ from datetime import date, timedelta
 from service.kitchen.allergens import Rollup
 from service.kitchen.calendar import Calendar, UseBy, write_duration
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.cautions import cautions
 from service.kitchen.demand import Warned
 from service.kitchen.display import System
 from service.kitchen.item import Item
+from service.kitchen.keeping import Keeping
 from service.kitchen.plan import Plan, Use
 from service.kitchen.site import Site
 from service.kitchen.supplies import pull_document, use_task
 from service.kitchen.tasks import Reader, Task, run_task
 from service.kitchen.wording import Json, Words
-
-SAFETY_CAUTION = (
-    "Times and temperatures here are planning aids. Follow your local food code and the site's licensed food-safety plan; "
-    "where they are stricter, they hold."
-)
-ALLERGEN_CAUTION = (
-    "Allergens are rolled up from the catalogue's records. Check the labels of what is actually used and guard against cross-contact; "
-    "follow local law and the site's allergen procedure."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +36,9 @@ class Asked:
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
-    reader = Reader(words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions), plan.reported.said)
+    reader = Reader(
+        words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions), plan.reported.said, Keeping(plan.uses)
+    )
     tasks = sorted([*_run_tasks(plan, asked.on, reader), *_use_tasks(plan, asked.on, reader)], key=lambda task: task.order)
     pulls = _pulls(plan, asked.on, reader)
     return {
@@ -56,7 +51,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Jso
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
         "warnings": _warnings(plan, asked.on, tasks, pulls),
-        "cautions": cautions(tasks),
+        "cautions": _cautions(tasks),
     }
 
 
@@ -140,6 +135,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
 def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> list[Json]:
     """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
     found = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    found += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
     if not any(outlet.on == on for outlet in plan.portions):
         found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
@@ -148,9 +144,7 @@ def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> lis
     return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
 
 
-def cautions(tasks: Iterable[Task]) -> list[str]:
+def _cautions(tasks: list[Task]) -> list[str]:
     """What every list with a safety step or an allergen says (H3)."""
-    found = list(tasks)
-    allergens = any(task.document["allergens"]["contains"] or task.document["allergens"]["may_contain"] for task in found)
-    guarded = any(task.guarded for task in found)
-    return ([ALLERGEN_CAUTION] if allergens else []) + ([SAFETY_CAUTION] if allergens or guarded else [])
+    allergens = any(task.document["allergens"]["contains"] or task.document["allergens"]["may_contain"] for task in tasks)
+    return cautions(allergens=allergens, guarded=any(task.guarded for task in tasks))

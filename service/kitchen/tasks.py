@@ -11,10 +11,11 @@ from datetime import date, datetime, timedelta
 from service.kitchen.allergens import Rollup
 from service.kitchen.batches import round_up
 from service.kitchen.calendar import ZERO, write_duration
-from service.kitchen.demand import Outlet, Share
+from service.kitchen.demand import Outlet, Share, Warned
 from service.kitchen.display import Displayed, display
 from service.kitchen.ingredient import Form
 from service.kitchen.item import Item
+from service.kitchen.keeping import Keeping
 from service.kitchen.reported import Report
 from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
 from service.kitchen.safety import effective
@@ -32,6 +33,7 @@ class Task:
     document: Json
     active: timedelta = ZERO
     guarded: bool = False
+    told: tuple[Warned, ...] = ()
 
     @property
     def order(self) -> tuple[bool, datetime, tuple[str, bool], str]:
@@ -49,6 +51,7 @@ class Reader:
     trace: bool
     most: dict[Outlet, float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
+    keeping: Keeping = field(default_factory=Keeping)
 
     def late(self, on: date) -> bool:
         """Whether work of a business date should have begun before the first one (P7)."""
@@ -106,7 +109,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
         "gives": _gives(run, stage, reader),
         "start_by": words.calendar.write(stage.starts),
         "ready_by": words.calendar.write(stage.ready),
-        "use_by": words.use_by(output.use_by),
+        "use_by": words.use_by(reader.keeping.earliest(run, stage, output.use_by)),
     }
     active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
     document["active"] = write_duration(active)
@@ -121,7 +124,8 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     if reader.trace:
         document |= _traced(run, output, reader)
     guarded = any(each.step.safety is not None for each in stage.steps)
-    return Task(site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded)
+    told = tuple(reader.keeping.exceeded(run, stage, words))
+    return Task(site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded, told)
 
 
 def run_id(site: str, run: Run, stage: int) -> str:

@@ -5,8 +5,9 @@ from datetime import date, timedelta
 import pytest
 
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.cautions import ALLERGEN_CAUTION, SAFETY_CAUTION
 from service.kitchen.demand import Event
-from service.kitchen.prep_list import ALLERGEN_CAUTION, SAFETY_CAUTION, Asked, listed_on, prep_list
+from service.kitchen.prep_list import Asked, listed_on, prep_list
 from tests.kitchen.larder import (
     MON,
     THU,
