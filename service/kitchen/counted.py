@@ -34,9 +34,23 @@ def on_hand(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterab
     A lot whose use-by is before ``first``, stock in store, and nothing at all are left out. Raises KitchenError where a
     quantity no longer converts.
     """
+    return _lots(catalogue, site, calendar, counted, first)[0]
+
+
+def bygone(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> list[Lot]:
+    """The lots in the kitchen that are past use at the start of a business date, as they were counted."""
+    return _lots(catalogue, site, calendar, counted, first)[1]
+
+
+def _lots(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> tuple[list[Lot], list[Lot]]:
+    """The lots in the kitchen that can still be used at the start of a business date, and those that cannot."""
     start = calendar.start(first)
-    lots = [_lot(catalogue, site, calendar, each) for each in counted if not each.in_store]
-    return [lot for lot in lots if lot.amount > 0 and (lot.use_by.moment > start or lot.use_by.covers(start))]
+    found: tuple[list[Lot], list[Lot]] = ([], [])
+    for each in counted:
+        lot = None if each.in_store else _lot(catalogue, site, calendar, each)
+        if lot is not None and lot.amount > 0:
+            found[0 if lot.use_by.moment > start or lot.use_by.covers(start) else 1].append(lot)
+    return found
 
 
 def _lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Counted) -> Lot:

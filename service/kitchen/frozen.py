@@ -18,9 +18,10 @@ from service.kitchen.lines import LineAmount
 from service.kitchen.plan import Use
 from service.kitchen.pulls import Pull
 from service.kitchen.recipe import Version
-from service.kitchen.reported import FixedUse
-from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep
+from service.kitchen.reported import FixedUse, Report, Served
+from service.kitchen.runs import Draw, Output, Run, RunKey, Stage, TimedStep
 from service.kitchen.site import Par
+from service.kitchen.stock import Lot
 from service.kitchen.units import Quantity, write_amount
 
 Json = dict[str, Any]
@@ -105,16 +106,33 @@ def freeze_use(uses: Sequence[Use]) -> Json:
     """What the lots of one use-by gave of an item for a date, and what of it went to guests without another run between."""
     return {
         "item": uses[0].lot.item.reference(),
-        "guests": [[_freeze_outlet(use.need.outlet), _write(use.need.at), use.amount] for use in uses if use.need.outlet],
+        "guests": [
+            [_freeze_outlet(use.need.outlet), _write(use.need.at), use.amount, _freeze_source(use.lot)] for use in uses if use.need.outlet
+        ],
         "amount": sum(use.amount for use in uses),
     }
 
 
-def thaw_use(document: Mapping[str, Any]) -> FixedUse:
-    """The use that was frozen, as what it gave to guests."""
+def thaw_use(document: Mapping[str, Any], report: Report | None = None) -> FixedUse:
+    """The use that was frozen, as what it gave to guests, with what was reported of it."""
     item = Item.read(document["item"])
-    needs = [Need(item, _read(at), float(amount), outlet=_thaw_outlet(outlet), settled=True) for outlet, at, amount in document["guests"]]
-    return FixedUse(item, float(document["amount"]), tuple(needs))
+    guests = [
+        Served(Need(item, _read(at), float(amount), outlet=_thaw_outlet(outlet), settled=True), _thaw_source(source))
+        for outlet, at, amount, source in document["guests"]
+    ]
+    return FixedUse(item, float(document["amount"]), tuple(guests), report)
+
+
+def _freeze_source(lot: Lot) -> list[Any] | None:
+    """The run that made a lot."""
+    if not isinstance(lot.source, Run):
+        return None
+    item, on, ordinal = lot.source.key
+    return [item.reference(), on.isoformat(), ordinal]
+
+
+def _thaw_source(document: list[Any] | None) -> RunKey | None:
+    return None if document is None else RunKey(Item.read(document[0]), date.fromisoformat(document[1]), int(document[2]))
 
 
 def _freeze_par(par: Par) -> Json:

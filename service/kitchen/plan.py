@@ -23,6 +23,7 @@ from service.kitchen.recipe import Version
 from service.kitchen.reported import NOTHING_REPORTED, Reported
 from service.kitchen.runs import Draw, Run, merged, scaled
 from service.kitchen.sequence import active_between, edges, in_order, lead_of_cut, reach
+from service.kitchen.settling import Settling
 from service.kitchen.site import Site
 from service.kitchen.stock import NIL, Lot, Shelf
 
@@ -39,7 +40,10 @@ class Use(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything that planning decided; lists of dates are slices of it (P14)."""
+    """Everything that planning decided; lists of dates are slices of it (P14).
+
+    ``left_out`` holds needs of items without a version in force, ``lacking`` what reported work took and no lot had (P15 c).
+    """
 
     first: date
     until: date
@@ -49,6 +53,7 @@ class Plan:
     lots: tuple[Lot, ...]
     needs: tuple[Need, ...]
     left_out: tuple[tuple[Need, float], ...]
+    lacking: tuple[tuple[Need, float], ...]
     warnings: tuple[Warned, ...]
     portions: Mapping[Outlet, float]
     reported: Reported = NOTHING_REPORTED
@@ -109,7 +114,7 @@ class _Planner:
         self.window = window
         self.one_run = one_run
         self.reported = reported
-        self.ordinals: dict[tuple[Item, date], int] = defaultdict(int, reported.ordinals)
+        self.settling = Settling(reported)
         self.lots: list[Lot] = [*lots, *reported.lots]
         self.shelves: dict[Item, Shelf] = defaultdict(Shelf)
         for lot in self.lots:
@@ -127,7 +132,7 @@ class _Planner:
         for need in (*self.demand.needs, *self.reported.needs):
             self.ask(need)
         for item in self._order():
-            needs = sorted(self.waiting.pop(item, ()), key=lambda need: need.order)
+            needs = self.settling.settle(sorted(self.waiting.pop(item, ()), key=lambda need: need.order), self._short)
             if item.raw:
                 self._pull(item, needs)
             else:
@@ -140,6 +145,7 @@ class _Planner:
             tuple(self.lots),
             tuple(self.needs),
             tuple(self.left_out),
+            tuple(self.settling.lacking),
             tuple(dict.fromkeys(self.warnings)),
             self.demand.portions,
             self.reported,
@@ -174,7 +180,7 @@ class _Planner:
         run: OpenRun | None = None
         for need in needs:
             if need.settled:
-                self._take(need)
+                self.settling.take_late(need, self._short)
                 continue
             if run is not None and not run.takes(need):
                 self._close(run)
@@ -208,6 +214,10 @@ class _Planner:
                 need.drawn_by.sources.append(lot)
         return Taken(need, have, _unless_nil(need.amount - have, need))
 
+    def _short(self, need: Need) -> float:
+        """What lots leave short of a need after they gave to it."""
+        return self._take(need).short
+
     def _open(self, taken: Taken) -> OpenRun | None:
         """Open a run at the first need not wholly met; None, with a warning, where no version is in force then (P12)."""
         need = taken.need
@@ -228,8 +238,7 @@ class _Planner:
 
     def _close(self, opened: OpenRun) -> None:
         """Round the run once, put what nobody asked for on the shelf, and let its draws wait (P4, P5, P6)."""
-        self.ordinals[opened.lead, opened.on] += 1
-        ordinal = self.ordinals[opened.lead, opened.on]
+        ordinal = self.settling.ordinal(opened.lead, opened.on)
         run, warnings = opened.closed(self.catalogue, self.site, self.calendar, ordinal, max(opened.on, self.floor))
         self.warnings += warnings
         self.runs.append(run)
@@ -267,13 +276,15 @@ class _Planner:
         ingredient = self.catalogue.ingredients.get(item.code)
         thaw = ingredient.thaw if ingredient else ZERO
         for need in needs:
+            if need.settled:
+                self.settling.take_late(need, self._short)
+                continue
             taken = self._take(need)
-            if taken.short == 0 or need.settled:
+            if taken.short == 0:
                 continue
             on = self._date(need)
             if on not in pulls:
-                self.ordinals[item, on] += 1
-                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.ordinals[item, on])
+                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.settling.ordinal(item, on))
             pull = pulls[on]
             pull.amount += taken.short
             pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)

@@ -4,17 +4,21 @@ Responsible for domain P15: fixed runs as lots, what their stages drew, and what
 them. Refuses to know who reported, and where prints and reports are kept.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import NamedTuple
 
 from service.kitchen.calendar import FOREVER, Calendar
 from service.kitchen.catalogue import Catalogue
-from service.kitchen.demand import Need
+from service.kitchen.demand import Need, Outlet
 from service.kitchen.item import Item
 from service.kitchen.pulls import Pull
-from service.kitchen.runs import Draw, Run, Stage, scaled
+from service.kitchen.runs import Draw, Run, RunKey, Stage, scaled
 from service.kitchen.stock import NIL, Lot
+
+DOING, DONE, OPEN = "doing", "done", "open"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,18 +55,27 @@ class FixedRun:
         """What a reported stage took of an item: as reported, else planned × made ÷ planned quantity (P15 c)."""
         report = self.reports[stage.number]
         if report.drawn is not None:
-            return report.drawn
+            whole = sum(each.amount for each in self.run.draws if each.item == draw.item and stage.takes(each))
+            return report.drawn * draw.amount / whole if whole > 0 else 0.0
         planned = self.run.main.quantity
         made = report.made if report.made is not None else planned
         return draw.amount * made / planned if planned > 0 else draw.amount
 
     def counted_in(self, counted_at: datetime | None) -> bool:
-        """Whether a count of its item already found what the run made: it was taken after the last report of the whole (P15 d)."""
+        """Whether a count of its item already found what the run made (P15 d).
+
+        It could once the last stage was done; while that is only begun, or not reported, once the run was to be ready.
+        """
         if counted_at is None:
             return False
-        last = self.run.stages[-1]
-        report = self.reports.get(last.number)
-        return counted_at > (report.at if report is not None else self.run.at)
+        report = self.reports.get(self.run.stages[-1].number)
+        if report is not None and report.state == DONE:
+            return counted_at > report.at
+        return counted_at > (self.run.at if report is None else max(report.at, self.run.at))
+
+    def over(self, start: datetime) -> bool:
+        """Whether nothing of the run can be used any more at a moment, so that finishing it makes no sense."""
+        return not any(output.use_by.moment > start or output.use_by.covers(start) for output in self.run.outputs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +86,27 @@ class FixedPull:
     report: Report
 
 
+class Served(NamedTuple):
+    """What a lot was to give to guests; ``source`` is the run that made the lot, None where a count found it."""
+
+    need: Need
+    source: RunKey | None
+
+
 @dataclass(frozen=True, slots=True)
 class FixedUse:
-    """What lots gave to guests of past dates, as printed or reported; what other runs drew of them their own reports tell."""
+    """What lots gave to guests, as printed or reported; what other runs drew of them their own reports tell."""
 
     item: Item
     amount: float
-    guests: tuple[Need, ...]
+    guests: tuple[Served, ...]
+    report: Report | None = None
+
+    @property
+    def ratio(self) -> float:
+        """What was used against what was to be used."""
+        said = self.report.made if self.report is not None else None
+        return 1.0 if said is None or self.amount <= 0 else said / self.amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,52 +123,75 @@ class Fixed:
 class Reported:
     """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
 
-    ``said`` holds what was reported of a task by its id, for the lists that show it.
+    ``said`` holds what was reported of a task by its id, for the lists that show it. ``bygone`` lots were counted and are
+    past use when the plan begins: only what was settled before can have come from them.
     """
 
     runs: tuple[FixedRun, ...] = ()
     pulls: tuple[FixedPull, ...] = ()
     lots: tuple[Lot, ...] = ()
+    bygone: tuple[Lot, ...] = ()
     needs: tuple[Need, ...] = ()
-    ordinals: Mapping[tuple[Item, date], int] = field(default_factory=dict)
+    ordinals: Mapping[tuple[Item, date], frozenset[int]] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
 
 
 NOTHING_REPORTED = Reported()
 
 
-def take_in(catalogue: Catalogue, calendar: Calendar, fixed: Fixed, counted: Mapping[Item, datetime], first: date) -> Reported:
+def take_in(
+    catalogue: Catalogue, calendar: Calendar, fixed: Fixed, counted: Mapping[Item, datetime], first: date, bygone: Iterable[Lot] = ()
+) -> Reported:
     """What reported work means for a plan from ``first``; ``counted`` tells when each item was last counted.
 
     A plan counts the guests of ``first`` and later (P1). Those of earlier dates have been served: what a fixed run or use
-    had for them is taken from the lots again, so that food that was eaten is not on hand.
+    had for them is taken from the lots again, so that food that was eaten is not on hand. A run of which nothing can be
+    used any more is not asked to be finished.
     """
-    runs = sorted(fixed.runs, key=lambda each: (each.run.on, each.run.item.order, each.run.ordinal))
+    runs = sorted(fixed.runs, key=lambda each: each.run.key.order)
     pulls = sorted(fixed.pulls, key=lambda each: (each.pull.on, each.pull.item.order, each.pull.ordinal))
     lots: list[Lot] = []
     needs: list[Need] = []
-    ordinals: dict[tuple[Item, date], int] = {}
+    ordinals: dict[tuple[Item, date], frozenset[int]] = defaultdict(frozenset)
+    standing: list[FixedRun] = []
     for each in runs:
+        over = each.over(calendar.start(first))
         lots += _made(catalogue, calendar, each, counted)
-        needs += _drawn(calendar, each, counted)
-        needs += _served(calendar, [need for need, _ in each.run.fed], counted, first)
-        key = (each.run.item, each.run.on)
-        ordinals[key] = max(ordinals.get(key, 0), each.run.ordinal)
+        needs += [need for need in _drawn(calendar, each, counted) if need.settled or not over]
+        ordinals[each.run.item, each.run.on] |= {each.run.ordinal}
+        if not over:
+            standing.append(each)
     for one in pulls:
         lots += _pulled(catalogue, calendar, one, counted)
-        key = (one.pull.item, one.pull.on)
-        ordinals[key] = max(ordinals.get(key, 0), one.pull.ordinal)
-    for use in fixed.uses:
-        needs += _served(calendar, use.guests, counted, first)
-    return Reported(tuple(runs), tuple(pulls), tuple(lots), tuple(needs), ordinals, fixed.said)
+        ordinals[one.pull.item, one.pull.on] |= {one.pull.ordinal}
+    needs += _served(calendar, runs, fixed.uses, counted, first)
+    return Reported(tuple(standing), tuple(pulls), tuple(lots), tuple(bygone), tuple(needs), dict(ordinals), fixed.said)
 
 
-def _served(calendar: Calendar, needs: Iterable[Need], counted: Mapping[Item, datetime], first: date) -> Iterable[Need]:
-    """What guests of dates before ``first`` have eaten, unless the item was counted after they were served."""
-    for need in needs:
-        since = counted.get(need.item)
-        if need.outlet is not None and need.outlet.on < first and (since is None or since <= need.at):
-            yield Need(need.item, need.at, need.amount, outlet=need.outlet, on=calendar.business_date(need.at), settled=True)
+def _served(
+    calendar: Calendar, runs: Iterable[FixedRun], uses: Iterable[FixedUse], counted: Mapping[Item, datetime], first: date
+) -> Iterable[Need]:
+    """What guests of dates before ``first`` have eaten, unless the item was counted after they were served.
+
+    What a run was to give to guests and what a use says that its lot gave to them is the same food: the use is the later word.
+    """
+    eaten: dict[tuple[Item, datetime, Outlet, RunKey | None], float] = defaultdict(float)
+    for use in uses:
+        for need, source in use.guests:
+            if need.outlet is not None:
+                eaten[need.item, need.at, need.outlet, source] += need.amount * use.ratio
+    later = set(eaten)
+    for each in runs:
+        left = {output.item: output.quantity * each.ratio for output in each.run.outputs}
+        for need, amount in sorted(each.run.fed, key=lambda fed: fed[0].order):
+            if need.outlet is not None and (need.item, need.at, need.outlet, each.run.key) not in later:
+                got = min(amount, left[need.item])
+                left[need.item] -= got
+                eaten[need.item, need.at, need.outlet, each.run.key] += got
+    for (item, at, outlet, _), amount in eaten.items():
+        since = counted.get(item)
+        if amount > 0 and outlet.on < first and (since is None or since <= at):
+            yield Need(item, at, amount, outlet=outlet, on=calendar.business_date(at), settled=True)
 
 
 def _made(catalogue: Catalogue, calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
@@ -165,7 +215,7 @@ def _drawn(calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]
     for stage in run.stages:
         report = fixed.reports.get(stage.number)
         for draw in run.draws:
-            if draw.line is not None and not stage.holds(draw.line.line.step):
+            if not stage.takes(draw):
                 continue
             amount = draw.amount if report is None else fixed.drew(stage, draw)
             since = counted.get(draw.item)

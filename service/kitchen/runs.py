@@ -19,6 +19,19 @@ from service.kitchen.site import Par
 from service.kitchen.stock import Lot
 
 
+class RunKey(NamedTuple):
+    """What tells a run from the others of a site: its item, the date of its first unmet need, and its ordinal there."""
+
+    item: Item
+    on: date
+    ordinal: int
+
+    @property
+    def order(self) -> tuple[date, tuple[str, bool], int]:
+        """By date, item and ordinal."""
+        return (self.on, self.item.order, self.ordinal)
+
+
 class TimedStep(NamedTuple):
     """A step of a run with the moment it starts."""
 
@@ -43,6 +56,10 @@ class Stage:
         if step is None:
             return self.number == 1
         return any(each.number == step for each in self.steps)
+
+    def takes(self, draw: "Draw") -> bool:
+        """Whether the stage takes a draw of its run; what is drawn by no line belongs to the only stage there is."""
+        return draw.line is None or self.holds(draw.line.line.step)
 
 
 def stages_of(version: Version, ready: datetime, calendar: Calendar) -> tuple[Stage, ...]:
@@ -114,6 +131,11 @@ class Run:
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
     sources: list["Lot | Run"] = field(default_factory=list, repr=False)
     known_allergens: tuple[frozenset[str], frozenset[str]] | None = None
+
+    @property
+    def key(self) -> RunKey:
+        """What tells the run from the others of its site."""
+        return RunKey(self.item, self.on, self.ordinal)
 
     @property
     def main(self) -> Output:
