@@ -59,6 +59,7 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site"], ["sites.code"], name=op.f("fk_progress_site_sites")),
         sa.PrimaryKeyConstraint("site", "date", "task", name=op.f("pk_progress")),
     )
+    op.create_index(op.f("ix_progress_site_task"), "progress", ["site", "task"], unique=True)
 
 
 def downgrade() -> None:

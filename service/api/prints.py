@@ -103,4 +103,4 @@ def put_progress(call: Call) -> dict[str, Any]:
 )
 def get_progress(call: Call) -> dict[str, Any]:
     """Get what was last reported of a task or pull."""
-    return progress.read_report(call.session, call.site, call.path["date"], call.path["task"])
+    return progress.read_report(call.session, call.site, call.path["task"])

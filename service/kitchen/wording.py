@@ -66,7 +66,9 @@ class Words:
     def _outlet(self, outlet: Outlet, on: date) -> str:
         period = self.site.period(outlet.period)
         when = outlet.event or (_uncapitalised(period.name) if period else outlet.period)
-        name = self.catalogue.menu_items[outlet.menu_item].name
+        # Work that was printed or reported may be for what is sold no more.
+        item = self.catalogue.menu_items.get(outlet.menu_item)
+        name = item.name if item is not None else outlet.menu_item
         return f"{name}, {when}" + ("" if outlet.on == on else f", {day(outlet.on)}")
 
     def _par(self, par: Par) -> str:

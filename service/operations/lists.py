@@ -119,7 +119,7 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
     )
     counted = _counted(session, site, calendar, first)
     lots = on_hand(catalogue, site.code, calendar, counted, first)
-    reported = load_reported(session, catalogue, site, first, {each.item: each.counted_at for each in counted})
+    reported = load_reported(session, catalogue, site, first, counted)
     return plan(catalogue, site, demand, lots, first, until, reported=reported)
 
 

@@ -3,13 +3,16 @@
 Responsible for numbering prints and comparing lists. Refuses to know how a sheet looks.
 """
 
+from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
+from service.kitchen.explained import Explained, explain
 from service.kitchen.freezing import freeze_list
+from service.kitchen.reported import OPEN
 from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
 from service.operations.loading import load_catalogue
 from service.operations.reports import frozen_document
@@ -67,21 +70,30 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
         raise Invalid([Fault("", "unknown_reference", f"{request.on} has no print {since}", "since")])
     first = first_date(catalogue, site, request, now)
     printed = ListRequest(site.code, request.on, request.first, None, row.document["units"])
-    current = document_of(plan_site(session, catalogue, site, first, request.on), catalogue, site, printed, now)
+    planned = plan_site(session, catalogue, site, first, request.on)
+    current = document_of(planned, catalogue, site, printed, now)
+    reported = {task for task, report in planned.reported.said.items() if report.state != OPEN}
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **compare(row.document, decode(encode(current)))}
+    return {"since": since, **compare(row.document, decode(encode(current)), explain(planned, site), reported)}
 
 
-def compare(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
-    """Tasks and pulls of two lists by id: added, dropped, and changed with both."""
+def compare(
+    old: dict[str, Any], new: dict[str, Any], explained: Mapping[str, Explained] | None = None, reported: Collection[str] = ()
+) -> dict[str, Any]:
+    """Tasks and pulls of two lists by id: added, dropped, and changed with both.
+
+    Reports are no change: neither that a ``reported`` late task has left the list, nor what reports have ``explained`` of
+    uses and pulls.
+    """
     before, after = _entries(old), _entries(new)
+    told = {id_ for id_, each in (explained or {}).items() if each.explains(_amount(before.get(id_)), _amount(after.get(id_)))}
     return {
-        "added": [entry for id_, entry in after.items() if id_ not in before],
-        "dropped": [entry for id_, entry in before.items() if id_ not in after],
+        "added": [entry for id_, entry in after.items() if id_ not in before and id_ not in told],
+        "dropped": [entry for id_, entry in before.items() if id_ not in after and id_ not in told and id_ not in reported],
         "changed": [
             {"id": id_, "old": before[id_], "new": entry}
             for id_, entry in after.items()
-            if id_ in before and _asks(before[id_]) != _asks(entry)
+            if id_ in before and id_ not in told and _asks(before[id_]) != _asks(entry)
         ],
     }
 
@@ -89,6 +101,10 @@ def compare(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
 def _entries(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
     tasks = {task["id"]: {"station": station["code"], **task} for station in document["stations"] for task in station["tasks"]}
     return tasks | {pull["id"]: pull for pull in document["pulls"]}
+
+
+def _amount(entry: dict[str, Any] | None) -> float:
+    return 0.0 if entry is None else float(entry["quantity"]["amount"])
 
 
 def _asks(entry: dict[str, Any]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from service.kitchen.equivalents import Conversions
 from service.kitchen.freezing import Frozen, freeze_list
 from service.kitchen.frozen import thaw_run
 from service.kitchen.item import Item
+from service.kitchen.reported import OPEN
 from service.kitchen.site import Site
 from service.kitchen.tasks import only_draw
 from service.kitchen.units import CANONICAL, Quantity
@@ -29,33 +30,33 @@ from service.store.documents import Document
 def report(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> dict[str, Any]:
     """Record ``{"state", "made", "drawn", "at", "note"}`` of a task or pull of a date's list; ``open`` takes a report back.
 
-    Raises NotFound where neither the newest print of the date nor its list of now has the task, Invalid for amounts
-    that the work cannot have.
+    Raises NotFound where neither a print of the date nor its list of now has the task, Invalid for amounts that the work
+    cannot have.
     """
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     listed = _listed(session, catalogue, site, request, now)
-    if task not in _printed(session, site, request.on) and not any(task in each.tasks for each in listed):
-        raise NotFound
     kind, work, stage = work_of(task)
+    if not any(task in each.tasks for each in listed) and not _known(session, site, request.on, work, task):
+        raise NotFound
     document = _standing(session, site, work, listed)
     made, drawn = _items(catalogue, kind, document, stage)
     amounts = _amounts([("made", made), ("drawn", drawn)], body, _Measures(catalogue, site, document, request.on))
     moment = body["at"] or now.isoformat()
     stored = {"state": body["state"], **amounts, "at": read_moment(moment).isoformat(), "note": body["note"]}
-    if body["state"] != "open":
+    if body["state"] != OPEN:
         progress.fix(session, site.code, work, kind, date.fromisoformat(_date(document, request.on)), document)
     progress.save(session, site.code, request.on, task, stored)
     revisions.bump(session, site_scope(site.code))
     return {"id": task, "date": request.on.isoformat(), **stored}
 
 
-def read_report(session: Session, site: str, on: date, task: str) -> dict[str, Any]:
-    """What was last reported of a task of a date's list; raises NotFound."""
-    document = progress.read(session, site, on, task)
-    if document is None:
+def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
+    """What was last reported of a task, and on which date's list: a late one has stood on several; raises NotFound."""
+    row = progress.read(session, site, task)
+    if row is None:
         raise NotFound
-    return {"id": task, "date": on.isoformat(), **document}
+    return {"id": task, "date": row.date.isoformat(), **row.document}
 
 
 def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> list[Frozen]:
@@ -64,10 +65,12 @@ def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListReq
     return freeze_list(plan_site(session, catalogue, site, first, request.on), catalogue, site, request.on)
 
 
-def _printed(session: Session, site: Site, on: date) -> set[str]:
-    number = prints.newest_number(session, site.code, on)
-    row = prints.read(session, site.code, on, number) if number else None
-    return set(prints.tasks_printed(row.document)) if row is not None else set()
+def _known(session: Session, site: Site, on: date, work: str, task: str) -> bool:
+    """Whether some print of the date shows the task, or it was reported there before: once reported, a late task leaves the list."""
+    if any(task in document["tasks"] for document in prints.of_date(session, site.code, on, work)):
+        return True
+    row = progress.read(session, site.code, task)
+    return row is not None and row.date == on
 
 
 def _standing(session: Session, site: Site, work: str, listed: list[Frozen]) -> Document:
@@ -85,7 +88,9 @@ def _standing(session: Session, site: Site, work: str, listed: list[Frozen]) -> 
 
 def _reported(session: Session, site: Site, work: str) -> bool:
     """Whether any report of the work stands, other than that it is open."""
-    return any(row.document["state"] != "open" and work_of(row.task)[1] == work for row in progress.since(session, site.code, date.min))
+    one = progress.read(session, site.code, work)
+    rows = [*progress.of_stages(session, site.code, work), *([one] if one is not None else [])]
+    return any(row.document["state"] != OPEN for row in rows)
 
 
 def _items(catalogue: Catalogue, kind: str, document: Document, stage: int) -> tuple[Item, Item | None]:

@@ -4,17 +4,18 @@ Responsible for domain P15 between the store and the kitchen: which work is fixe
 newest print or the list, and what counts as done although nobody reported it. Refuses to know HTTP.
 """
 
-from collections.abc import Iterable, Mapping
-from datetime import date, datetime, timedelta
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.kitchen.calendar import Calendar
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.counted import Counted, bygone
 from service.kitchen.frozen import thaw_pull, thaw_run, thaw_use
 from service.kitchen.item import Item
-from service.kitchen.reported import Fixed, FixedPull, FixedRun, Report, Reported, take_in
+from service.kitchen.reported import DONE, OPEN, Fixed, FixedPull, FixedRun, Report, Reported, take_in
 from service.kitchen.runs import Run
 from service.kitchen.site import Site
 from service.limits import RANGE_DAYS
@@ -22,6 +23,7 @@ from service.store import prints, progress
 from service.store.documents import Document
 
 RUN, PULL, USE = "run", "pull", "use"
+EVER = datetime.min.replace(tzinfo=UTC)
 # Reports hold for as long as anything may keep; prints that nobody reported on, as long as a list can reach back.
 REPORTS_BACK = timedelta(days=400)
 PRINTS_BACK = timedelta(days=RANGE_DAYS)
@@ -36,25 +38,28 @@ def work_of(task: str) -> tuple[str, str, int]:
     return RUN, work, int(stage) if stage.isascii() and stage.isdigit() else 0
 
 
-def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, counted: Mapping[Item, datetime]) -> Reported:
-    """What prints and reports of a site mean for a plan from a date (P15); ``counted`` tells when each item was last counted."""
+def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, counted: Sequence[Counted]) -> Reported:
+    """What prints and reports of a site mean for a plan from a date (P15); ``counted`` are the lots of each item's newest count."""
     said = {row.task: row.document for row in progress.since(session, site.code, first - REPORTS_BACK)}
     printed = prints.newest_work(session, site.code, first - PRINTS_BACK, first)
     if not said and not printed:
         return Reported()
     documents = dict(progress.fixed_since(session, site.code, first - REPORTS_BACK))
-    active = {task for task, document in said.items() if document["state"] != "open"}
+    active = {task for task, document in said.items() if document["state"] != OPEN}
     reported = {work_of(task)[1] for task in active}
     documents = {work: each for work, each in documents.items() if work in reported}
-    assumed: dict[str, list[str]] = {}
+    calendar = site.calendar()
+    assumed: dict[str, datetime] = {}
     for row in sorted(printed, key=lambda each: (each.printed_at, each.date, each.number)):
         unsaid = [task for task in row.document["tasks"] if task not in said]
-        if unsaid or row.work in documents:
-            assumed.setdefault(row.work, []).extend(unsaid)
-            if row.work not in reported:
-                documents[row.work] = (row.kind, row.document["frozen"])
-    reader = _Reader(catalogue, site.calendar(), said, active, assumed)
-    return take_in(catalogue, reader.calendar, reader.fixed(documents), counted, first)
+        # A late task was done some time after it was printed, on the date of its list at the latest.
+        assumed |= dict.fromkeys(unsaid, min(row.printed_at, calendar.end(row.date)))
+        # A report fixes a run; of a use it tells that the lots gave what the newest print says.
+        if (unsaid or row.work in documents) and (row.work not in reported or row.kind == USE):
+            documents[row.work] = (row.kind, row.document["frozen"])
+    fixed = _Reader(catalogue, said, active, assumed).fixed(documents)
+    since = {each.item: each.counted_at for each in counted}
+    return take_in(catalogue, calendar, fixed, since, first, bygone(catalogue, site.code, calendar, counted, first))
 
 
 class _Reader:
@@ -63,17 +68,15 @@ class _Reader:
     def __init__(
         self,
         catalogue: Catalogue,
-        calendar: Calendar,
         said: Mapping[str, Document],
         active: Iterable[str],
-        assumed: Mapping[str, list[str]],
+        assumed: Mapping[str, datetime],
     ) -> None:
         self.catalogue = catalogue
-        self.calendar = calendar
         self.said = said
         self.assumed = assumed
         self.tasks: dict[str, list[str]] = {}
-        for task in sorted({*active, *(task for tasks in assumed.values() for task in tasks)}):
+        for task in sorted({*active, *assumed}):
             self.tasks.setdefault(work_of(task)[1], []).append(task)
 
     def fixed(self, documents: Mapping[str, tuple[str, Document]]) -> Fixed:
@@ -81,22 +84,34 @@ class _Reader:
         runs, pulls, uses = [], [], []
         for work, (kind, document) in sorted(documents.items()):
             tasks = self.tasks.get(work, [])
-            if not tasks:
+            if not tasks or not self._known(document):
                 continue
             if kind == RUN:
-                run = thaw_run(document, self.catalogue)
+                run = self._thaw(document)
                 runs.append(FixedRun(run, {work_of(task)[2]: self._report(task, _ready(run, task)) for task in tasks}))
             elif kind == PULL:
                 pull = thaw_pull(document)
                 pulls.append(FixedPull(pull, self._report(tasks[0], pull.starts)))
             else:
-                uses.append(thaw_use(document))
+                use = thaw_use(document)
+                uses.append(replace(use, report=self._report(tasks[0], max((need.at for need, _ in use.guests), default=EVER))))
         return Fixed(tuple(runs), tuple(pulls), tuple(uses), {task: self._said(document) for task, document in self.said.items()})
 
+    def _known(self, document: Document) -> bool:
+        """Whether the catalogue still knows what work is of: nothing can be said of an ingredient that was removed since."""
+        item = Item.read(document["item"])
+        return item.is_recipe or item.code in self.catalogue.ingredients
+
+    def _thaw(self, document: Document) -> Run:
+        """A run without what it draws and gives of ingredients that were removed since."""
+        rows = {"draws": [each for each in document["draws"] if self._known(each)]}
+        rows["gives"] = [each for each in document["gives"] if self._known({"item": each[0]})]
+        return thaw_run({**document, **rows}, self.catalogue)
+
     def _report(self, task: str, planned: datetime) -> Report:
-        """What was said of a task, or that it counts as done as printed, by its planned end (P15 e)."""
+        """What was said of a task, or that it counts as done as printed, by its planned end unless it was late then (P15 e)."""
         document = self.said.get(task)
-        return Report("done", planned, assumed=True) if document is None else self._said(document)
+        return Report(DONE, max(planned, self.assumed[task]), assumed=True) if document is None else self._said(document)
 
     def _said(self, document: Document) -> Report:
         amounts = {name: None if document[name] is None else float(document[name]["amount"]) for name in ("made", "drawn")}

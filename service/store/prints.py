@@ -92,7 +92,8 @@ def printed_last(session: Session, site: str, work: str) -> Document | None:
     return session.execute(wanted).scalar_one_or_none()
 
 
-def tasks_printed(document: Document) -> list[str]:
-    """The ids of all tasks and pulls of a printed list."""
-    tasks = [task["id"] for station in document["stations"] for task in station["tasks"]]
-    return [*tasks, *(pull["id"] for pull in document["pulls"])]
+def of_date(session: Session, site: str, on: date, work: str) -> list[Document]:
+    """A run, pull or use as on each print of a date that shows it, by number."""
+    found = printed_work.c
+    wanted = select(found.document).where(found.site == site, found.date == on, found.work == work).order_by(found.number)
+    return list(session.execute(wanted).scalars())

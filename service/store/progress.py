@@ -6,7 +6,7 @@ Responsible for the rows. Refuses to know what a report means for a plan.
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -16,7 +16,7 @@ from service.store.upserts import upsert
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportRow:
-    """The newest report of a task on a date's list."""
+    """The newest report of a task, and the date of the list on which it was made."""
 
     date: date
     task: str
@@ -24,14 +24,24 @@ class ReportRow:
 
 
 def save(session: Session, site: str, on: date, task: str, document: Document) -> None:
-    """Create or replace the report of a task."""
+    """Record the report of a task; it replaces any other, on whichever list that was made."""
+    others = (progress.c.site == site) & (progress.c.task == task) & (progress.c.date != on)
+    session.execute(delete(progress).where(others))
     upsert(session, progress, [{"site": site, "date": on, "task": task, "document": document}])
 
 
-def read(session: Session, site: str, on: date, task: str) -> Document | None:
+def read(session: Session, site: str, task: str) -> ReportRow | None:
     """The report of a task, or None."""
-    wanted = select(progress.c.document).where(progress.c.site == site, progress.c.date == on, progress.c.task == task)
-    return session.execute(wanted).scalar_one_or_none()
+    wanted = select(progress.c.date, progress.c.task, progress.c.document).where(progress.c.site == site, progress.c.task == task)
+    row = session.execute(wanted).mappings().one_or_none()
+    return None if row is None else ReportRow(**row)
+
+
+def of_stages(session: Session, site: str, work: str) -> list[ReportRow]:
+    """The reports of all stages of a run, by task."""
+    wanted = select(progress.c.date, progress.c.task, progress.c.document)
+    wanted = wanted.where(progress.c.site == site, progress.c.task.startswith(f"{work}.", autoescape=True))
+    return [ReportRow(**row) for row in session.execute(wanted.order_by(progress.c.task)).mappings()]
 
 
 def since(session: Session, site: str, first: date) -> list[ReportRow]:

@@ -173,6 +173,8 @@ progress = Table(
     Column("document", Document, nullable=False),
 )
 
+Index(None, progress.c.site, progress.c.task, unique=True)
+
 # The runs, pulls and uses that a report fixed, as they stood then.
 fixed_work = Table(
     "fixed_work",
