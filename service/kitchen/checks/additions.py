@@ -4,7 +4,6 @@ Responsible for comparing two catalogues, everywhere and on every date from one 
 each allergen that nobody acknowledged. Refuses to know who acknowledges, and laws.
 """
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -15,6 +14,7 @@ from service.kitchen.allergens import Allergens, Rollup
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.item import Item
 from service.kitchen.recipe import Version
+from service.kitchen.uses import called, callers, occasions, whole
 
 USERS = ("recipe {}", "menu item {}", "a par of site {}")
 RECIPE, MENU_ITEM, PAR = range(3)
@@ -83,7 +83,7 @@ def additions(before: Catalogue, after: Catalogue, today: date) -> list[Addition
         return []
     affected = callers(before, changed) | callers(after, changed)
     found: dict[str, Addition] = {}
-    for site, on in occasions(before, after, today):
+    for site, on in occasions(today, before, after):
         comparison = Comparison(before, after, site, on)
         own = {item: comparison.own_gain(item).names for item in changed}
         for user, gain in comparison.user_gains(affected):
@@ -104,36 +104,6 @@ def changed_items(before: Catalogue, after: Catalogue) -> list[Item]:
     ]
     recipes = (code for code, versions in sorted(after.versions.items()) if versions != before.versions.get(code, ()))
     return [*items, *map(Item.recipe, recipes)]
-
-
-def callers(catalogue: Catalogue, items: Iterable[Item]) -> set[Item]:
-    """The items, and every recipe that reaches one of them by some version, at any level."""
-    by_line: dict[Item, set[Item]] = defaultdict(set)
-    for versions in catalogue.versions.values():
-        for version in versions:
-            for line in version.lines:
-                by_line[whole(line.item)].add(version.item)
-    found = set(items)
-    open_items = list(found)
-    while open_items:
-        fresh = by_line[open_items.pop()] - found
-        found |= fresh
-        open_items += fresh
-    return found
-
-
-def whole(item: Item) -> Item:
-    """The item whose allergens count: a form has those of its ingredient."""
-    return item if item.is_recipe else item.ingredient
-
-
-def occasions(before: Catalogue, after: Catalogue, today: date) -> Iterator[tuple[str | None, date]]:
-    """Every place and date from ``today`` on at which a version comes into force or ends in one of two catalogues."""
-    named = {site for catalogue in (before, after) for site in catalogue.audiences if site is not None}
-    for site in (None, *sorted(named)):
-        turns = {turn for catalogue in (before, after) for recipe in catalogue.versions for turn, _ in catalogue.timeline(recipe, site)}
-        for on in sorted({today, *(turn for turn in turns if turn > today)}):
-            yield site, on
 
 
 class Comparison:
@@ -168,7 +138,7 @@ class Comparison:
         for item in affected:
             version, newer = self.standing(item.code), self.after.in_force(item.code, self.site, self.on)
             if item.is_recipe and version is not None and newer is not None:
-                kept = _called(version) & _called(newer) & affected
+                kept = called(version) & called(newer) & affected
                 yield User(RECIPE, item.code), gained(self.old.of_version(version, self.on), self._now(kept))
         for code, sold in self.before.menu_items.items():
             used = {Item.recipe(each.recipe) for each in sold.components}
@@ -195,7 +165,3 @@ class Comparison:
             if self.held(item) is not None:
                 now = now.union(self.new.of_item(item, self.on))
         return now
-
-
-def _called(version: Version) -> set[Item]:
-    return {whole(line.item) for line in version.lines}
