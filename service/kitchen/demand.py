@@ -85,7 +85,8 @@ class Warned(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """So much of an item, in its stock kind, at a moment; ``drawn_by`` is the run that draws it, ``par`` the par it fills.
+    """So much of an item, in its stock kind, at a moment; ``drawn_by`` is the run that draws it (of work that was fixed: its key),
+    ``par`` the par it fills.
 
     A ``settled`` one is what reported work has already taken: lots give it, and what they lack asks for nothing (P15).
     """

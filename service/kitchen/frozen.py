@@ -21,7 +21,6 @@ from service.kitchen.recipe import Version
 from service.kitchen.reported import FixedUse, Report, Served
 from service.kitchen.runs import Draw, Output, Run, RunKey, Stage, TimedStep
 from service.kitchen.site import Par
-from service.kitchen.stock import Lot
 from service.kitchen.units import Quantity, write_amount
 
 Json = dict[str, Any]
@@ -42,8 +41,9 @@ def freeze_run(run: Run, allergens: Allergens) -> Json:
         "draws": [_freeze_draw(draw, run.version) for draw in run.draws],
         "gives": [[item.reference(), amount] for item, amount in run.gives],
         "pars": [_freeze_par(par) for par in run.pars_behind],
-        "guests": [
-            [_freeze_outlet(need.outlet), need.item.reference(), _write(need.at), amount] for need, amount in run.fed if need.outlet
+        "fed": [
+            [_freeze_outlet(need.outlet), _freeze_key(need.drawn_by), need.item.reference(), _write(need.at), amount]
+            for need, amount in run.fed
         ],
         "allergens": allergens.document(),
     }
@@ -70,8 +70,8 @@ def thaw_run(document: Mapping[str, Any], catalogue: Catalogue) -> Run:
     run.pars = [_thaw_par(each) for each in document["pars"]]
     run.known_allergens = (frozenset(document["allergens"]["contains"]), frozenset(document["allergens"]["may_contain"]))
     run.fed = [
-        (Need(Item.read(fed), _read(at), float(amount), outlet=_thaw_outlet(outlet)), float(amount))
-        for outlet, fed, at, amount in document["guests"]
+        (Need(Item.read(fed), _read(at), float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)), float(amount))
+        for outlet, consumer, fed, at, amount in document["fed"]
     ]
     return run
 
@@ -107,7 +107,9 @@ def freeze_use(uses: Sequence[Use]) -> Json:
     return {
         "item": uses[0].lot.item.reference(),
         "guests": [
-            [_freeze_outlet(use.need.outlet), _write(use.need.at), use.amount, _freeze_source(use.lot)] for use in uses if use.need.outlet
+            [_freeze_outlet(use.need.outlet), _write(use.need.at), use.amount, _freeze_key(use.lot.source)]
+            for use in uses
+            if use.need.outlet
         ],
         "amount": sum(use.amount for use in uses),
     }
@@ -117,21 +119,19 @@ def thaw_use(document: Mapping[str, Any], report: Report | None = None) -> Fixed
     """The use that was frozen, as what it gave to guests, with what was reported of it."""
     item = Item.read(document["item"])
     guests = [
-        Served(Need(item, _read(at), float(amount), outlet=_thaw_outlet(outlet), settled=True), _thaw_source(source))
+        Served(Need(item, _read(at), float(amount), outlet=_thaw_outlet(outlet), settled=True), _thaw_key(source))
         for outlet, at, amount, source in document["guests"]
     ]
     return FixedUse(item, float(document["amount"]), tuple(guests), report)
 
 
-def _freeze_source(lot: Lot) -> list[Any] | None:
-    """The run that made a lot."""
-    if not isinstance(lot.source, Run):
-        return None
-    item, on, ordinal = lot.source.key
-    return [item.reference(), on.isoformat(), ordinal]
+def _freeze_key(run: object) -> list[Any] | None:
+    """The run that made a lot or draws a need, if one does."""
+    key = run.key if isinstance(run, Run) else run
+    return [key.item.reference(), key.on.isoformat(), key.ordinal] if isinstance(key, RunKey) else None
 
 
-def _thaw_source(document: list[Any] | None) -> RunKey | None:
+def _thaw_key(document: list[Any] | None) -> RunKey | None:
     return None if document is None else RunKey(Item.read(document[0]), date.fromisoformat(document[1]), int(document[2]))
 
 

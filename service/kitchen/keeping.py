@@ -21,7 +21,7 @@ class Keeping:
     def __init__(self, uses: Iterable[Use] = ()) -> None:
         self.drawn: dict[Run, list[tuple[datetime, Lot]]] = {}
         for use in uses:
-            if isinstance(use.need.drawn_by, Run):
+            if isinstance(use.need.drawn_by, Run) and not _feeds(use.lot.source, use.need.drawn_by):
                 self.drawn.setdefault(use.need.drawn_by, []).append((use.need.at, use.lot))
 
     def earliest(self, run: Run, stage: Stage, own: UseBy) -> UseBy:
@@ -47,6 +47,11 @@ class Keeping:
         """Of the lots drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""
         last = stage.steps[-1].starts if stage.steps else stage.starts
         return min((lot for at, lot in self.drawn.get(run, ()) if at <= last), key=lambda lot: lot.order, default=None)
+
+
+def _feeds(source: object, consumer: Run) -> bool:
+    """Whether a reported run was made for a run that draws from its lot: a report of it must not change the other's use-by."""
+    return isinstance(source, Run) and any(need.drawn_by == consumer.key for need, _ in source.fed)
 
 
 def until(use_by: UseBy, words: Words) -> str:

@@ -184,9 +184,11 @@ def _served(
     for each in runs:
         left = {output.item: output.quantity * each.ratio for output in each.run.outputs}
         for need, amount in sorted(each.run.fed, key=lambda fed: fed[0].order):
+            if need.outlet is None and need.drawn_by is None:
+                continue  # A par takes nothing (P16).
+            got = min(amount, left[need.item])
+            left[need.item] -= got
             if need.outlet is not None and (need.item, need.at, need.outlet, each.run.key) not in later:
-                got = min(amount, left[need.item])
-                left[need.item] -= got
                 eaten[need.item, need.at, need.outlet, each.run.key] += got
     for (item, at, outlet, _), amount in eaten.items():
         since = counted.get(item)

@@ -17,7 +17,7 @@ from service.kitchen.ingredient import Form
 from service.kitchen.item import Item
 from service.kitchen.keeping import Keeping
 from service.kitchen.reported import Report
-from service.kitchen.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
+from service.kitchen.runs import Draw, Output, Run, RunKey, Stage, TimedStep, merged, portions_at_risk
 from service.kitchen.safety import effective
 from service.kitchen.wording import Json, Words, whole_minutes
 
@@ -211,7 +211,7 @@ def _traced(run: Run, output: Output, reader: Reader) -> Json:
     words = reader.words
     fed: dict[Item, float] = {}
     for need, amount in run.fed:
-        if isinstance(need.drawn_by, Run) and need.item == output.item:
+        if isinstance(need.drawn_by, Run | RunKey) and need.item == output.item:
             fed[need.drawn_by.item] = fed.get(need.drawn_by.item, 0.0) + amount
     return {
         "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],
