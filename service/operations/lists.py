@@ -117,13 +117,13 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
         first,
         until,
     )
-    counted = _counted(session, site, calendar, first)
+    counted = counted_lots(session, site, calendar, first)
     lots = on_hand(catalogue, site.code, calendar, counted, first)
     reported = load_reported(session, catalogue, site, first, counted)
     return plan(catalogue, site, demand, lots, first, until, reported=reported)
 
 
-def _counted(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:
+def counted_lots(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:
     """The lots of each item's newest count before the end of the first date (P3)."""
     return [
         Counted(
