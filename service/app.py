@@ -12,10 +12,12 @@ from flask_cors import CORS
 
 from service.api import docs, exchange, openapi, routing
 from service.api.catalogue import ingredients, menu_items, sites, stations
+from service.api.costs import costs
 from service.api.counts import counts, overrides
 from service.api.forecasts import forecasts
 from service.api.imports import imports
 from service.api.interior import Interior
+from service.api.orders import orders
 from service.api.prep_lists import prep_lists
 from service.api.prints import printing
 from service.api.recipes import recipes
@@ -31,6 +33,7 @@ NOUNS = [
     recipes,
     versions,
     menu_items,
+    costs,
     sites,
     imports,
     forecasts,
@@ -38,6 +41,7 @@ NOUNS = [
     counts,
     prep_lists,
     printing,
+    orders,
     tokens,
     running,
 ]

@@ -96,6 +96,7 @@ AS_OF_MINUTES_AHEAD: Final = 5
 
 # Load; the configuration may say otherwise.
 PLANS_AT_ONCE: Final = 2
+SITES_PLANNED: Final = 50
 REQUESTS_PER_MINUTE: Final = 1_200
 FAILED_AUTHENTICATIONS_PER_MINUTE: Final = 30
 REQUEST_SECONDS: Final = 30

@@ -64,6 +64,16 @@ SHARED: dict[str, dict[str, Any]] = {
             "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
         },
     },
+    "Cost": {
+        "type": "object",
+        "description": "A computed amount of money of at most four decimals; credits may make it negative. Left out as money is.",
+        "required": ["amount", "currency"],
+        "additionalProperties": False,
+        "properties": {
+            "amount": {"type": "string", "pattern": rf"^-?[0-9]+\.[0-9]{{2,{MONEY_DECIMALS}}}$", "examples": ["12.40"]},
+            "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
+        },
+    },
     "ItemReference": {
         "description": "An ingredient, a form of one, or a recipe.",
         "anyOf": [reference("ingredient"), reference("ingredient", "form"), reference("recipe")],

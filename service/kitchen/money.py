@@ -56,13 +56,13 @@ def to_decimal(number: Fraction) -> Decimal:
     return _CONTEXT.divide(Decimal(number.numerator), Decimal(number.denominator))
 
 
-def write_decimal(number: Fraction, least: int = 0) -> str:
+def write_decimal(number: Fraction | Decimal, least: int = 0) -> str:
     """A number as a decimal text of at most four decimals, halves away from zero, and of at least ``least`` decimals.
 
     >>> write_decimal(Fraction(1240, 100), 2), write_decimal(Fraction(1, 3), 2), write_decimal(Fraction(-1, 20000))
     ('12.40', '0.3333', '-0.0001')
     """
-    top, bottom = abs(number).as_integer_ratio()
+    top, bottom = abs(Fraction(number)).as_integer_ratio()
     scaled = (2 * top * 10**DECIMALS + bottom) // (2 * bottom)
     whole, rest = divmod(scaled, 10**DECIMALS)
     decimals = f"{rest:0{DECIMALS}d}".rstrip("0").ljust(least, "0")

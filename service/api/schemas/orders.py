@@ -1,0 +1,45 @@
+"""Order lists: what a site must buy for the pulls of a delivery window."""
+
+from service.api.fields import CivilDate, Code, Document, Many, Object, Text, WholeNumber
+from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
+from service.api.schemas.costs import Cost
+from service.api.schemas.prep_lists import MANY, NUMBERED
+from service.api.schemas.queries import CODES, Cursor, DateRange, NumberText
+from service.api.schemas.versions import Warned
+from service.limits import PAGE, PAGE_DEFAULT
+
+
+class OrderedPack(Document):
+    """So many of a pack, what one holds, and what they cost together; null where nobody stated a price."""
+
+    label = Text(required=True)
+    quantity = Object(ComputedQuantity, required=True)
+    count = WholeNumber(NUMBERED, required=True)
+    cost = Cost(allow_none=True, required=True)
+
+
+class OrderLine(Document):
+    """An ingredient: its pulls, what store has for them, and what to order, in whole packs where there are packs."""
+
+    item = Object(ItemWithTitle, required=True)
+    pulls = Object(ComputedQuantity, required=True)
+    on_hand = Object(ComputedQuantity, required=True)
+    order = Object(ComputedQuantity, required=True)
+    packs = Many(Object(OrderedPack), most=1, required=True)
+
+
+class OrderList(Document):
+    """What a site must buy for the pulls of a delivery window."""
+
+    site = Code(required=True)
+    first = CivilDate(data_key="from", required=True)
+    last = CivilDate(data_key="to", required=True)
+    lines = Many(Object(OrderLine), most=MANY, required=True)
+    warnings = Many(Object(Warned), most=MANY, required=True)
+
+
+class OrderListsQuery(DateRange):
+    """The delivery window, and a page of sites by code."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(CODES, load_default=None)

@@ -1,0 +1,113 @@
+"""Order lists: what a site must buy for the pulls of a delivery window, and lists of several sites at once.
+
+Responsible for the plan behind an order list, for its document and its tag. Refuses to choose packs, and to know HTTP.
+"""
+
+import hashlib
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, cast
+
+from sqlalchemy.orm import Session
+
+from service.errors import Fault, Invalid
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.display import System
+from service.kitchen.orders import OrderLine, order_lines
+from service.kitchen.plan import Plan
+from service.kitchen.site import Site
+from service.kitchen.wording import Words
+from service.operations.lists import FARTHEST, counted_lots, known_site, plan_site, site_scope
+from service.operations.loading import SCOPE, load_catalogue
+from service.store import revisions
+
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRequest:
+    """Which order list is asked for; ``pinned`` tells that the service's clock is."""
+
+    site: str
+    first: date
+    last: date
+    pinned: bool = False
+
+
+def order_list(session: Session, request: OrderRequest, now: datetime) -> Json:
+    """What a site must order for a delivery window (P13); raises NotFound for an unknown site, Invalid for dates that cannot be."""
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    planned_from = plan_from(site, request, now)
+    planned = plan_site(session, catalogue, site, planned_from, request.last)
+    counted = counted_lots(session, site, site.calendar(), planned_from)
+    lines = order_lines(planned, catalogue, site, counted, (request.first, request.last))
+    words = Words(catalogue, site, site.calendar(), cast(System, site.units))
+    warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request)]
+    if request.pinned:
+        warnings.insert(0, {"code": "clock_pinned", "detail": f"the service's clock is pinned at {site.calendar().write(now)}"})
+    return {
+        "site": site.code,
+        "from": request.first.isoformat(),
+        "to": request.last.isoformat(),
+        "lines": [_line(each, words) for each in lines],
+        "warnings": warnings,
+    }
+
+
+def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> str:
+    """The tag of everything that an order list is computed from; costs no planning. Raises as ``order_list`` does."""
+    site = known_site(load_catalogue(session), request.site)
+    scope = site_scope(site.code)
+    found = revisions.current(session, [SCOPE, scope])
+    pinned = now.isoformat() if request.pinned else None
+    inputs = ("order", site.code, found.get(SCOPE, 0), found.get(scope, 0), plan_from(site, request, now), request, pinned)
+    return hashlib.sha256(repr(tuple(map(str, inputs))).encode()).hexdigest()[:32]
+
+
+def plan_from(site: Site, request: OrderRequest, now: datetime) -> date:
+    """The date to plan from: the earlier of the site's today and the window's first; raises Invalid where that is too far behind."""
+    first = min(site.calendar().business_date(now), request.first)
+    if request.last - first > FARTHEST:
+        detail = f"{request.last} is more than {FARTHEST.days} days after {first}, from which {site.code} plans; ask for an earlier date"
+        raise Invalid([Fault("", "out_of_range", detail, "to")])
+    return first
+
+
+def site_codes(session: Session, sites: Collection[str] | None, after: str | None, limit: int) -> list[str]:
+    """Up to ``limit`` codes of sites after one, in order, of those that a caller may see (None: all)."""
+    known = load_catalogue(session).sites
+    return sorted(code for code in known if (sites is None or code in sites) and (after is None or code > after))[:limit]
+
+
+def _line(line: OrderLine, words: Words) -> Json:
+    purchase = line.purchase
+    packs = []
+    if purchase is not None:
+        cost = None if purchase.cost is None else purchase.cost.document()
+        size = words.of(line.item, purchase.quantity / purchase.count)
+        packs.append({"label": purchase.pack.label, "quantity": size, "count": purchase.count, "cost": cost})
+    return {
+        "item": words.item(line.item),
+        "pulls": words.of(line.item, line.pulls),
+        "on_hand": words.of(line.item, line.on_hand),
+        "order": words.of(line.item, line.order),
+        "packs": packs,
+    }
+
+
+def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: OrderRequest) -> list[Json]:
+    """A warning for each thing to buy that has no price in force (C2)."""
+    when = f"at {site.code} on {request.first}"
+    return [
+        {"code": "missing_price", "detail": f"{catalogue.title(line.item)} has no {'price' if line.purchase else 'pack'} in force {when}"}
+        for line in lines
+        if line.unpriced
+    ]
+
+
+def _planned(planned: Plan, request: OrderRequest) -> list[Json]:
+    """What the plan warns of on the dates of the window: needs that were left out are not ordered for."""
+    found = [each for each in planned.warnings if request.first <= max(each.on, planned.first) <= request.last]
+    return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
