@@ -10,12 +10,12 @@ from service.limits import PAGE, PAGE_DEFAULT
 
 
 class OrderedPack(Document):
-    """So many of a pack, what one holds, and what they cost together; null where nobody stated a price."""
+    """So many of a pack, what one holds, and what they cost together: null where nobody stated a price, left out for kitchens."""
 
     label = Text(required=True)
     quantity = Object(ComputedQuantity, required=True)
     count = WholeNumber(NUMBERED, required=True)
-    cost = Cost(allow_none=True, required=True)
+    cost = Cost(allow_none=True)
 
 
 class OrderLine(Document):
