@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from datetime import date, time
 
 from service.errors import Fault, Invalid
+from service.kitchen.allergens import Rollup
 from service.kitchen.batches import TOLERANCE
 from service.kitchen.catalogue import Catalogue
+from service.kitchen.cautions import cautions
 from service.kitchen.demand import Demand, Need
 from service.kitchen.display import Displayed, System, display
 from service.kitchen.item import Item
@@ -143,7 +145,15 @@ def scaling_document(scaler: Scaler, planned: Plan, system: System) -> Json:
         "batches": batch_cards(run, words),
         "ingredients": _ingredients(planned, words),
         "notes": _notes(run, planned, words),
+        "cautions": _cautions(scaler, planned),
     }
+
+
+def _cautions(scaler: Scaler, planned: Plan) -> list[str]:
+    """What is said beside a recipe that has allergens, or a safety step at any level (H3)."""
+    held = Rollup(scaler.catalogue, scaler.site.code or None).of_version(scaler.version, scaler.on)
+    guarded = any(step.safety is not None for run in planned.runs if run.version for step in run.version.steps)
+    return cautions(allergens=bool(held.names), guarded=guarded)
 
 
 def _ingredients(planned: Plan, words: Words) -> list[Json]:

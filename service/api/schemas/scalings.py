@@ -92,3 +92,4 @@ class ScaledRecipe(Document):
     batches = Many(Object(ScaledBatch), most=MANY, required=True)
     ingredients = Many(Object(Drawn), most=MANY, required=True)
     notes = Many(Text(NOTE_LENGTH), most=MANY, required=True)
+    cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)
