@@ -1,13 +1,19 @@
 """Stations, ingredients, menu items and sites: the four plain collections of the catalogue."""
 
+from typing import Any
+
 from service.api import examples
-from service.api.auth import ANYBODY
+from service.api.auth import ANYBODY, READERS
+from service.api.call import Call
 from service.api.collections import Collection
 from service.api.schemas.ingredients import Ingredient, IngredientBody
 from service.api.schemas.menu_items import MenuItem, MenuItemBody, ShownMenuItem
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
-from service.api.views import Noun
+from service.api.schemas.uses import Uses
+from service.api.views import Described, Noun
+from service.operations.collections import get_document
+from service.operations.uses import ingredient_uses
 
 stations = Noun("Stations", "Work areas of the kitchens.")
 ingredients = Noun("Ingredients", "What is bought, the forms it is made ready in, and its packs.")
@@ -57,3 +63,23 @@ Collection(
     example=examples.SITE,
     example_code="mill-street",
 ).declare(sites)
+
+
+def ingredient_exists(call: Call) -> None:
+    """Raise NotFound where there is no such ingredient."""
+    get_document(call.session, "ingredients", call.code)
+
+
+@ingredients.view(
+    "GET",
+    "/v1/ingredients/{code}/uses",
+    roles=READERS,
+    within=ingredient_exists,
+    answers={200: Described("Every form, version, menu item and par that it reaches, each once.", Uses)},
+)
+def get_uses(call: Call) -> dict[str, Any]:
+    """Get everything that uses an ingredient today or later, at all levels.
+
+    A caller limited to some sites is told of what is in force there.
+    """
+    return ingredient_uses(call.session, call.code, call.identity.sites, call.now)

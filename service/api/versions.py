@@ -9,11 +9,14 @@ from service.api.call import Call
 from service.api.paging import page
 from service.api.reach import publishes
 from service.api.recipes import draft_exists, recipe_exists
+from service.api.schemas.changes import VersionChanges
 from service.api.schemas.pages import page_of
-from service.api.schemas.queries import NumberPaging
+from service.api.schemas.previews import Preview
+from service.api.schemas.queries import NumberPaging, VersionChangesQuery
 from service.api.schemas.versions import Publication, PublicationBody, Version, VersionHead, WithdrawalBody
 from service.api.views import Described, Noun
-from service.operations import in_force, publishing
+from service.operations import changes, in_force, previews, publishing
+from service.operations.loading import load_catalogue
 
 versions = Noun("Versions", "Published, immutable states of recipes.")
 
@@ -61,6 +64,22 @@ def publish_version(call: Call) -> Answer:
 
 
 @versions.view(
+    "POST",
+    "/v1/recipes/{code}/draft/preview",
+    body=PublicationBody,
+    within=draft_exists,
+    example=examples.PUBLICATION,
+    answers={200: Described("What publishing would do, and what stands in its way.", Preview)},
+)
+def preview_draft(call: Call) -> dict[str, Any]:
+    """Tell what publishing the draft would do, with nothing saved.
+
+    Reasons why it cannot be published are listed in `faults`; what cannot be told of such a draft is null or left out.
+    """
+    return previews.preview(call.session, call.code, call.body, call.now)
+
+
+@versions.view(
     "GET",
     "/v1/recipes/{code}/versions/{number}",
     roles=READERS,
@@ -70,6 +89,23 @@ def publish_version(call: Call) -> Answer:
 def get_version(call: Call) -> dict[str, Any]:
     """Get one version as it was published."""
     return publishing.get_version(call.session, call.code, call.path["number"])
+
+
+@versions.view(
+    "GET",
+    "/v1/recipes/{code}/versions/{number}/changes",
+    roles=READERS,
+    query=VersionChangesQuery,
+    within=version_exists,
+    answers={200: Described("What was added, dropped and changed since the other version.", VersionChanges)},
+)
+def get_changes(call: Call) -> dict[str, Any]:
+    """Get what differs between two versions, by field, line, step and by-product.
+
+    Without `from`, the version before is compared with; before the first one there was nothing.
+    """
+    seen = None if publishes(call.identity) else in_force.numbers(load_catalogue(call.session), call.code, call.identity.sites)
+    return changes.version_changes(call.session, call.code, call.path["number"], call.query["first"], seen)
 
 
 @versions.view(

@@ -135,6 +135,12 @@ class ImportQuery(Acknowledging):
     dry_run = FlagText(load_default=False)
 
 
+class VersionChangesQuery(Document):
+    """The number of the version to compare with; the one before, where none is given."""
+
+    first = NumberText(Span(1, 999_999_999), data_key="from", load_default=None)
+
+
 class PrepListQuery(Document):
     """How a list is planned and shown."""
 

@@ -9,6 +9,7 @@ from service.errors import Fault
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.checks.users import broken_users
 from service.kitchen.recipe import Version
+from service.kitchen.uses import occasions
 
 
 def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, today: date) -> list[Fault]:
@@ -20,19 +21,21 @@ def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, tod
     left = version.withdrawn_from
     if left is None:
         return faults
-    for site in after.audiences:
-        bare = before.in_force(version.recipe, site, left) is not None and after.in_force(version.recipe, site, left) is None
-        if bare:
-            sellers = _sellers(after, version.recipe, site)
-            faults += [Fault("/from", "in_use", f"{seller} would have no version from {left} on") for seller in sellers]
+    bare: dict[str, date] = {}
+    for site, on in occasions(left, before, after):
+        if before.in_force(version.recipe, site, on) is not None and after.in_force(version.recipe, site, on) is None:
+            for seller in _sellers(after, version.recipe, site):
+                bare[seller] = min(on, bare.get(seller, on))
+    faults += [Fault("/from", "in_use", f"{seller} would have no version from {on} on") for seller, on in bare.items()]
     return list(dict.fromkeys(faults))
 
 
-def _sellers(catalogue: Catalogue, recipe: str, site: str | None) -> list[str]:
-    """The menu items that sell a recipe, and the pars of it at a site."""
+def _sellers(catalogue: Catalogue, recipe: str, place: str | None) -> list[str]:
+    """The menu items that sell a recipe, and the pars of it at a place: a site that versions single out, or (None) all others."""
     sellers = [f"menu item {item.code}" for item in catalogue.menu_items.values() if any(each.recipe == recipe for each in item.components)]
     return sellers + [
         f"a par of site {each.code}"
         for each in catalogue.sites.values()
-        if site in (None, each.code) and any(par.item.is_recipe and par.item.code == recipe for par in each.pars)
+        if place == (each.code if each.code in catalogue.audiences else None)
+        and any(par.item.is_recipe and par.item.code == recipe for par in each.pars)
     ]

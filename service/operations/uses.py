@@ -1,0 +1,69 @@
+"""Uses: everything that an ingredient reaches, as documents.
+
+Responsible for who is told of which sites. Refuses to find users itself, and to know HTTP.
+"""
+
+from collections.abc import Collection
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.errors import NotFound
+from service.kitchen.catalogue import Catalogue
+from service.kitchen.item import Item
+from service.kitchen.recipe import Version
+from service.kitchen.site import Par
+from service.kitchen.uses import uses
+from service.operations.loading import group_today, load_catalogue
+
+Json = dict[str, Any]
+
+
+def ingredient_uses(session: Session, code: str, sites: Collection[str] | None, now: datetime) -> Json:
+    """What uses an ingredient today or later, at all sites or (for who sees only some) at those; raises NotFound.
+
+    Each form, recipe version, menu item and par stands once, with the fewest recipes on a way up to it as its level.
+    """
+    catalogue = load_catalogue(session)
+    ingredient = catalogue.ingredients.get(code)
+    if ingredient is None:
+        raise NotFound
+    found = uses(catalogue, code, group_today(catalogue, now), None if sites is None else sorted(sites))
+    versions = sorted(found.versions.items(), key=lambda each: (each[1], each[0].recipe, each[0].number))
+    return {
+        "ingredient": code,
+        "name": ingredient.name,
+        "forms": [{"form": form.code, "name": form.name, "station": form.station, "level": 1} for form in ingredient.forms],
+        "recipes": [_recipe(catalogue, code, version, level, sites) for version, level in versions],
+        "menu_items": [
+            {"menu_item": sold, "name": catalogue.menu_items[sold].name, "level": level}
+            for sold, level in sorted(found.menu_items.items(), key=lambda each: (each[1], each[0]))
+        ],
+        "pars": [_par(catalogue, site, par, level) for (site, par), level in found.pars.items()],
+    }
+
+
+def _recipe(catalogue: Catalogue, ingredient: str, version: Version, level: int, sites: Collection[str] | None) -> Json:
+    lines = [line.item for line in version.lines if line.item.ingredient == Item(ingredient) and not line.item.is_recipe]
+    shown = None if version.sites is None else sorted(site for site in version.sites if sites is None or site in sites)
+    return {
+        "recipe": version.recipe,
+        "title": version.title,
+        "version": version.number,
+        "from": version.starts_on.isoformat(),
+        "sites": shown,
+        "level": level,
+        "direct": bool(lines),
+        "items": [{**item.reference(), "title": catalogue.title(item)} for item in dict.fromkeys(lines)],
+    }
+
+
+def _par(catalogue: Catalogue, site: str, par: Par, level: int) -> Json:
+    return {
+        "site": site,
+        "item": {**par.item.reference(), "title": catalogue.title(par.item)},
+        "weekdays": sorted(par.weekdays),
+        "by": f"{par.by:%H:%M}",
+        "level": level,
+    }
