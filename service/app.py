@@ -11,6 +11,7 @@ from flask import Flask
 from flask_cors import CORS
 
 from service.api import docs, exchange, openapi, routing
+from service.api.allergens import allergens
 from service.api.catalogue import ingredients, menu_items, sites, stations
 from service.api.costs import costs
 from service.api.counts import counts, overrides
@@ -33,6 +34,7 @@ NOUNS = [
     recipes,
     versions,
     menu_items,
+    allergens,
     costs,
     sites,
     imports,
