@@ -19,7 +19,7 @@ from service.kitchen.item import Item
 from service.kitchen.lines import LineAmount, line_amounts, looking_up
 from service.kitchen.recipe import Version
 from service.kitchen.site import Site
-from service.kitchen.uses import callers, levels_above, occasions, sold_at
+from service.kitchen.uses import below, callers, levels_above, occasions, sold_at
 
 Told = TypeVar("Told")
 
@@ -74,7 +74,8 @@ class Foresight:
         """
         found: dict[tuple[bool, str], Turnover] = {}
         lowest: dict[tuple[bool, str], int] = {}
-        for site, on in occasions(first, self.before, self.after):
+        concerned = below(self.before, self.reaching) | below(self.after, self.reaching)
+        for site, on in occasions(first, self.before, self.after, among=concerned):
             levels = self.levels(site, on)
             comparison = Comparison(self.before, self.after, site, on)
             for holder, parts in self._holders(levels):

@@ -50,14 +50,35 @@ def callers(catalogue: Catalogue, items: Iterable[Item]) -> set[Item]:
     return found
 
 
-def occasions(today: date, *catalogues: Catalogue, sites: Sequence[str | None] | None = None) -> Iterator[tuple[str | None, date]]:
-    """Every place and date from ``today`` on at which a version comes into force or ends in some catalogues.
+def below(catalogue: Catalogue, items: Iterable[Item]) -> set[Item]:
+    """The items, and everything that they reach by some version, past ones included, at any level."""
+    found = set(items)
+    waiting = list(found)
+    while waiting:
+        item = waiting.pop()
+        versions = catalogue.versions.get(item.code, ()) if item.is_recipe else ()
+        fresh = {each for version in versions for each in called(version)} - found
+        found |= fresh
+        waiting += fresh
+    return found
+
+
+def occasions(
+    today: date, *catalogues: Catalogue, sites: Sequence[str | None] | None = None, among: Iterable[Item] | None = None
+) -> Iterator[tuple[str | None, date]]:
+    """Every place and date from ``today`` on at which a version, of some items or any, comes into force or ends in some catalogues.
 
     The places are ``sites``, else those that versions are limited to and None for all others.
     """
     places = sites if sites is not None else dict.fromkeys(site for catalogue in catalogues for site in catalogue.audiences)
+    wanted = None if among is None else {item.code for item in among if item.is_recipe}
     for site in places:
-        turns = {turn for catalogue in catalogues for recipe in catalogue.versions for turn, _ in catalogue.timeline(recipe, site)}
+        turns = {
+            turn
+            for catalogue in catalogues
+            for recipe in (catalogue.versions if wanted is None else wanted)
+            for turn, _ in catalogue.timeline(recipe, site)
+        }
         for on in sorted({today, *(turn for turn in turns if turn > today)}):
             yield site, on
 
@@ -67,7 +88,7 @@ def uses(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str
     found = Uses()
     target = Item(ingredient)
     reaching = callers(catalogue, [target])
-    for site, on in occasions(today, catalogue, sites=sites):
+    for site, on in occasions(today, catalogue, sites=sites, among=reaching):
         levels = levels_above(catalogue, target, reaching, site, on)
         for item, level in levels.items():
             version = catalogue.in_force(item.code, site, on) if item.is_recipe else None
@@ -101,11 +122,11 @@ def levels_above(catalogue: Catalogue, target: Item, reaching: set[Item], site: 
 
 def sold_at(catalogue: Catalogue, levels: Mapping[Item, int]) -> dict[str, int]:
     """The menu items that sell one of some recipes, by code, each one level above the lowest that it sells."""
-    below = {
+    sells = {
         code: [levels[item] for item in (Item.recipe(each.recipe) for each in sold.components) if item in levels]
         for code, sold in sorted(catalogue.menu_items.items())
     }
-    return {code: min(found) + 1 for code, found in below.items() if found}
+    return {code: min(found) + 1 for code, found in sells.items() if found}
 
 
 def _par_levels(catalogue: Catalogue, levels: dict[Item, int], place: str | None) -> Iterator[tuple[tuple[str, Par], int]]:

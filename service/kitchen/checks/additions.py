@@ -14,7 +14,7 @@ from service.kitchen.allergens import Allergens, Rollup
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.item import Item
 from service.kitchen.recipe import Version
-from service.kitchen.uses import called, callers, occasions, whole
+from service.kitchen.uses import below, called, callers, occasions, whole
 
 USERS = ("recipe {}", "menu item {}", "a par of site {}")
 RECIPE, MENU_ITEM, PAR = range(3)
@@ -83,15 +83,19 @@ def additions(before: Catalogue, after: Catalogue, today: date) -> list[Addition
         return []
     affected = callers(before, changed) | callers(after, changed)
     found: dict[str, Addition] = {}
-    for site, on in occasions(today, before, after):
+    concerned = below(before, affected) | below(after, affected)
+    for site, on in occasions(today, before, after, among=concerned):
         comparison = Comparison(before, after, site, on)
-        own = {item: comparison.own_gain(item).names for item in changed}
+        fresh: set[str] = set()
         for user, gain in comparison.user_gains(affected):
             for name in gain.names:
                 addition = found.setdefault(name, Addition(name))
                 addition.users[user] = min(on, addition.users.get(user, on))
                 addition.certain |= name in gain.contains
-                addition.sources.update(dict.fromkeys(item for item in changed if name in own[item]))
+                fresh.add(name)
+        for item in changed if fresh else ():
+            for name in fresh & comparison.own_gain(item).names:
+                found[name].sources[item] = None
     return [found[name] for name in sorted(found)]
 
 
@@ -142,6 +146,8 @@ class Comparison:
                 yield User(RECIPE, item.code), gained(self.old.of_version(version, self.on), self._now(kept))
         for code, sold in self.before.menu_items.items():
             used = {Item.recipe(each.recipe) for each in sold.components}
+            if used.isdisjoint(affected):
+                continue
             still = {Item.recipe(each.recipe) for each in self.after.menu_items[code].components}
             yield User(MENU_ITEM, code), self._gain(used, used & still & affected)
         for code, kitchen in self.before.sites.items():
