@@ -5,7 +5,7 @@ Responsible for the encoding of answers, their ETag and the 304. Refuses to know
 
 import gzip
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,14 +23,29 @@ CHARSET = re.compile(r";\s*charset\s*=\s*\"?[\w-]*\"?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """One media type of an answer that has several: how its body is written, and the headers that go with it."""
+
+    write: Callable[[Any], bytes]
+    headers: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
-    """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already."""
+    """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already.
+
+    ``faces`` tells, by media type, how the body is written in all but JSON.
+    """
 
     body: Any = None
     status: int = 200
     tag: str | None = None
     location: str | None = None
     headers: dict[str, str] = field(default_factory=dict)
+    faces: Mapping[str, Face] = field(default_factory=dict)
+
+
+JSON_FACE = Face(render)
 
 
 def choose_media_type(request: Request, offers: tuple[str, ...]) -> str:
@@ -52,7 +67,7 @@ def wants_gzip(request: Request) -> bool:
     return bool(quality > 0 and (not explicit or quality >= explicit[0]))
 
 
-def respond(request: Request, answer: Answer, media_type: str = JSON, write: Callable[[Any], bytes] = render) -> Response:
+def respond(request: Request, answer: Answer, media_type: str = JSON) -> Response:
     """The response to a request: 304 where the caller has this state, else the bytes of the answer."""
     gzipped = wants_gzip(request)
     reading = request.method in ("GET", "HEAD") and answer.status == 200
@@ -63,17 +78,29 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, write: Cal
             return _unchanged(known)
     if answer.status == 204:
         return _with_headers(Response(status=204), answer, None)
-    content = write(answer.body() if callable(answer.body) else answer.body)
+    face = JSON_FACE if media_type == JSON else answer.faces[media_type]
+    content = face.write(answer.body() if callable(answer.body) else answer.body)
     seed = answer.tag or (seed_of(content) if reading else None)
     tag = None if seed is None else entity_tag(seed, query if reading else (), media_type, gzipped=gzipped)
     if reading and tag is not None and not none_matches(request.headers.get("If-None-Match"), tag):
         return _unchanged(tag)
-    return _with_headers(pack(content, answer.status, media_type, gzipped=gzipped), answer, tag)
+    response = pack(content, answer.status, content_type(media_type), gzipped=gzipped)
+    response.headers.update(face.headers)
+    return _with_headers(response, answer, tag)
 
 
-def pack(content: bytes, status: int, media_type: str, *, gzipped: bool) -> Response:
+def content_type(media_type: str) -> str:
+    """A media type as a header: texts state their charset, JSON has none to state.
+
+    >>> content_type("text/csv"), content_type("application/json")
+    ('text/csv; charset=utf-8', 'application/json')
+    """
+    return f"{media_type}; charset=utf-8" if media_type.startswith("text/") else media_type
+
+
+def pack(content: bytes, status: int, kind: str, *, gzipped: bool) -> Response:
     """A response with this content, compressed where the caller accepts it; equal content gives equal bytes."""
-    response = Response(gzip.compress(content, compresslevel=6, mtime=0) if gzipped else content, status=status, content_type=media_type)
+    response = Response(gzip.compress(content, compresslevel=6, mtime=0) if gzipped else content, status=status, content_type=kind)
     if gzipped:
         response.headers["Content-Encoding"] = "gzip"
     return response

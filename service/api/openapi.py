@@ -14,6 +14,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from service import __version__
+from service.api.answers import JSON
 from service.api.fields import Many, Object
 from service.api.fields.shape import Field
 from service.api.interior import Interior
@@ -144,6 +145,7 @@ def operation_id(view: View) -> str:
 
 
 ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
+TEXT = {"schema": {"type": "string"}}
 LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
 
 
@@ -154,7 +156,7 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
         content: dict[str, Any] = {"schema": described.schema}
         if described.example is not None:
             content["example"] = described.example
-        found["content"] = dict.fromkeys(view.produces, content)
+        found["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.conditional):
         headers["ETag"] = ETAG
