@@ -1,0 +1,36 @@
+"""The other faces of a prep list: a sheet to print, and a table for spreadsheets.
+
+Responsible for a list's document as text/html and text/csv, and for the headers that these need.
+Refuses to compute: every number, moment and title stands in the document already.
+"""
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+from service.api.answers import JSON, Face
+from service.api.sheets.page import CONTENT_SECURITY_POLICY, sheet_html
+from service.api.sheets.table import sheet_csv
+
+HTML = "text/html"
+CSV = "text/csv"
+# What a view of lists states as ``produces``; who does not mind gets the document.
+MEDIA_TYPES = (JSON, HTML, CSV)
+
+__all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "faces", "sheet_csv", "sheet_html"]
+
+
+def faces(site_name: str) -> Mapping[str, Face]:
+    """How an answer whose body is a prep list's document is written in each media type but JSON."""
+    return {
+        HTML: Face(partial(_write_html, site_name), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
+        CSV: Face(_write_csv),
+    }
+
+
+def _write_html(site_name: str, document: Any) -> bytes:
+    return sheet_html(document, site_name).encode()
+
+
+def _write_csv(document: Any) -> bytes:
+    return sheet_csv(document).encode()

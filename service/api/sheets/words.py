@@ -1,0 +1,149 @@
+"""Words: what a cook reads instead of the codes of a list's document.
+
+Responsible for the wording of allergens, safety, risks, rests, pulls and reports on the sheet. Refuses to
+know how they are laid out.
+"""
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from service.api.sheets.clock import MONTHS, WEEKDAYS, Clock, date_of, short_date
+from service.listing import clock_time
+
+Part = dict[str, Any]
+SAFETY = {
+    "cook": "Cook through",
+    "reheat": "Reheat",
+    "hold_hot": "Hold hot",
+    "hold_cold": "Hold cold",
+    "cool": "Cool in two stages",
+    "time_control": "Time is the control",
+    "thaw": "Thaw safely",
+}
+STORES = {None: "Store", "dry": "Dry store", "cold": "Cold store", "frozen": "Freezer"}
+REPORTED = {"doing": "BEGUN", "done": "DONE"}
+NOTHING = "PT0S"
+DATED = re.compile(rf"(?P<what>.*), (?P<day>(?:{'|'.join(WEEKDAYS)}) \d{{1,2}} (?:{'|'.join(MONTHS)}))", re.DOTALL)
+
+
+def plain(code: str) -> str:
+    """A code or name of a closed list as words.
+
+    >>> plain("brazil_nut"), plain("soup-bowl"), plain("fish:cod")
+    ('brazil nut', 'soup bowl', 'fish (cod)')
+    """
+    kind, _, species = code.replace("_", " ").replace("-", " ").partition(":")
+    return f"{kind} ({species})" if species else kind
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as one text, in their order."""
+    return ", ".join(plain(name) for name in names)
+
+
+def lasts(duration: str | None) -> str:
+    """A duration in words; nothing where it is none.
+
+    >>> lasts("PT1H35M"), lasts("PT0S"), lasts(None)
+    ('1 h 35 min', '', '')
+    """
+    return "" if duration in (None, NOTHING) else clock_time(str(duration))
+
+
+def safety(rule: Part) -> str:
+    """What a step must keep to: the kind, the figures, the section that asks for them, and what is on record beside them.
+
+    >>> safety({"kind": "cook", "class": "poultry", "display": "at least 74 °C", "section": "3-401.11", "edition": "Food Code",
+    ...         "note": None, "laxer": False, "reason": None})
+    'Cook through, poultry: at least 74 °C (Food Code, 3-401.11).'
+    """
+    kind = SAFETY.get(rule["kind"], plain(rule["kind"]))
+    head = f"{kind}, {plain(rule['class'])}" if rule["class"] else kind
+    text = f"{head}: {rule['display']} ({rule['edition']}, {rule['section']})"
+    reason = f"{'Laxer than the code, by the reason' if rule['laxer'] else 'Reason'} on record: {rule['reason']}" if rule["reason"] else ""
+    return " ".join(part.rstrip(".") + "." for part in (text, rule["note"], reason) if part)
+
+
+def risk(row: Part) -> str:
+    """What a late task puts at risk: so many portions of a menu item, and for when.
+
+    >>> risk({"menu_item": "soup-bowl", "date": "2026-12-03", "period": "lunch", "event": None, "portions": 40})
+    '40 portions of soup bowl, lunch, Thu 3 Dec'
+    """
+    count = row["portions"]
+    when = [plain(row["event"] or row["period"] or ""), short_date_of(row["date"])]
+    name = plain(row["menu_item"] or "stock")
+    return ", ".join(part for part in [f"{count} {'portion' if count == 1 else 'portions'} of {name}", *when] if part)
+
+
+def short_date_of(text: str | None) -> str:
+    """A date of the document without its year; nothing where there is none."""
+    return short_date(date_of(text)) if text else ""
+
+
+def rest(task: Part, index: int, clock: Clock) -> str:
+    """How long a step is left alone, as clock times: its window, or until the next step or the end of the task."""
+    step = task["steps"][index]
+    window, span = step.get("window"), lasts(step.get("passive"))
+    if window:
+        least, target, most = (clock.moment(window[key]) for key in ("min", "target", "max"))
+        return f"Leave {span or 'it'}: ready from {least}, best at {target}, no later than {most}"
+    later = task["steps"][index + 1 :]
+    ends = later[0]["starts"] if later else task.get("ready_by")
+    return f"Leave {span}, until {clock.moment(ends)}" if span and ends else f"Leave {span}" if span else ""
+
+
+def purposes(texts: Sequence[str]) -> str:
+    """What an entry is for, each purpose once with all its dates.
+
+    >>> purposes(["Soup bowl, lunch", "Soup bowl, lunch, Fri 4 Dec", "Soup bowl, lunch, Sat 5 Dec", "par 2 kg by 09:00"])
+    'Soup bowl, lunch (also Fri 4 Dec, Sat 5 Dec); par 2 kg by 09:00'
+    >>> purposes(["Granola, breakfast, Fri 4 Dec"])
+    'Granola, breakfast, Fri 4 Dec'
+    """
+    dates: dict[str, list[str]] = {}
+    for text in texts:
+        dated = DATED.fullmatch(text)
+        dates.setdefault(dated["what"] if dated else text, []).extend([dated["day"]] if dated else [])
+    return "; ".join(_dated(what, days, today=what in texts) for what, days in dates.items())
+
+
+def _dated(what: str, days: Sequence[str], *, today: bool) -> str:
+    if not days:
+        return what
+    return f"{what} (also {', '.join(days)})" if today else f"{what}, {', '.join(days)}"
+
+
+def walk_purposes(texts: Sequence[str]) -> str:
+    """What a pull is for, in short: each purpose once, and the last date that it serves.
+
+    >>> walk_purposes(["Soup bowl, lunch", "Soup bowl, lunch, Fri 4 Dec", "Slaw, lunch, Sat 5 Dec"])
+    'Soup bowl, lunch; Slaw, lunch (until Sat 5 Dec)'
+    """
+    found = [(text, DATED.fullmatch(text)) for text in texts]
+    short = "; ".join(dict.fromkeys(dated["what"] if dated else text for text, dated in found))
+    days = [dated["day"] for _, dated in found if dated]
+    return f"{short} (until {days[-1]})" if days else short
+
+
+def report(progress: Part | None) -> str:
+    """What the kitchen has reported about a task or pull; nothing while it is open."""
+    if progress is None or progress["state"] not in REPORTED:
+        return ""
+    amounts = [f"{word} {progress[key]['display']}" for word, key in (("made", "made"), ("took", "drawn")) if progress.get(key)]
+    text = ", ".join([REPORTED[progress["state"]], *amounts])
+    return f"{text}: {progress['note']}" if progress.get("note") else text
+
+
+def takes_differ(task: Part) -> bool:
+    """Whether what a task takes in all says more than its batch cards: not so for one batch that takes just that."""
+    batches = task.get("batches") or []
+    if not task.get("draw") or sum(batch["count"] for batch in batches) != 1:
+        return bool(task.get("draw"))
+    shown = [_taken(line) for line in batches[0]["lines"]]
+    return any(_taken(draw) not in shown for draw in task["draw"])
+
+
+def _taken(row: Part) -> tuple[str, str]:
+    return (str(row["item"]["title"]), row["quantity"]["display"])
