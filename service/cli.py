@@ -185,6 +185,35 @@ def print_prep_list(site: str, day: datetime, first: datetime | None, station: s
 
 
 @commands.command()
+@click.option("--date", "day", required=True, metavar="DATE", type=click.DateTime(["%Y-%m-%d"]), help="The date of the lists.")
+@click.option("--all-sites", is_flag=True, help="Plan every site.")
+@click.option("--site", "sites", multiple=True, metavar="CODE", help="Plan this site; repeat for several.")
+def plan(day: datetime, all_sites: bool, sites: tuple[str, ...]) -> None:  # noqa: FBT001 - a flag of the command line
+    """Print the lists of a date of several sites, one after the other; how far it is stands on standard error."""
+    if all_sites == bool(sites):
+        raise click.UsageError("name the sites: --all-sites, or --site once or more")
+    settings, refused = configured(), []
+    with shell.reading(settings) as session:
+        known = load_catalogue(session).sites
+        if unknown := [site for site in sites if site not in known]:
+            raise click.BadParameter(
+                f"there is no site {', '.join(unknown)}; there are {', '.join(known) or 'none yet'}", param_hint="--site"
+            )
+        chosen = sorted(known) if all_sites else list(dict.fromkeys(sites))
+        for number, site in enumerate(chosen, 1):
+            click.echo(f"{number} of {len(chosen)}: {site}", err=True)
+            try:
+                document = prep_list(session, ListRequest(site, day.date(), pinned=settings.pinned is not None), settings.now())
+            except ServiceError as error:
+                refused.append(site)
+                click.echo(f"{site}: {explain(error) if isinstance(error, Invalid) else error}", err=True)
+                continue
+            click.echo(f"{listing.write(document)}\n")
+    if refused:
+        raise click.ClickException(f"no list for {', '.join(refused)}")
+
+
+@commands.command()
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
     from service.app import published_document  # noqa: PLC0415 - the interface takes long to load, and other commands do without it

@@ -5,16 +5,21 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.request import urlopen
 
 import pytest
 from click.testing import CliRunner, Result
+from sqlalchemy.orm import Session
 
-from service import config
+from service import cli, config
 from service.cli import commands
+from service.errors import RecipeLoop
+from service.operations.lists import ListRequest, prep_list
 from service.resources import folder
+from service.store import migration
 
 NOW = "2026-12-02T07:00:00-05:00"
 Run = Callable[..., Result]
@@ -44,11 +49,12 @@ def test_the_help_lists_every_command_and_every_variable(run: Run) -> None:
 
 def test_a_database_is_made_by_migrating_and_nothing_works_on_one_that_is_not(run: Run, tmp_path: Path) -> None:
     fresh = {"DATABASE_URL": f"sqlite:///{tmp_path / 'fresh.sqlite3'}"}
-    for command in (["serve"], ["token", "list"], ["prep-list", "mill-street", "2026-12-03"]):
+    commands_ = (["serve"], ["token", "list"], ["prep-list", "mill-street", "2026-12-03"], ["plan", "--date", "2026-12-03", "--all-sites"])
+    for command in commands_:
         refused = run(*command, **fresh)
         assert refused.exit_code == 1
         assert refused.stderr == "Error: the database has no tables yet: run kitchen-prep migrate\n"
-    assert succeed(run("migrate", **fresh)) == "The database is at migration 0001.\n"
+    assert succeed(run("migrate", **fresh)) == f"The database is at migration {migration.head()}.\n"
     assert succeed(run("token", "list", **fresh)) == ""
 
 
@@ -86,6 +92,9 @@ def test_a_revoked_and_an_expired_token_are_listed_as_such(run: Run) -> None:
         (["token", "revoke", "abc"], "there is no token abc"),
         (["prep-list", "nowhere", "2026-12-03"], "there is no site nowhere; there are none yet"),
         (["prep-list", "nowhere", "tomorrow"], "'tomorrow' does not match"),
+        (["plan", "--date", "2026-12-03"], "name the sites: --all-sites, or --site once or more"),
+        (["plan", "--date", "2026-12-03", "--all-sites", "--site", "x"], "name the sites: --all-sites, or --site once or more"),
+        (["plan", "--date", "2026-12-03", "--site", "nowhere"], "there is no site nowhere; there are none yet"),
         (["import", "nothing.json"], "'nothing.json' does not exist"),
     ],
 )
@@ -119,6 +128,32 @@ def test_a_catalogue_is_imported_once_and_again_without_a_change(run: Run) -> No
     shown = succeed(run("prep-list", "mill-street", "2026-12-03", "--units", "metric"))
     assert shown.startswith("Prep list of mill-street for 2026-12-03, planned from 2026-12-02\n")
     assert "clock is pinned" in shown
+
+
+def test_the_lists_of_several_sites_are_printed_one_after_the_other(run: Run) -> None:
+    succeed(run("import", str(folder("seeds") / "catalogue.json")))
+    planned = run("plan", "--date", "2026-12-03", "--all-sites")
+    assert re.findall(r"^Prep list of (\S+) for 2026-12-03", succeed(planned), re.MULTILINE) == ["mill-street", "orangery", "quayside"]
+    assert planned.stderr == "1 of 3: mill-street\n2 of 3: orangery\n3 of 3: quayside\n"
+    one = run("plan", "--date", "2026-12-03", "--site", "quayside", "--site", "quayside")
+    assert succeed(one) == succeed(run("prep-list", "quayside", "2026-12-03")) + "\n"
+    assert one.stderr == "1 of 1: quayside\n"
+
+
+def test_a_site_that_cannot_be_planned_is_named_and_the_others_are_planned(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    succeed(run("import", str(folder("seeds") / "catalogue.json")))
+
+    def refuse(session: Session, request: ListRequest, now: datetime) -> dict[str, Any]:
+        if request.site == "orangery":
+            raise RecipeLoop(["a", "b", "a"])
+        return prep_list(session, request, now)
+
+    monkeypatch.setattr(cli, "prep_list", refuse)
+    planned = run("plan", "--date", "2026-12-03", "--all-sites")
+    assert planned.exit_code == 1
+    assert len(re.findall(r"^Prep list of ", planned.stdout, re.MULTILINE)) == 2
+    assert "orangery: these need each other: a → b → a\n" in planned.stderr
+    assert planned.stderr.endswith("Error: no list for orangery\n")
 
 
 def test_a_file_that_is_no_catalogue_is_refused_with_every_fault(run: Run, tmp_path: Path) -> None:

@@ -10,13 +10,14 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, Invalid, NotFound
+from service.errors import NotFound
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.cost import MenuItemCost, menu_item_cost, recipe_cost
 from service.kitchen.costing import Missing
 from service.kitchen.item import Item
 from service.kitchen.money import Money, write_decimal
 from service.operations.collections import get_document
+from service.operations.lists import known_site
 from service.operations.loading import group_today, load_catalogue
 from service.operations.publishing import get_version
 
@@ -24,7 +25,7 @@ Json = dict[str, Any]
 
 
 def cost_of_recipe(session: Session, code: str, site: str | None, on: date | None, now: datetime) -> Json:
-    """What the version in force costs (C2), today unless a date is given; raises NotFound where none is, Invalid for the site."""
+    """What the version in force costs (C2), today unless a date is given; raises NotFound where none is, and for the site."""
     catalogue = load_catalogue(session)
     day = on or today(catalogue, site, now)
     version = catalogue.in_force(code, site, day)
@@ -61,7 +62,7 @@ def cost_of_recipe(session: Session, code: str, site: str | None, on: date | Non
 
 
 def cost_of_menu_item(session: Session, code: str, site: str | None, on: date | None, now: datetime) -> Json:
-    """What a menu item costs, and that in percent of its price (C2); raises NotFound, and Invalid for the site."""
+    """What a menu item costs, and that in percent of its price (C2); raises NotFound for it and for the site."""
     stored = get_document(session, "menu_items", code).document
     catalogue = load_catalogue(session)
     day = on or today(catalogue, site, now)
@@ -91,12 +92,8 @@ def cost_of_menu_item(session: Session, code: str, site: str | None, on: date | 
 
 
 def today(catalogue: Catalogue, site: str | None, now: datetime) -> date:
-    """The business date of a site, or the earliest of any without one; raises Invalid for a site that does not exist."""
-    if site is None:
-        return group_today(catalogue, now)
-    if site not in catalogue.sites:
-        raise Invalid([Fault("", "unknown_site", f"there is no site {site}", parameter="site")])
-    return catalogue.sites[site].calendar().business_date(now)
+    """The business date of a site, or the earliest of any without one; raises NotFound for a site that does not exist."""
+    return group_today(catalogue, now) if site is None else known_site(catalogue, site).calendar().business_date(now)
 
 
 def written(money: Money | None) -> Json | None:
