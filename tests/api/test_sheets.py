@@ -170,7 +170,7 @@ def test_a_task_tells_need_have_quantity_and_what_will_be_over() -> None:
 def test_identical_batches_are_told_once_with_a_box_for_each() -> None:
     page = sheet_html(list_of(MAKE))
     text = text_of(page)
-    assert text.count("2 × 25 L weigh for each batch 46.1 g Cumin exactly (toasted) step 1 20 L Water") == 1
+    assert text.count("2 × 25 L Lentil soup, weigh for each batch 46.1 g Cumin exactly (toasted) step 1 20 L Water") == 1
     assert section(page, 'class="ticks"', "</p>").count('class="tick"') == 2
     assert "Take in all: 92.2 g Cumin; 40 L Water" in text
 
