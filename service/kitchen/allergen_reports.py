@@ -138,13 +138,9 @@ class Sources:
 
     def warnings(self) -> list[Json]:
         """A warning for each recipe whose allergens are unknown: an empty list is no promise."""
-        return [
-            {
-                "code": "no_version",
-                "detail": f"{self.catalogue.title(Item.recipe(code))} has no version in force on {self.on}: what it contains is not known",
-            }
-            for code in self.missing
-        ]
+        titles = [self.catalogue.title(Item.recipe(code), self.site) for code in self.missing]
+        detail = "{} has no version in force on {}: what it contains is not known"
+        return [{"code": "no_version", "detail": detail.format(title, self.on)} for title in titles]
 
 
 def recipe_report(catalogue: Catalogue, version: Version, site: str | None, on: date) -> Json:
@@ -177,7 +173,7 @@ def menu_item_report(catalogue: Catalogue, code: str, site: str | None, on: date
         components.append(
             {
                 "recipe": each.recipe,
-                "title": catalogue.title(Item.recipe(each.recipe)),
+                "title": catalogue.title(Item.recipe(each.recipe), site),
                 "version": version.number if version else None,
                 **held.document(),
             }

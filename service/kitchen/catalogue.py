@@ -100,10 +100,10 @@ class Catalogue:
         version = self.in_force(item.code, site, on) if on else next(iter(reversed(self.versions.get(item.code, ()))), None)
         return version.conversions if version else None
 
-    def title(self, item: Item) -> str:
-        """What a cook calls an item: the newest title of a recipe, the ingredient's name with its form's."""
+    def title(self, item: Item, site: str | None = None) -> str:
+        """What a cook calls an item: the newest title of a recipe (that applies to a site), the ingredient's name with its form's."""
         if item.is_recipe:
-            versions = self.versions.get(item.code)
+            versions = [each for each in self.versions.get(item.code, ()) if site is None or each.applies_to(site)]
             return versions[-1].title if versions else item.code
         ingredient = self.ingredients.get(item.code)
         if ingredient is None:

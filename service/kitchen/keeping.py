@@ -38,8 +38,8 @@ class Keeping:
                 continue
             amount = words.of(output.item, kept)["display"]
             detail = (
-                f"{words.catalogue.title(output.item)}: {amount} beyond what is asked for would be kept past {until(lot.use_by, words)}, "
-                f"the use-by of the {words.catalogue.title(lot.item)} in it; use or discard it by then"
+                f"{words.title(output.item)}: {amount} beyond what is asked for would be kept past {until(lot.use_by, words)}, "
+                f"the use-by of the {words.title(lot.item)} in it; use or discard it by then"
             )
             yield Warned(stage.on, "keeps_exceeded", detail)
 

@@ -171,7 +171,7 @@ class OpenRun:
                 continue
             run.draws.append(Draw(line.item, _total(amount, run.batches), at, amount))
             if any(line.scaling.beyond(each) for _, each in run.batches):
-                warnings.append(_beyond_tested(run, line.step, title, catalogue.title(line.item)))
+                warnings.append(_beyond_tested(run, line.step, title, catalogue.title(line.item, site.code or None)))
         return warnings
 
 

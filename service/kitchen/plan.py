@@ -227,9 +227,8 @@ class _Planner:
         version = self.version(need.item.code, on)
         if version is None:
             user = self.catalogue.menu_items[need.outlet.menu_item].name if need.outlet else need.label
-            self.warnings.append(
-                Warned(on, "no_version", f"{self.catalogue.title(need.item)} has no version in force on {on}; left out for {user}")
-            )
+            title = self.catalogue.title(need.item, self.site.code or None)
+            self.warnings.append(Warned(on, "no_version", f"{title} has no version in force on {on}; left out for {user}"))
             return None
         return OpenRun.of_recipe(version, self.calendar, (on, need.at), one_run=self.one_run)
 

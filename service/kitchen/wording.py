@@ -39,7 +39,11 @@ class Words:
 
     def item(self, item: Item) -> Json:
         """An item with its title."""
-        return {**item.reference(), "title": self.catalogue.title(item)}
+        return {**item.reference(), "title": self.title(item)}
+
+    def title(self, item: Item) -> str:
+        """What a cook of the site calls an item."""
+        return self.catalogue.title(item, self.site.code or None)
 
     def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> Json:
         """A computed quantity with its display text (D1)."""

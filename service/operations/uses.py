@@ -62,7 +62,7 @@ def _recipe(catalogue: Catalogue, ingredient: str, version: Version, level: int,
 def _par(catalogue: Catalogue, site: str, par: Par, level: int) -> Json:
     return {
         "site": site,
-        "item": {**par.item.reference(), "title": catalogue.title(par.item)},
+        "item": {**par.item.reference(), "title": catalogue.title(par.item, site)},
         "weekdays": sorted(par.weekdays),
         "by": f"{par.by:%H:%M}",
         "level": level,

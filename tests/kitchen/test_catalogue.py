@@ -99,6 +99,20 @@ def test_titles_are_those_of_the_newest_version_and_of_ingredient_and_form() -> 
     assert [catalogue.title(item(words)) for words in ("recipe stew", "leek", "leek/rings")] == ["stew", "leek", "leek/rings"]
 
 
+def test_the_title_at_a_site_is_of_no_version_for_others() -> None:
+    catalogue = kitchen(
+        recipe("soup", "20 L", title="Soup"),
+        recipe("soup", "20 L", number=2, title="Harbour dal", sites=["harbour"]),
+        recipe("stew", "20 L", title="Harbour stew", sites=["harbour"]),
+    )
+    assert [catalogue.title(item("recipe soup"), site) for site in ("harbour", "mill-street", None)] == [
+        "Harbour dal",
+        "Soup",
+        "Harbour dal",
+    ]
+    assert [catalogue.title(item("recipe stew"), site) for site in ("harbour", "mill-street")] == ["Harbour stew", "stew"]
+
+
 def test_u5_a_recipe_crosses_kinds_by_the_version_in_force() -> None:
     catalogue = kitchen(
         recipe("soup", "20 L", line("onion", "1 kg"), equivalents=["1 L = 1.05 kg"]),
