@@ -96,6 +96,13 @@ def test_p13_stock_past_its_use_by_when_it_is_needed_is_not_on_hand() -> None:
     assert (line.on_hand, line.order) == (near(1000), near(1000))
 
 
+def test_p13_stock_must_be_usable_when_it_is_needed_and_not_only_when_it_is_taken_out() -> None:
+    # Needed on Thursday and taken out on Tuesday to thaw; counted on Tuesday with P1D.
+    catalogue = flour(keeps="P1D", thaw="P2D")
+    line = only(orders(catalogue, needs(catalogue, (THU, 1000)), [in_store("5 kg")]))
+    assert (line.on_hand, line.order) == (0, near(1000))
+
+
 def test_p13_stock_past_its_use_by_before_the_first_date_is_not_on_hand() -> None:
     catalogue = flour(keeps="P1D")
     assert only(orders(catalogue, needs(catalogue, (TUE, 1000)), [in_store("5 kg", made_on=date(2026, 11, 29))])).on_hand == 0
@@ -159,6 +166,10 @@ def test_p13_a_tenth_of_a_pack_that_binary_fractions_cannot_hold_is_no_pack_more
 
 def test_p13_the_pack_that_is_cheapest_per_unit_is_bought_whatever_is_left_of_it() -> None:
     assert chosen(1500, pack("1 kg", "2.00 EUR", "bag"), pack("25 kg", "30.00 EUR", "sack")) == ("sack", 1, "30.00 EUR")
+
+
+def test_p13_the_cheapest_per_unit_is_bought_even_if_more_packs_are_needed() -> None:
+    assert chosen(4000, pack("1 kg", "1.00 EUR", "bag"), pack("5 kg", "10.00 EUR", "sack")) == ("bag", 4, "4.00 EUR")
 
 
 def test_p13_of_packs_equally_cheap_per_unit_the_fewest_are_bought() -> None:
