@@ -132,7 +132,7 @@ class _Planner:
         for need in (*self.demand.needs, *self.reported.needs):
             self.ask(need)
         for item in self._order():
-            needs = self.settling.settle(sorted(self.waiting.pop(item, ()), key=lambda need: need.order), self._short)
+            needs = self.settling.first(self.waiting.pop(item, ()), self.shelves, self._short)
             if item.raw:
                 self._pull(item, needs)
             else:
@@ -180,7 +180,7 @@ class _Planner:
         run: OpenRun | None = None
         for need in needs:
             if need.settled:
-                self.settling.take_late(need, self._short)
+                self.settling.take(need, self._short)
                 continue
             if run is not None and not run.takes(need):
                 self._close(run)
@@ -276,7 +276,7 @@ class _Planner:
         thaw = ingredient.thaw if ingredient else ZERO
         for need in needs:
             if need.settled:
-                self.settling.take_late(need, self._short)
+                self.settling.take(need, self._short)
                 continue
             taken = self._take(need)
             if taken.short == 0:

@@ -1,0 +1,94 @@
+"""Fixed work (P15): of any kitchen, what a print keeps comes back from the store as it was, and work done as planned is not asked for."""
+
+from collections import defaultdict
+from datetime import UTC, datetime
+
+import pytest
+
+from service.kitchen.allergens import Allergens, Rollup
+from service.kitchen.demand import foresee
+from service.kitchen.freezing import freeze_list
+from service.kitchen.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
+from service.kitchen.item import Item
+from service.kitchen.plan import Plan, plan
+from service.kitchen.reported import DONE, Fixed, FixedPull, FixedRun, Report, take_in
+from service.kitchen.tasks import Reader, run_task
+from service.kitchen.wording import Words
+from service.store.documents import decode, encode
+from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.listed import tasks
+from tests.laws.profiles import law
+from tests.laws.trade import SITE
+
+
+@law(kitchens())
+def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same(kitchen: Kitchen) -> None:
+    planned, site = kitchen.plan(), kitchen.site
+    rollup = Rollup(kitchen.catalogue, SITE)
+    reader = Reader(Words(kitchen.catalogue, site, site.calendar(), "metric"), rollup, planned.first, trace=True)
+    for run in planned.runs:
+        document = freeze_run(run, rollup.of_run(run))
+        again = thaw_run(decode(encode(document)), kitchen.catalogue)
+        assert freeze_run(again, Allergens(*again.known_allergens or ())) == document
+        for stage, same in zip(run.stages, again.stages, strict=True):
+            assert run_task(again, same, reader).document == run_task(run, stage, reader).document
+
+
+@law(kitchens())
+def test_a_pull_that_was_stored_is_the_same(kitchen: Kitchen) -> None:
+    for pull in kitchen.plan().pulls:
+        assert thaw_pull(decode(encode(freeze_pull(pull)))) == pull
+
+
+@law(kitchens())
+def test_a_print_keeps_the_work_of_every_entry_of_a_list_once(kitchen: Kitchen) -> None:
+    planned = kitchen.plan()
+    for on in kitchen.dates:
+        listed = kitchen.listed(planned, on)
+        ids = [task["id"] for task in tasks(listed)] + [pull["id"] for pull in listed["pulls"]]
+        kept = freeze_list(planned, kitchen.catalogue, kitchen.site, on)
+        assert sorted(task for each in kept for task in each.tasks) == sorted(ids)
+        assert len({each.work for each in kept}) == len(kept)
+
+
+AFTERWARDS = Report(DONE, datetime(2099, 1, 1, tzinfo=UTC))
+
+
+def plan_after_all_was_done(kitchen: Kitchen, planned: Plan) -> Plan:
+    """The same plan again after every stage and pull of it was reported done as planned."""
+    site, catalogue = kitchen.site, kitchen.catalogue
+    rollup = Rollup(catalogue, SITE)
+    runs = tuple(
+        FixedRun(
+            thaw_run(decode(encode(freeze_run(run, rollup.of_run(run)))), catalogue),
+            dict.fromkeys((stage.number for stage in run.stages), AFTERWARDS),
+        )
+        for run in planned.runs
+    )
+    pulls = tuple(FixedPull(pull, AFTERWARDS) for pull in planned.pulls)
+    counted = {each.item: each.counted_at for each in kitchen.counted}
+    reported = take_in(catalogue, site.calendar(), Fixed(runs, pulls), counted, planned.first)
+    demand = foresee(catalogue, site, site.calendar(), kitchen.forecasts, kitchen.overrides, planned.first, planned.until)
+    return plan(catalogue, site, demand, kitchen.lots(), planned.first, planned.until, reported=reported)
+
+
+@law(kitchens())
+def test_when_all_was_done_as_planned_nothing_is_asked_for(kitchen: Kitchen) -> None:
+    planned = kitchen.plan()
+    again = plan_after_all_was_done(kitchen, planned)
+    assert [(run.key, run.quantity) for run in again.runs] == []
+    assert again.pulls == ()
+
+
+@law(kitchens())
+def test_what_was_done_as_planned_leaves_as_much_as_was_foreseen(kitchen: Kitchen) -> None:
+    planned = kitchen.plan()
+    again = plan_after_all_was_done(kitchen, planned)
+    made = {run.item for run in planned.runs}
+    foreseen: dict[Item, float] = defaultdict(float)
+    found: dict[Item, float] = defaultdict(float)
+    for left, which in ((foreseen, planned), (found, again)):
+        for lot in which.lots:
+            left[lot.item] += lot.left
+    for item in made:
+        assert found[item] == pytest.approx(foreseen[item], rel=1e-9, abs=1e-6), item.label
