@@ -80,6 +80,8 @@ def answers(kitchens: Kitchens, who: str, view: View) -> Iterator[tuple[str, Tes
     """The answers to every path of a view, of which at least one shows something."""
     caller: Caller = kitchens.callers[who]
     found = [(path, caller.get(path)) for path in paths(kitchens, view)]
+    # What the caller's site has not, or asks of a list of all sites in vain, is refused; nothing else is.
+    assert {answer.status_code for _, answer in found} <= {200, 404, 422}
     assert any(answer.status_code == 200 for _, answer in found)
     return iter(found)
 
