@@ -165,7 +165,7 @@ _PLAIN: Mapping[str, Standard] = {
 
 def _cooking(food: str | None, stated: Document | None) -> Standard:
     if food == "plant":
-        return Standard("3-401.13", "least", HOT, HOT, None, note="Plant food that is cooked for hot holding.")
+        return Standard("3-401.13", "least", HOT, HOT, None, "least", note="Plant food that is cooked for hot holding.")
     if food == "roast":
         # The table has no row that goes before the others; the default is that of the temperature asked of whole cuts.
         return _tabled("3-401.11(B)(2)", ROAST_TABLE, next(row for row in ROAST_TABLE if row.temperature.fahrenheit == 145), stated, None)

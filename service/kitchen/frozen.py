@@ -86,6 +86,7 @@ def freeze_pull(pull: Pull) -> Json:
         "ordinal": pull.ordinal,
         "amount": pull.amount,
         "shares": _freeze_shares(pull.shares),
+        "pars": [_freeze_par(par) for par in pull.pars],
     }
 
 
@@ -99,6 +100,7 @@ def thaw_pull(document: Mapping[str, Any]) -> Pull:
         int(document["ordinal"]),
         float(document["amount"]),
         list(_thaw_shares(document["shares"])),
+        [_thaw_par(each) for each in document["pars"]],
     )
 
 

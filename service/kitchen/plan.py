@@ -21,7 +21,7 @@ from service.kitchen.openrun import OpenRun, Taken
 from service.kitchen.pulls import Pull
 from service.kitchen.recipe import Version
 from service.kitchen.reported import NOTHING_REPORTED, Reported
-from service.kitchen.runs import Draw, Run, merged, scaled
+from service.kitchen.runs import Draw, Run, merged, pars_behind, scaled
 from service.kitchen.sequence import active_between, edges, in_order, lead_of_cut, reach
 from service.kitchen.settling import Settling
 from service.kitchen.site import Site
@@ -286,6 +286,7 @@ class _Planner:
                 pulls[on] = Pull(item, on, need.at, need.at - thaw, self.settling.ordinal(item, on))
             pull = pulls[on]
             pull.amount += taken.short
+            pull.pars += [par for par in pars_behind(need) if par not in pull.pars]
             pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)
         self.pulls += pulls.values()
 

@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from service.kitchen.demand import Share
 from service.kitchen.item import Item
+from service.kitchen.site import Par
 
 
 @dataclass(slots=True)
@@ -21,3 +22,4 @@ class Pull:
     ordinal: int = 1
     amount: float = 0.0
     shares: list[Share] = field(default_factory=list)
+    pars: list[Par] = field(default_factory=list)

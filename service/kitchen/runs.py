@@ -166,6 +166,11 @@ class Run:
         return next(each for each in self.outputs if each.item == item)
 
 
+def pars_behind(need: Need) -> list[Par]:
+    """The pars that a need serves: those of the run that draws it (P16)."""
+    return need.drawn_by.pars_behind if isinstance(need.drawn_by, Run) else []
+
+
 def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
     """Shares of a part of a quantity: amounts in proportion, and portions by a ratio of their own (P11)."""
     return tuple(Share(share.outlet, share.amount * ratio, share.portions * portions) for share in shares)

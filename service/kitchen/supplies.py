@@ -11,7 +11,7 @@ from service.kitchen.calendar import FOREVER, ZERO, UseBy, write_duration
 from service.kitchen.item import Item
 from service.kitchen.plan import Use
 from service.kitchen.pulls import Pull
-from service.kitchen.runs import Run, scaled
+from service.kitchen.runs import Run, pars_behind, scaled
 from service.kitchen.tasks import Reader, Task, item_id
 from service.kitchen.wording import Json, Words
 
@@ -40,7 +40,7 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
         "use_by": words.use_by(use_by),
         "active": write_duration(ZERO),
         **reader.standing(on, shares, progress),
-        "for": words.purposes(shares, (), max(on, reader.first)),
+        "for": words.purposes(shares, [par for use in uses for par in pars_behind(use.need)], max(on, reader.first)),
         "allergens": allergens.document(),
         "progress": progress,
     }
@@ -105,7 +105,7 @@ def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
         **reader.standing(on, pull.shares, progress),
-        "for": words.purposes(pull.shares, (), max(on, reader.first)),
+        "for": words.purposes(pull.shares, pull.pars, max(on, reader.first)),
         "progress": progress,
     }
     if reader.trace:
