@@ -78,6 +78,8 @@ def settle(session: Session, entries: Sequence[Entry]) -> dict[str, int]:
         if outcome == STORED or (outcome == UNCHANGED and (old is None or entry.row.as_of > old.as_of)):
             written.append(entry.row)
     forecasts.save(session, written)
+    if written:
+        forecasts.hear(session, written[0].source, written[0].as_of)
     for site in sorted(changed_sites):
         revisions.bump(session, revisions.site(site))
     return outcomes

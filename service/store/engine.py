@@ -14,6 +14,8 @@ from sqlalchemy.orm import Session, sessionmaker
 BUSY_SECONDS = 10
 WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
+AT_ONCE = "at_once"
+AT_ONCE_SECONDS = 0.05
 
 
 def make_engine(url: str) -> Engine:
@@ -21,14 +23,15 @@ def make_engine(url: str) -> Engine:
 
     SQLite takes its write lock when a writer begins: one that begins as a reader and then writes would
     find the database locked. PostgreSQL's writers take an advisory lock, which ends with the transaction,
-    so that "read the current state, check, write" needs no retries on either.
+    so that "read the current state, check, write" needs no retries on either. Errors do not repeat the
+    parameters of their statement: they may be what somebody sent, and errors are logged.
     """
     if make_url(url).get_backend_name() == "sqlite":
-        engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS, "isolation_level": None})
+        engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS, "isolation_level": None}, hide_parameters=True)
         event.listen(engine, "connect", prepare_sqlite)
         event.listen(engine, "begin", begin_sqlite)
     else:
-        engine = create_engine(url, pool_pre_ping=True)
+        engine = create_engine(url, pool_pre_ping=True, hide_parameters=True)
         event.listen(engine, "begin", begin_postgresql)
     return engine
 
@@ -41,15 +44,21 @@ def prepare_sqlite(connection: sqlite3.Connection, record: Any) -> None:
 
 
 def begin_sqlite(connection: Connection) -> None:
-    """A reader begins without a lock and cannot write; a writer takes the write lock at once."""
-    read_only = connection.get_execution_options().get(READ_ONLY, False)
+    """A reader begins without a lock and cannot write; a writer takes the write lock, for which one "at once" hardly waits."""
+    options = connection.get_execution_options()
+    read_only = options.get(READ_ONLY, False)
+    seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else BUSY_SECONDS
+    connection.exec_driver_sql(f"PRAGMA busy_timeout = {int(seconds * 1000)}")
     connection.exec_driver_sql(f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
     connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
 
 
 def begin_postgresql(connection: Connection) -> None:
-    """A writer waits for the one before it."""
-    if not connection.get_execution_options().get(READ_ONLY, False):
+    """A writer waits for the one before it, unless its statement needs no other's end: it is "at once"."""
+    options = connection.get_execution_options()
+    if options.get(AT_ONCE, False):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}")
+    elif not options.get(READ_ONLY, False):
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITER_LOCK})")
 
 
@@ -61,6 +70,14 @@ def session_factory(engine: Engine, *, read_only: bool = False) -> sessionmaker[
     if engine.dialect.name == "postgresql":
         options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
     return sessionmaker(engine.execution_options(**options), expire_on_commit=False)
+
+
+def at_once_factory(engine: Engine) -> sessionmaker[Session]:
+    """Makes sessions for single statements that are right in any order (adding to a number): they wait for no other writer.
+
+    Where the database cannot take them within AT_ONCE_SECONDS they fail with OperationalError, so that nobody waits for them.
+    """
+    return sessionmaker(engine.execution_options(**{AT_ONCE: True}), expire_on_commit=False)
 
 
 def schema_revision(engine: Engine) -> str | None:

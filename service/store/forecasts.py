@@ -10,11 +10,11 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, select, tuple_
+from sqlalchemy import Select, case, select, tuple_
 from sqlalchemy.orm import Session
 
-from service.store.tables import forecasts
-from service.store.upserts import upsert
+from service.store.tables import forecast_sources, forecasts
+from service.store.upserts import insert_into, upsert
 
 TILL_CODE = "till_code"
 MENU_ITEM = "menu_item"
@@ -93,6 +93,18 @@ def page(
 def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     """Create or replace counts, many in one statement."""
     upsert(session, forecasts, [{name: getattr(each, name) for name in COLUMNS} for each in changed])
+
+
+def hear(session: Session, source: str, as_of: datetime) -> None:
+    """Note the moment of what a source pushed; the newest one stays."""
+    statement = insert_into(session, forecast_sources).values(source=source, as_of=as_of)
+    known, said = forecast_sources.c.as_of, statement.excluded.as_of
+    session.execute(statement.on_conflict_do_update(index_elements=["source"], set_={"as_of": case((said > known, said), else_=known)}))
+
+
+def heard(session: Session) -> dict[str, datetime]:
+    """The newest moment of each source that ever pushed a count, by source."""
+    return dict(session.execute(select(forecast_sources).order_by(forecast_sources.c.source)).all())
 
 
 def sites_naming(session: Session, menu_item: str) -> list[str]:

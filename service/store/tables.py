@@ -96,6 +96,14 @@ forecasts = Table(
     sqlite_with_rowid=False,
 )
 
+# The newest moment at which each source said anything; what tells a silent source from one with nothing new.
+forecast_sources = Table(
+    "forecast_sources",
+    metadata,
+    Column("source", Code, primary_key=True),
+    Column("as_of", Moment, nullable=False),
+)
+
 overrides = Table(
     "overrides",
     metadata,
@@ -186,3 +194,12 @@ fixed_work = Table(
     Column("document", Document, nullable=False),
 )
 Index(None, fixed_work.c.site, fixed_work.c.date)
+
+# How many requests a token, or failed authentications an address, made in a clock minute; old minutes are removed.
+request_windows = Table(
+    "request_windows",
+    metadata,
+    Column("subject", String(80), primary_key=True),
+    Column("minute", BigInteger, primary_key=True, autoincrement=False),
+    Column("number", BigInteger, nullable=False),
+)

@@ -65,3 +65,10 @@ def test_a_page_is_limited_to_sites_source_and_dates(session: Session) -> None:
 def test_the_sites_that_name_a_menu_item_are_those_with_a_count_under_its_own_code(session: Session) -> None:
     forecasts.save(session, [EVENT, replace(ROW, site="harbour", key="soup-bowl"), replace(EVENT, site="harbour", count=0)])
     assert forecasts.sites_naming(session, "soup-bowl") == ["mill-street"]
+
+
+def test_the_newest_moment_of_a_source_stays(session: Session) -> None:
+    early, late = datetime(2026, 12, 2, 9, tzinfo=UTC), datetime(2026, 12, 2, 9, 0, 1, tzinfo=UTC)
+    for source, moment in (("till-east", late), ("till-east", early), ("app", early), ("app", late)):
+        forecasts.hear(session, source, moment)
+    assert forecasts.heard(session) == {"app": late, "till-east": late}
