@@ -9,6 +9,7 @@ from typing import Any
 import structlog
 from flask import Flask
 from flask_cors import CORS
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service.api import docs, exchange, openapi, routing
 from service.api.allergens import allergens
@@ -18,15 +19,18 @@ from service.api.counts import counts, overrides
 from service.api.forecasts import forecasts
 from service.api.imports import imports
 from service.api.interior import Interior
+from service.api.metrics import Metrics
 from service.api.orders import orders
 from service.api.prep_lists import prep_lists
 from service.api.prints import printing
 from service.api.recipes import recipes
 from service.api.running import running
+from service.api.slots import Slots
 from service.api.tokens import tokens
+from service.api.traffic import Traffic
 from service.api.versions import versions
 from service.config import Config
-from service.store.engine import make_engine, session_factory
+from service.store.engine import at_once_factory, make_engine, session_factory
 
 NOUNS = [
     stations,
@@ -57,7 +61,10 @@ def create_app(config: Config) -> Flask:
     engine = make_engine(config.database_url)
     app = Flask("service", static_folder=None)
     readers, writers = session_factory(engine, read_only=True), session_factory(engine)
-    Interior(config=config, engine=engine, readers=readers, writers=writers).hang(app)
+    traffic, slots = Traffic(at_once_factory(engine)), Slots(config.plans_at_once)
+    Interior(config=config, engine=engine, readers=readers, writers=writers, traffic=traffic, slots=slots, metrics=Metrics()).hang(app)
+    if config.proxies:
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=0, x_host=0)  # type: ignore[method-assign]
     exchange.install(app)
     routing.register(app, NOUNS)
     docs.install(app)

@@ -62,22 +62,32 @@ LOG_LEVEL = Variable("KITCHEN_PREP_LOG_LEVEL", "INFO", f"what is logged to stand
 PLANS_AT_ONCE = Variable(
     "KITCHEN_PREP_PLANS_AT_ONCE",
     str(limits.PLANS_AT_ONCE),
-    "how many lists one worker plans at a time before it answers 503 (read, not applied yet)",
+    "how many requests one worker plans for at a time; the next one is answered 503 with Retry-After",
 )
 REQUESTS_PER_MINUTE = Variable(
     "KITCHEN_PREP_REQUESTS_PER_MINUTE",
     str(limits.REQUESTS_PER_MINUTE),
-    "requests a minute that one token may make before it is answered 429 (read, not applied yet)",
+    "requests that one token may make in a clock minute, over all workers; the next one is answered 429 with Retry-After",
 )
 FAILED_AUTHENTICATIONS = Variable(
     "KITCHEN_PREP_FAILED_AUTHENTICATIONS_PER_MINUTE",
     str(limits.FAILED_AUTHENTICATIONS_PER_MINUTE),
-    "failed authentications a minute that one address may make before it is answered 429 (read, not applied yet)",
+    "failed authentications that one address may make in a clock minute, over all workers; the next one is answered 429",
 )
 REQUEST_SECONDS = Variable(
     "KITCHEN_PREP_REQUEST_SECONDS",
     str(limits.REQUEST_SECONDS),
-    "seconds that one request may take; a worker stuck for twice as long is replaced",
+    "seconds in which a request must have arrived whole, else 408; after twice as many it is cut off, and a worker stuck on it replaced",
+)
+SLOW_MILLISECONDS = Variable(
+    "KITCHEN_PREP_SLOW_MILLISECONDS",
+    str(limits.SLOW_MILLISECONDS),
+    "a request that takes longer is logged as a warning, whatever it answered",
+)
+PROXIES = Variable(
+    "KITCHEN_PREP_PROXIES",
+    "0",
+    "how many reverse proxies stand before the service, each adding the address it was called from to X-Forwarded-For",
 )
 
 VARIABLES = (
@@ -90,6 +100,8 @@ VARIABLES = (
     REQUESTS_PER_MINUTE,
     FAILED_AUTHENTICATIONS,
     REQUEST_SECONDS,
+    SLOW_MILLISECONDS,
+    PROXIES,
 )
 
 
@@ -106,6 +118,8 @@ class Config:
     requests_per_minute: int = limits.REQUESTS_PER_MINUTE
     failed_authentications_per_minute: int = limits.FAILED_AUTHENTICATIONS_PER_MINUTE
     request_seconds: int = limits.REQUEST_SECONDS
+    slow_milliseconds: int = limits.SLOW_MILLISECONDS
+    proxies: int = 0
 
     @classmethod
     def from_env(cls, environment: Mapping[str, str]) -> "Config":
@@ -124,6 +138,8 @@ class Config:
             requests_per_minute=read(REQUESTS_PER_MINUTE, whole(Span(1, 10_000_000))),
             failed_authentications_per_minute=read(FAILED_AUTHENTICATIONS, whole(Span(1, 10_000_000))),
             request_seconds=read(REQUEST_SECONDS, whole(Span(1, 600))),
+            slow_milliseconds=read(SLOW_MILLISECONDS, whole(Span(1, 600_000))),
+            proxies=read(PROXIES, whole(Span(0, 10))),
         )
 
     def now(self) -> datetime:

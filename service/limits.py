@@ -100,6 +100,8 @@ SITES_PLANNED: Final = 50
 REQUESTS_PER_MINUTE: Final = 1_200
 FAILED_AUTHENTICATIONS_PER_MINUTE: Final = 30
 REQUEST_SECONDS: Final = 30
+HEADER_SECONDS: Final = 10
+SLOW_MILLISECONDS: Final = 1_000
 
 # Tokens.
 TOKEN_PREFIX: Final = "kp_"  # noqa: S105 - the public start of every token, no secret

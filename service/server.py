@@ -1,18 +1,26 @@
 """The production server: worker processes with threads.
 
-Responsible for how the application is served. Refuses to know what it answers.
+Responsible for how the application is served, and for the folder in which the workers keep their metrics.
+Refuses to know what it answers.
 """
 
-from collections.abc import Callable
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from gunicorn.app.base import BaseApplication
 
-from service.app import create_app
 from service.config import Config
+from service.worker import Log, Worker
 
 THREADS = 8
-GRACE_SECONDS = 30
+KEEP_ALIVE_SECONDS = 15
+# A worker is replaced now and then, so that memory which any library loses is given back.
+REQUESTS_OF_A_WORKER = 50_000
+METRICS_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 
 
 class Server(BaseApplication):
@@ -30,20 +38,47 @@ class Server(BaseApplication):
 
     def load(self) -> Callable[..., Any]:
         """The application, made anew in each worker, so that no connection is shared."""
+        from service.app import create_app  # noqa: PLC0415 - its metrics look for their folder when they are loaded
+
         return create_app(self.config)
 
 
 def serve(config: Config, host: str, port: int, workers: int) -> None:
-    """Serve until stopped; a worker that is stuck for twice a request's time is replaced."""
-    settings = {
+    """Serve until stopped; a stop lets requests finish for as long as a request may take."""
+    with metrics_folder():
+        Server(config, settings(config, host, port, workers)).run()
+
+
+def settings(config: Config, host: str, port: int, workers: int) -> dict[str, Any]:
+    """What the server is told."""
+    return {
         "bind": f"[{host}]:{port}" if ":" in host else f"{host}:{port}",
         "workers": workers,
-        "worker_class": "gthread",
+        "worker_class": Worker,
         "threads": THREADS,
         "timeout": 2 * config.request_seconds,
-        "graceful_timeout": GRACE_SECONDS,
+        "graceful_timeout": config.request_seconds,
+        "keepalive": KEEP_ALIVE_SECONDS,
+        "max_requests": REQUESTS_OF_A_WORKER,
+        "max_requests_jitter": REQUESTS_OF_A_WORKER // 10,
         "loglevel": config.log_level.lower(),
+        "logger_class": Log,
+        # The application logs each request itself, without what the caller wrote into it.
+        "accesslog": None,
         # A control socket in the working folder is of no use here.
         "control_socket_disable": True,
     }
-    Server(config, settings).run()
+
+
+@contextmanager
+def metrics_folder() -> Iterator[None]:
+    """A folder for the metrics of all workers, removed at the end by the process that made it."""
+    owner, place = os.getpid(), tempfile.mkdtemp(prefix="kitchen-prep-metrics-")
+    os.environ[METRICS_FOLDER] = place
+    try:
+        yield
+    finally:
+        # A worker leaves through here too, and the others still work.
+        if os.getpid() == owner:
+            del os.environ[METRICS_FOLDER]
+            shutil.rmtree(place, ignore_errors=True)

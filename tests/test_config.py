@@ -39,6 +39,8 @@ def test_each_variable_reaches_its_field() -> None:
             "KITCHEN_PREP_REQUESTS_PER_MINUTE": "10",
             "KITCHEN_PREP_FAILED_AUTHENTICATIONS_PER_MINUTE": "5",
             "KITCHEN_PREP_REQUEST_SECONDS": "60",
+            "KITCHEN_PREP_SLOW_MILLISECONDS": "250",
+            "KITCHEN_PREP_PROXIES": "1",
         }
     )
     assert read == Config(
@@ -50,6 +52,8 @@ def test_each_variable_reaches_its_field() -> None:
         requests_per_minute=10,
         failed_authentications_per_minute=5,
         request_seconds=60,
+        slow_milliseconds=250,
+        proxies=1,
     )
 
 
@@ -74,6 +78,8 @@ def test_each_variable_reaches_its_field() -> None:
         ("KITCHEN_PREP_LOG_LEVEL", "LOUD"),
         ("KITCHEN_PREP_PLANS_AT_ONCE", "-1"),
         ("KITCHEN_PREP_REQUEST_SECONDS", "601"),
+        ("KITCHEN_PREP_SLOW_MILLISECONDS", "0"),
+        ("KITCHEN_PREP_PROXIES", "11"),
     ],
 )
 def test_a_bad_value_is_an_error_that_names_its_variable(name: str, text: str) -> None:

@@ -18,8 +18,8 @@ from service.api.json import render
 from service.api.refusals import NotAcceptable
 
 JSON = "application/json"
-# A charset in Accept says nothing here: JSON is UTF-8, and so is all else that is answered.
-CHARSET = re.compile(r";\s*charset\s*=\s*\"?[\w-]*\"?", re.IGNORECASE)
+# A charset in Accept says nothing here: JSON is UTF-8, and so is all else that is answered. There is one version of each, too.
+CHARSET = re.compile(r";\s*(?:charset|version)\s*=\s*\"?[\w.-]*\"?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

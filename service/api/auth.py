@@ -1,7 +1,7 @@
 """Who is calling: the bearer token of a request and what its role may do.
 
-Responsible for reading the Authorization header and for the role check of a view. Refuses to know
-how tokens are kept.
+Responsible for reading the Authorization header, for the limits of requests a minute, and for the role
+check of a view. Refuses to know how tokens are kept.
 """
 
 import re
@@ -11,6 +11,9 @@ from datetime import UTC, datetime
 from flask import Request
 from sqlalchemy.orm import Session
 
+from service.api.interior import Interior
+from service.api.refusals import TooMany
+from service.api.traffic import address_of
 from service.errors import Forbidden, NotFound, Unauthenticated
 from service.operations.tokens import Identity, authenticate
 
@@ -34,6 +37,25 @@ def identify(request: Request, session: Session, now: datetime) -> Identity:
     if match is None:
         raise Unauthenticated("The Authorization header is not Bearer followed by a token.")
     return authenticate(session, match["secret"], now)
+
+
+def admit(request: Request, interior: Interior, session: Session, now: datetime) -> Identity:
+    """The identity behind a request, within the limits of a minute; raises Unauthenticated, TooMany.
+
+    A valid token is never refused for what others at its address send: secrets of 256 bits are not found by trying.
+    """
+    config, traffic = interior.config, interior.traffic
+    try:
+        identity = identify(request, session, now)
+    except Unauthenticated:
+        seconds = traffic.refuse(address_of(request.remote_addr), config.failed_authentications_per_minute)
+        if seconds is None:
+            raise
+        raise TooMany("Too many requests without a valid token came from this address in this minute.", seconds) from None
+    seconds = traffic.refuse(f"token:{identity.token_id}", config.requests_per_minute)
+    if seconds is not None:
+        raise TooMany(f"This token made {config.requests_per_minute} requests in this minute.", seconds)
+    return identity
 
 
 def check_role(identity: Identity, roles: Collection[str]) -> None:

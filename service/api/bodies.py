@@ -11,10 +11,12 @@ from flask import Request
 from werkzeug.exceptions import BadRequest
 
 from service.api.json import Unparseable, parse
-from service.api.refusals import TooLarge, UnsupportedMediaType
+from service.api.refusals import TooLarge, TooSlow, UnsupportedMediaType
 
 MEDIA_TYPE = "application/json"
 GZIP = zlib.MAX_WBITS | 16
+LATE = "kitchen_prep.late"
+"""Under this key of the environment the server hangs a function that tells whether it gave up waiting for the request."""
 
 
 def read_json(request: Request, limit: int) -> Any:
@@ -43,8 +45,11 @@ def _is_packed(request: Request) -> bool:
 def _receive(request: Request, limit: int) -> bytes:
     try:
         raw: bytes = request.stream.read(limit + 1)
-    except BadRequest:
-        raise Unparseable("The body ended before its stated length.") from None
+    except (BadRequest, OSError):
+        # The server closes the line of a body that takes too long; what had not arrived by then is missing.
+        if request.environ.get(LATE, bool)():
+            raise TooSlow("The whole request must arrive within the time that one may take.") from None
+        raise Unparseable("The body ended before its stated length, or is not framed as its headers say.") from None
     if len(raw) > limit:
         raise _too_large(limit)
     return raw

@@ -10,22 +10,22 @@ import traceback
 import uuid
 
 import structlog
-from flask import Flask, Response, g, request
+from flask import Flask, Response, current_app, g, request
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from werkzeug import exceptions
 
 from service.api.answers import pack, wants_gzip
 from service.api.auth import challenge
+from service.api.interior import Interior
 from service.api.json import Unparseable, render
 from service.api.problems import INTERNAL, MEDIA_TYPE, Problem, describe, document, faults_of
-from service.api.refusals import MethodNotAllowed, TooLarge, Unavailable
+from service.api.refusals import MethodNotAllowed, Postponed, TooLarge, Unavailable
 from service.errors import Fault, NotFound, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
 
 REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
 VARY = ("Accept", "Accept-Encoding", "Authorization")
-RETRY_SECONDS = "1"
 log = structlog.get_logger("service.api")
 
 
@@ -47,6 +47,8 @@ def begin() -> None:
     given = request.headers.get("X-Request-Id", "")
     g.request_id = given if REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
     g.started = time.monotonic()
+    structlog.contextvars.clear_contextvars()
+    structlog.contextvars.bind_contextvars(request_id=g.request_id)
 
 
 def finish(response: Response) -> Response:
@@ -55,25 +57,34 @@ def finish(response: Response) -> Response:
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
-    identity = g.get("identity")
-    log.info(
-        "request",
-        request_id=g.request_id,
-        method=request.method,
-        route=request.url_rule.rule if request.url_rule else None,
-        status=response.status_code,
-        token=identity.token_id or None if identity else None,
-        milliseconds=round((time.monotonic() - g.started) * 1000, 1),
-    )
+    report(response.status_code, time.monotonic() - g.started)
     return response
 
 
+def report(status: int, seconds: float) -> None:
+    """Count the request, and log it: as a warning where it was slow."""
+    interior = Interior.of(current_app)
+    identity = g.get("identity")
+    route = request.url_rule.rule if request.url_rule else None
+    interior.metrics.count_request(route, request.method, status, seconds)
+    slow = seconds * 1000 > interior.config.slow_milliseconds
+    (log.warning if slow else log.info)(
+        "slow request" if slow else "request",
+        method=request.method,
+        route=route,
+        status=status,
+        token=identity.token_id or None if identity else None,
+        milliseconds=round(seconds * 1000, 1),
+    )
+
+
 def end(error: BaseException | None) -> None:
-    """Close the session; what was not committed is rolled back."""
+    """Close the session; what was not committed is rolled back. What is logged from here on is no longer of this request."""
     del error
     session = g.pop("session", None)
     if session is not None:
         session.close()
+    structlog.contextvars.clear_contextvars()
 
 
 def answer_error(error: ServiceError) -> Response:
@@ -83,8 +94,8 @@ def answer_error(error: ServiceError) -> Response:
         response.headers["WWW-Authenticate"] = challenge(request)
     if isinstance(error, MethodNotAllowed):
         response.headers["Allow"] = ", ".join(error.allowed)
-    if isinstance(error, Unavailable):
-        response.headers["Retry-After"] = RETRY_SECONDS
+    if isinstance(error, Postponed):
+        response.headers["Retry-After"] = str(error.seconds)
     return response
 
 
@@ -116,7 +127,7 @@ def answer_crash(error: Exception) -> Response:
 def log_crash(event: str, error: Exception) -> None:
     """Log where an error arose; its message stays out, because it may quote a body."""
     frames = traceback.format_tb(error.__traceback__)
-    log.error(event, request_id=g.get("request_id"), method=request.method, error=type(error).__name__, frames="".join(frames))
+    log.error(event, method=request.method, error=type(error).__name__, frames="".join(frames))
 
 
 def problem_response(problem: Problem, detail: str, faults: list[Fault]) -> Response:

@@ -3,9 +3,12 @@
 from datetime import date
 from typing import Any
 
+from flask import current_app
+
 from service.api import examples
 from service.api.auth import PUSHERS, READERS
 from service.api.call import Call
+from service.api.interior import Interior
 from service.api.json import find_control_characters
 from service.api.paging import page, room
 from service.api.routing import load
@@ -50,7 +53,9 @@ def push_forecasts(call: Call) -> dict[str, Any]:
     pushes as its own source.
     """
     who = call.identity
-    return push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+    answer = push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+    Interior.of(current_app).metrics.count_push(answer)
+    return answer
 
 
 @forecasts.view(

@@ -15,6 +15,9 @@ from sqlalchemy.orm import Session
 from service.config import Config
 
 if TYPE_CHECKING:
+    from service.api.metrics import Metrics
+    from service.api.slots import Slots
+    from service.api.traffic import Traffic
     from service.api.views import Noun, View
 
 KEY = "kitchen_prep"
@@ -22,12 +25,15 @@ KEY = "kitchen_prep"
 
 @dataclass(slots=True, kw_only=True)
 class Interior:
-    """Configuration, engine, the two makers of sessions, the nouns, and every view by its endpoint."""
+    """Configuration, engine, the two makers of sessions, the nouns, every view by its endpoint, and what watches the load."""
 
     config: Config
     engine: Engine
     readers: Callable[[], Session]
     writers: Callable[[], Session]
+    traffic: "Traffic"
+    slots: "Slots"
+    metrics: "Metrics"
     nouns: list["Noun"] = field(default_factory=list)
     views: dict[str, "View"] = field(default_factory=dict)
 

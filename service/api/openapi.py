@@ -144,6 +144,7 @@ def operation_id(view: View) -> str:
     return view.method.lower() + re.sub(r"\W+", "_", words)
 
 
+TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
 ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
 TEXT = {"schema": {"type": "string"}}
 LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
@@ -181,13 +182,13 @@ def problems_of(view: View) -> list[int]:
     """The statuses of the problems that a view can answer."""
     found = {406, 422}
     if not view.open:
-        found |= {401, 403, 503}
-    if view.path == "/readyz":
+        found |= {401, 403, 429, 503}
+    if view.path in ("/readyz", "/metrics"):
         found |= {503}
     if names_in(view.path) or (view.query is not None and "site" in view.query().fields):
         found |= {404}
     if view.body:
-        found |= {400, 413, 415}
+        found |= {400, 408, 413, 415}
     if view.conditional:
         found |= {412, 428}
     if view.method == "DELETE" or (view.path.endswith("/versions") and view.method == "POST"):
@@ -225,7 +226,7 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
                 "name": "If-Match",
                 "in": "header",
                 "required": False,
-                "schema": {"type": "string"},
+                "schema": {"type": "string", "pattern": TAGS_PATTERN},
                 "description": "The ETag of the state to be replaced.",
             }
         )

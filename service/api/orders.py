@@ -14,7 +14,7 @@ from service.api.schemas.pages import page_of
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.queries import DateRange
 from service.api.schemas.site_lists import PrepListsQuery
-from service.api.views import Described, Noun
+from service.api.views import BODY, Described, Noun
 from service.limits import SITES_PLANNED
 from service.operations.lists import ListRequest, prep_list, prep_list_tag
 from service.operations.orders import OrderRequest, order_list, order_list_tag, site_codes
@@ -50,6 +50,7 @@ def paged(call: Call, one: Callable[[str], dict[str, Any]], tag: Callable[[str],
     "/v1/sites/{site}/order-lists",
     roles=READERS,
     query=DateRange,
+    plans=BODY,
     answers={200: Described("The list, computed from the plan, the counts and the packs in force.", OrderList)},
 )
 def get_order_list(call: Call) -> Answer:
@@ -66,6 +67,7 @@ def get_order_list(call: Call) -> Answer:
     "/v1/order-lists",
     roles=READERS,
     query=OrderListsQuery,
+    plans=BODY,
     answers={200: Described(f"The order lists, by site. {PAGED}", page_of(OrderList))},
 )
 def get_order_lists(call: Call) -> Answer:
@@ -82,6 +84,7 @@ def get_order_lists(call: Call) -> Answer:
     "/v1/prep-lists/{date}",
     roles=READERS,
     query=PrepListsQuery,
+    plans=BODY,
     answers={200: Described(f"The prep lists, by site. {PAGED}", page_of(PrepList))},
 )
 def get_prep_lists(call: Call) -> Answer:

@@ -8,7 +8,7 @@ from service.api.auth import READERS
 from service.api.call import Call
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.queries import PrepListQuery
-from service.api.views import Described, Noun
+from service.api.views import BODY, Described, Noun
 from service.operations import lists
 from service.operations.collections import get_document
 
@@ -21,6 +21,7 @@ prep_lists = Noun("Prep lists", "What the stations of a site must do on a date."
     roles=READERS,
     query=PrepListQuery,
     produces=sheets.MEDIA_TYPES,
+    plans=BODY,
     answers={200: Described("The list, computed from forecasts, counts and the catalogue in force.", PrepList)},
 )
 def get_prep_list(call: Call) -> Answer:

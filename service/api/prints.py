@@ -11,7 +11,7 @@ from service.api.schemas.pages import page_of
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
 from service.api.schemas.queries import NumberPaging
-from service.api.views import Described, Noun
+from service.api.views import WHOLE, Described, Noun
 from service.operations import lists, prints, progress
 
 printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
@@ -35,6 +35,7 @@ def print_exists(call: Call) -> None:
     "/v1/sites/{site}/prep-lists/{date}/prints",
     roles=KITCHENS,
     query=PrintQuery,
+    plans=WHOLE,
     answers={201: Described("The list as printed.", PrepList)},
 )
 def print_list(call: Call) -> Answer:
@@ -75,6 +76,7 @@ def get_print(call: Call) -> dict[str, Any]:
     "/v1/sites/{site}/prep-lists/{date}/changes",
     roles=READERS,
     query=ChangesQuery,
+    plans=WHOLE,
     answers={200: Described("What a cook who holds the print must know.", ListChanges)},
 )
 def get_changes(call: Call) -> dict[str, Any]:
@@ -87,6 +89,7 @@ def get_changes(call: Call) -> dict[str, Any]:
     "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
     roles=KITCHENS,
     body=ReportBody,
+    plans=WHOLE,
     example=REPORT,
     answers={200: Described("The report as recorded.", Reported)},
 )

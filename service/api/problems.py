@@ -117,6 +117,27 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         "There is nothing to publish",
         "Draft, from and sites all equal those of the newest version that is not withdrawn.",
     ),
+    refusals.TooSlow: Problem(
+        408,
+        "too-slow",
+        "The body did not arrive in time",
+        "The whole request must arrive within 30 seconds, unless the service is configured otherwise. Nothing was changed. Send it in "
+        "smaller parts, or gzipped.",
+    ),
+    refusals.TooMany: Problem(
+        429,
+        "too-many-requests",
+        "Too many requests in this minute",
+        "A token may make 1,200 requests in a clock minute, an address 30 failed authentications, unless the service is configured "
+        "otherwise. Nothing was changed. Repeat the request after the seconds that Retry-After tells.",
+    ),
+    refusals.Busy: Problem(
+        503,
+        "busy",
+        "As many lists are being planned as can be at a time",
+        "Nothing was changed. Repeat the request after the seconds that Retry-After tells; a list that the caller has already is "
+        "answered 304 without planning, if its ETag is sent in If-None-Match.",
+    ),
     refusals.Unavailable: Problem(
         503,
         "unavailable",

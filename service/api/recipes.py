@@ -15,7 +15,7 @@ from service.api.schemas.queries import InForce, Paging
 from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.scalings import ScaledRecipe, ScalingBody
 from service.api.schemas.versions import RecipeRow, Version
-from service.api.views import Described, Noun
+from service.api.views import WHOLE, Described, Noun
 from service.operations import in_force, publishing, scalings
 
 recipes = Noun("Recipes", "Master recipes: drafts, versions in force from a date, and scalings.")
@@ -113,6 +113,7 @@ def delete_draft(call: Call) -> Answer:
     body=ScalingBody,
     within=recipe_exists,
     example=examples.SCALING,
+    plans=WHOLE,
     answers={200: Described("The recipe, scaled.", ScaledRecipe)},
 )
 def scale_recipe(call: Call) -> dict[str, Any]:

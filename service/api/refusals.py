@@ -37,7 +37,33 @@ class UnsupportedMediaType(ServiceError):
     code = "unsupported_media_type"
 
 
-class Unavailable(ServiceError):
-    """The service cannot answer now; the same request may succeed a moment later."""
+class TooSlow(ServiceError):
+    """A body that did not arrive within the time that a request has."""
+
+    code = "too_slow"
+
+
+class Postponed(ServiceError):
+    """The same request may succeed after some seconds."""
+
+    def __init__(self, detail: str, seconds: int = 1) -> None:
+        super().__init__(detail)
+        self.seconds = seconds
+
+
+class TooMany(Postponed):
+    """More requests in a minute than a token, or failed authentications than an address, may make."""
+
+    code = "too_many_requests"
+
+
+class Unavailable(Postponed):
+    """The service cannot answer now."""
 
     code = "unavailable"
+
+
+class Busy(Postponed):
+    """As much is being planned as is planned at a time."""
+
+    code = "busy"

@@ -1,10 +1,13 @@
 """The routing layer: from a declared view to an answered request, refusing in the contract's order.
 
-Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order, and for
-one transaction per request. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
+Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order, for one
+transaction per request, and for a slot for what plans. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
 """
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from functools import cache, partial
 from typing import Any
 
@@ -13,9 +16,9 @@ from marshmallow import Schema, ValidationError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
 
-from service.api import reach
+from service.api import auth, reach
 from service.api.answers import Answer, choose_media_type, respond
-from service.api.auth import NOBODY, check_role, check_site, identify
+from service.api.auth import NOBODY, check_role, check_site
 from service.api.bodies import read_json
 from service.api.call import Call
 from service.api.conditions import ANY, read_if_match
@@ -24,7 +27,7 @@ from service.api.interior import Interior
 from service.api.json import find_control_characters
 from service.api.paths import install, rule_of
 from service.api.refusals import MethodNotAllowed
-from service.api.views import Noun, View
+from service.api.views import BODY, WHOLE, Noun, View
 from service.errors import Fault, Invalid, MatchRequired, NotFound, Stale
 from service.limits import CODE_PATTERN
 from service.operations.collections import get_document
@@ -49,12 +52,21 @@ def admit() -> None:
     g.now = interior.config.now()
     g.session = interior.readers()
     g.identity = NOBODY
-    view = interior.views.get(request.endpoint or "")
+    view = interior.views.get(request.endpoint or "") or view_of_other_method()
     if not request.path.startswith("/v1/") or request.method == "OPTIONS" or (view is not None and view.open):
         return
-    g.identity = identify(request, g.session, g.now)
+    g.identity = auth.admit(request, interior, g.session, g.now)
     if isinstance(request.routing_exception, UnknownMethod):
         refuse_method(request.routing_exception)
+
+
+def view_of_other_method() -> View | None:
+    """A view of the requested path that takes another method than the request's; an open path is open to every method's refusal."""
+    error, adapter = request.routing_exception, current_app.create_url_adapter(request)
+    if not isinstance(error, UnknownMethod) or adapter is None:
+        return None
+    methods = [method for method in error.valid_methods or () if method not in ("HEAD", "OPTIONS")]
+    return next((Interior.of(current_app).views.get(adapter.match(method=method)[0]) for method in methods), None)
 
 
 def refuse_method(error: UnknownMethod) -> None:
@@ -81,13 +93,38 @@ def answer_view(view: View, **path: Any) -> Response:
     media_type = choose_media_type(request, view.produces)
     value = read_json(request, view.limit) if view.body else None
     read_request(view, call, value)
-    if view.writes:
-        g.session.close()
-        g.session = call.session = Interior.of(current_app).writers()
-    response = respond(request, reach.limit(view, call.identity, run(view, call)), media_type)
-    if view.writes:
-        call.session.commit()
+    with planning(view, WHOLE):
+        if view.writes:
+            g.session.close()
+            g.session = call.session = Interior.of(current_app).writers()
+        response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+        if view.writes:
+            call.session.commit()
     return response
+
+
+@contextmanager
+def planning(view: View, part: str) -> Iterator[None]:
+    """A slot to plan in, and the time that it takes, where this part of the view plans; raises Busy."""
+    if view.plans != part:
+        yield
+        return
+    interior = Interior.of(current_app)
+    with interior.slots.taken(), interior.metrics.planning(view.path):
+        yield
+
+
+def deferred(view: View, answer: Answer) -> Answer:
+    """The answer, with a slot to plan its body in where only that plans: a caller who has the state needs none."""
+    body = answer.body
+    if view.plans != BODY or not callable(body):
+        return answer
+
+    def plan() -> Any:
+        with planning(view, BODY):
+            return body()
+
+    return replace(answer, body=plan)
 
 
 def make_call(path: dict[str, Any]) -> Call:

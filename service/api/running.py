@@ -1,4 +1,4 @@
-"""Running: liveness, readiness and the published document.
+"""Running: liveness, readiness, metrics and the published document.
 
 Responsible for what an operator or a client's generator asks. Refuses to know the domain.
 """
@@ -7,9 +7,9 @@ from functools import partial
 from typing import Any
 
 from flask import current_app
-from marshmallow import Schema
+from marshmallow import INCLUDE, Schema
 
-from service.api.answers import Answer
+from service.api.answers import Answer, Face
 from service.api.auth import OPEN
 from service.api.call import Call
 from service.api.fields import Choice, Document, Many, Object, Text
@@ -18,9 +18,13 @@ from service.api.openapi import published
 from service.api.refusals import Unavailable
 from service.api.schemas.versions import Warned
 from service.api.views import Described, Noun
+from service.store.forecasts import heard
 from service.store.migration import is_current
 
-running = Noun("Running", "Liveness, readiness and this document.")
+PLAIN = "text/plain"
+# The version is that of the text format; a scraper that asks for another one reads this one too.
+PAGE = Face(bytes, {"Content-Type": "text/plain; version=0.0.4; charset=utf-8"})
+running = Noun("Running", "Liveness, readiness, metrics and this document.")
 
 
 class Alive(Document):
@@ -36,10 +40,19 @@ class Ready(Document):
     warnings = Many(Object(Warned), most=10, required=True)
 
 
+class Page(Document):
+    """A page of text."""
+
+
 class AnyDocument(Schema):
     """An OpenAPI 3.1 document."""
 
     openapi = Text(required=True)
+
+    class Meta:
+        """The standard names the rest."""
+
+        unknown = INCLUDE
 
 
 @running.view("GET", "/livez", roles=OPEN, answers={200: Described("It does.", Alive, {"status": "alive"})})
@@ -62,6 +75,16 @@ def clock_warnings(call: Call) -> list[dict[str, str]]:
     if call.config.pinned is None:
         return []
     return [{"code": "clock_pinned", "detail": f"the clock stands still at {call.config.pinned.isoformat()}"}]
+
+
+@running.view("GET", "/metrics", roles=OPEN, produces=(PLAIN,), answers={200: Described("The page.", Page)})
+def get_metrics(call: Call) -> Answer:
+    """Get what the service counted and measured, as Prometheus reads it.
+
+    Requests by route, method and status with their seconds; seconds of planning; entries of forecast pushes by what became of them; the age
+    of the newest forecast of each source. It asks for no token, as /livez does, and names sources: keep it from the public at the proxy.
+    """
+    return Answer(Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
 
 
 @running.view("GET", "/v1/openapi.json", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)})

@@ -15,6 +15,7 @@ from service.api.auth import DIRECTOR, OPEN
 from service.api.call import Call
 from service.limits import BODY_BYTES
 
+WHOLE, BODY = "whole", "body"
 Function = Callable[[Call], Answer | dict[str, Any]]
 Check = Callable[[Call], None]
 
@@ -34,6 +35,8 @@ class View:
 
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
     ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
+    ``plans`` tells what of the view plans and needs a slot for it: all of it (WHOLE), or only making the body of
+    its answer (BODY), so that a caller who has that state already needs none.
     """
 
     method: str
@@ -48,6 +51,7 @@ class View:
     conditional: bool = False
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
+    plans: str | None = None
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
     example: Any = None
