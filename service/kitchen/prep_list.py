@@ -140,7 +140,13 @@ def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> lis
         found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
     if late:
-        found.append(Warned(on, "late", f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; see at_risk"))
+        found.append(
+            Warned(
+                on,
+                "late",
+                f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; each says which portions hang on it",
+            )
+        )
     return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
 
 
