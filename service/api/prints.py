@@ -3,6 +3,7 @@
 from datetime import date
 from typing import Any
 
+from service.api import sheets
 from service.api.answers import Answer
 from service.api.auth import KITCHENS, READERS
 from service.api.call import Call
@@ -13,6 +14,7 @@ from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, Pri
 from service.api.schemas.queries import NumberPaging
 from service.api.views import WHOLE, Described, Noun
 from service.operations import lists, prints, progress
+from service.operations.collections import get_document
 
 printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
 REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
@@ -64,11 +66,13 @@ def list_prints(call: Call) -> dict[str, Any]:
     "/v1/sites/{site}/prep-lists/{date}/prints/{number}",
     roles=READERS,
     within=print_exists,
+    produces=sheets.MEDIA_TYPES,
     answers={200: Described("The list as printed, byte for byte the same whatever is published since.", PrepList)},
 )
-def get_print(call: Call) -> dict[str, Any]:
-    """Get a print as it was made."""
-    return prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+def get_print(call: Call) -> Answer:
+    """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
+    document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+    return Answer(document, faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]))
 
 
 @printing.view(

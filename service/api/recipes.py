@@ -113,6 +113,7 @@ def delete_draft(call: Call) -> Answer:
     body=ScalingBody,
     within=recipe_exists,
     example=examples.SCALING,
+    asks=True,
     plans=WHOLE,
     answers={200: Described("The recipe, scaled.", ScaledRecipe)},
 )

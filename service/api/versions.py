@@ -69,6 +69,7 @@ def publish_version(call: Call) -> Answer:
     body=PublicationBody,
     within=draft_exists,
     example=examples.PUBLICATION,
+    asks=True,
     answers={200: Described("What publishing would do, and what stands in its way.", Preview)},
 )
 def preview_draft(call: Call) -> dict[str, Any]:

@@ -35,6 +35,7 @@ class View:
 
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
     ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
+    ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``plans`` tells what of the view plans and needs a slot for it: all of it (WHOLE), or only making the body of
     its answer (BODY), so that a caller who has that state already needs none.
     """
@@ -51,6 +52,7 @@ class View:
     conditional: bool = False
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
+    asks: bool = False
     plans: str | None = None
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
@@ -75,7 +77,7 @@ class View:
     @property
     def writes(self) -> bool:
         """Whether the view may change anything."""
-        return self.method != "GET"
+        return self.method != "GET" and not self.asks
 
 
 class Noun:
