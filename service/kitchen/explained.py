@@ -27,15 +27,20 @@ class Explained:
     def explains(self, printed: float, now: float) -> bool:
         """Whether an amount differs from the printed one by no more than reported work makes it.
 
-        What was made may or may not have stood as a use on the print: a run that is not reported feeds its users directly.
+        What was made may or may not have stood as a use on the print: a run that is not reported feeds its users directly. And
+        where reported work took more than was printed, nothing is left to do of it.
 
         >>> Explained(taken=2).explains(printed=3, now=1), Explained(taken=2).explains(printed=3, now=2)
+        (True, False)
+        >>> Explained(taken=4).explains(printed=3, now=0), Explained(taken=2).explains(printed=3, now=0)
         (True, False)
         >>> Explained(made=8).explains(printed=0, now=8), Explained(made=8).explains(printed=0, now=9)
         (True, False)
         """
         most = now + self.taken
         slack = NIL * max(printed, most)
+        if now <= 0 and printed > 0:
+            return self.taken > 0 and printed <= most + slack
         return (self.taken > 0 or self.made > 0) and most - self.made - slack <= printed <= most + slack
 
 

@@ -221,7 +221,7 @@ def _drawn(calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]
                 continue
             amount = draw.amount if report is None else fixed.drew(stage, draw)
             since = counted.get(draw.item)
-            if amount <= NIL * draw.amount or (report is not None and since is not None and since > report.at):
+            if amount <= NIL * draw.amount or (report is not None and since is not None and since > _drawn_at(stage, draw, report)):
                 continue
             yield Need(
                 draw.item,
@@ -235,6 +235,11 @@ def _drawn(calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]
                 calendar.business_date(draw.at),
                 report is not None,
             )
+
+
+def _drawn_at(stage: Stage, draw: Draw, report: Report) -> datetime:
+    """When a count could know what a stage drew: at its report; as printed, where nobody reported and it was not late (P15 c, e)."""
+    return draw.at if report.assumed and report.at <= stage.ready else report.at
 
 
 def _pulled(catalogue: Catalogue, calendar: Calendar, fixed: FixedPull, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
