@@ -64,12 +64,13 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
         if not any(faults.values()):
             faults[published[0].recipe].append(Fault("", loop.code, loop.detail))
         return faults
-    for version in published:
-        faults[version.recipe] += _depth_faults(version, after)
+    for recipe, fault in _depth_faults(published, after):
+        faults[recipe].append(fault)
     changed = frozenset(version.item for version in published)
-    for broken in broken_users(catalogue, changed, today, but=frozenset(faults)):
+    if broken_users(catalogue, changed, today, but=frozenset(faults)):
         for version in published:
-            faults[version.recipe].append(Fault("", broken.error.code, _of_user(broken)))
+            broken = broken_users(catalogue, frozenset({version.item}), today, but=frozenset(faults))
+            faults[version.recipe] += [Fault("", each.error.code, _of_user(each)) for each in broken]
     return faults
 
 
@@ -91,12 +92,15 @@ def _loop_pointer(version: Version, loop: RecipeLoop) -> str:
     return next((f"/lines/{index}/item" for index, line in enumerate(version.lines) if line.item.label in loop.path), "")
 
 
-def _depth_faults(version: Version, after: Edges) -> list[Fault]:
+def _depth_faults(published: list[Version], after: Edges) -> Iterator[tuple[str, Fault]]:
+    """Versions that stand too deep on others; where only their users would, all that are published."""
     deep = depth(after)
     deepest = max(deep.values(), default=0)
-    if deepest <= RECIPE_DEPTH or deep.get(version.item, 0) == 0:
-        return []
-    return [Fault("/lines", "out_of_range", f"sub-recipes would stand {deepest} deep; at most {RECIPE_DEPTH} are planned")]
+    if deepest <= RECIPE_DEPTH:
+        return
+    too_deep = [version for version in published if deep.get(version.item, 0) > RECIPE_DEPTH] or published
+    for version in too_deep:
+        yield version.recipe, Fault("/lines", "out_of_range", f"sub-recipes would stand {deepest} deep; at most {RECIPE_DEPTH} are planned")
 
 
 def _own_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
