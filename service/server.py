@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from gunicorn.app.base import BaseApplication
+from gunicorn.arbiter import Arbiter
 
 from service.config import Config
 from service.worker import Log, Worker
@@ -29,17 +30,29 @@ class Server(BaseApplication):
     def __init__(self, config: Config, settings: dict[str, Any]) -> None:
         self.config = config
         self.settings = settings
+        self.place = 0
         super().__init__()
 
     def load_config(self) -> None:
         """Give the server its settings; it reads no file and no variable of its own."""
         for name, value in self.settings.items():
             self.cfg.set(name, value)
+        self.cfg.set("pre_fork", take_place)
+        self.cfg.set("post_fork", self.remember_place)
+
+    def remember_place(self, arbiter: Arbiter, worker: Worker) -> None:
+        """In the new process, keep which of the workers it is."""
+        del arbiter
+        self.place = worker.place
 
     def load(self) -> Callable[..., Any]:
         """The application, made anew in each worker, so that no connection is shared."""
+        from prometheus_client import values  # noqa: PLC0415 - as below
+
         from service.app import create_app  # noqa: PLC0415 - its metrics look for their folder when they are loaded
 
+        # A worker goes on with the files of the one in whose place it came, so that they do not grow in number.
+        values.ValueClass = values.MultiProcessValue(lambda: self.place)  # type: ignore[no-untyped-call] # The library leaves it so.
         return create_app(self.config)
 
 
@@ -68,6 +81,12 @@ def settings(config: Config, host: str, port: int, workers: int) -> dict[str, An
         # A control socket in the working folder is of no use here.
         "control_socket_disable": True,
     }
+
+
+def take_place(arbiter: Arbiter, worker: Worker) -> None:
+    """Give a worker the lowest number that none of the living has."""
+    taken = {other.place for other in arbiter.WORKERS.values() if isinstance(other, Worker)}
+    worker.place = next(number for number in range(len(taken) + 1) if number not in taken)
 
 
 @contextmanager

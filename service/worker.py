@@ -7,6 +7,7 @@ their own: without this module one byte a minute would hold a thread for ever, a
 
 import json
 import logging
+import os
 import re
 import selectors
 import socket
@@ -41,9 +42,16 @@ class Worker(gthread.ThreadWorker):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.place = 0
         self.seconds = self.cfg.timeout / 2
         self.deadlines: dict[Any, float] = {}
         self.late: set[Any] = set()
+
+    def run(self) -> None:
+        """Work until told to stop; leave at once where a request is still stuck then: its thread would be waited for without end."""
+        super().run()
+        if self.deadlines:
+            os._exit(1)
 
     def load_wsgi(self) -> None:
         """Load the application, with a mark on requests whose headers are there, and a body that ends where its line does."""
@@ -67,6 +75,13 @@ class Worker(gthread.ThreadWorker):
         conn.set_timeout()
         self.pending_conns.append(conn)
         self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_pending_socket_readable, conn))
+
+    def set_accept_enabled(self, enabled: bool | None) -> None:  # noqa: FBT001 - the server's own signature
+        """Accept connections or not; a worker that stops lets go of its ports, so that callers are refused at once and not left waiting."""
+        super().set_accept_enabled(enabled)
+        if not self.alive:
+            for listener in self.sockets:
+                listener.close()
 
     def handle(self, conn: Any) -> Any:
         """Read and answer one request, in a thread."""

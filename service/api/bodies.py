@@ -46,13 +46,20 @@ def _receive(request: Request, limit: int) -> bytes:
     try:
         raw: bytes = request.stream.read(limit + 1)
     except (BadRequest, OSError):
-        # The server closes the line of a body that takes too long; what had not arrived by then is missing.
-        if request.environ.get(LATE, bool)():
-            raise TooSlow("The whole request must arrive within the time that one may take.") from None
-        raise Unparseable("The body ended before its stated length, or is not framed as its headers say.") from None
+        raise _incomplete(request) from None
+    # A server may pass on a body that ends early as if it were whole.
+    if len(raw) < (request.content_length or 0):
+        raise _incomplete(request)
     if len(raw) > limit:
         raise _too_large(limit)
     return raw
+
+
+def _incomplete(request: Request) -> TooSlow | Unparseable:
+    """What is wrong with a body that is not all there: the server closes the line of one that takes too long."""
+    if request.environ.get(LATE, bool)():
+        return TooSlow("The whole request must arrive within the time that one may take.")
+    return Unparseable("The body ended before its stated length, or is not framed as its headers say.")
 
 
 def _unpack(raw: bytes, limit: int) -> bytes:
