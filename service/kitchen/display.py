@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final, Literal
 
 from service.kitchen.units import CANONICAL, Kind, factor
@@ -96,6 +96,7 @@ def _us_volume() -> Table:
     )
 
 
+@lru_cache(maxsize=65_536)
 def display(amount: float | Fraction, kind: Kind, system: System, *, critical: bool = False) -> Displayed:
     """An amount in g, mL or each as the cook reads it (D2, D3); mass that is ``critical`` to 0.1 g, whatever the system.
 

@@ -130,6 +130,7 @@ class Run:
     pars: list[Par] = field(default_factory=list)
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
     sources: list["Lot | Run"] = field(default_factory=list, repr=False)
+    behind: tuple[Par, ...] | None = field(default=None, repr=False)
     known_allergens: tuple[frozenset[str], frozenset[str]] | None = None
 
     @property
@@ -153,22 +154,24 @@ class Run:
         return [share for output in self.outputs for share in output.shares]
 
     @property
-    def pars_behind(self) -> list[Par]:
-        """The pars that the run works for, its own and those of the runs that take from it (P16)."""
-        behind = list(self.pars)
-        for need, _ in self.fed:
-            if isinstance(need.drawn_by, Run):
-                behind += [par for par in need.drawn_by.pars_behind if par not in behind]
-        return behind
+    def pars_behind(self) -> tuple[Par, ...]:
+        """The pars that the run works for, its own and those of the runs that take from it (P16).
+
+        Whatever takes from a run is planned before it, so that this is told once.
+        """
+        if self.behind is None:
+            takers = [need.drawn_by for need, _ in self.fed if isinstance(need.drawn_by, Run)]
+            self.behind = tuple(dict.fromkeys([*self.pars, *(par for taker in takers for par in taker.pars_behind)]))
+        return self.behind
 
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
 
 
-def pars_behind(need: Need) -> list[Par]:
+def pars_behind(need: Need) -> tuple[Par, ...]:
     """The pars that a need serves: those of the run that draws it (P16)."""
-    return need.drawn_by.pars_behind if isinstance(need.drawn_by, Run) else []
+    return need.drawn_by.pars_behind if isinstance(need.drawn_by, Run) else ()
 
 
 def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
