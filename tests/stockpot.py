@@ -126,9 +126,13 @@ class Stockpot:
         entries = [
             {"site": SITE, "date": days[day], "period": "lunch", "menu_item": "bowl", "count": count} for day, count in counts.items()
         ]
-        self.pushes += 1
-        answer = self.director.post("/v1/forecasts", {"source": "till", "as_of": self.now, "entries": entries})
+        answer = self.director.post("/v1/forecasts", {"source": "till", "as_of": self.as_of(), "entries": entries})
         assert answer.get_json()["refused"] == []
+
+    def as_of(self) -> str:
+        """A moment of this minute, later than that of the push before: of two at one moment the larger count holds."""
+        self.pushes += 1
+        return self.now.replace(":00Z", f":{self.pushes:02}Z")
 
     def count(self, counted_at: str, *lots: Json) -> None:
         body = {"counted_at": counted_at.replace(" ", "T") + ":00Z", "lots": list(lots)}

@@ -94,8 +94,13 @@ def _reported(session: Session, site: Site, work: str) -> bool:
 
 
 def _items(catalogue: Catalogue, kind: str, document: Document, stage: int) -> tuple[Item, Item | None]:
-    """What ``made`` is of, and what ``drawn`` is of where the stage draws just one item; raises NotFound for a stage that is none."""
+    """What ``made`` is of, and what ``drawn`` is of where the stage draws just one item.
+
+    Raises NotFound for a stage that is none, and for an ingredient that was removed since.
+    """
     item = Item.read(document["item"])
+    if not item.is_recipe and item.code not in catalogue.ingredients:
+        raise NotFound
     if kind != RUN:
         return item, None
     run = thaw_run(document, catalogue)

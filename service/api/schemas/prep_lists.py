@@ -65,7 +65,7 @@ class BatchLine(Document):
     quantity = Object(ComputedQuantity, required=True)
     step = WholeNumber(Span(1, 100), allow_none=True)
     critical = Flag(required=True)
-    note = Text(NOTE_LENGTH, blank=True, required=True)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, required=True)
 
 
 class TaskBatch(Document):
@@ -89,8 +89,8 @@ class TaskStep(Document):
     """One step of a stage, with the moment it starts."""
 
     number = WholeNumber(NUMBERED, required=True)
-    text = Text(NOTE_LENGTH, required=True)
-    why = Text(NOTE_LENGTH, allow_none=True)
+    text = Text(NOTE_LENGTH, lines=True, required=True)
+    why = Text(NOTE_LENGTH, lines=True, blank=True, allow_none=True)
     starts = Moment(allow_none=True)
     active = Duration(allow_none=True)
     passive = Duration(allow_none=True)
@@ -115,7 +115,7 @@ class Progress(Document):
     made = Object(ComputedQuantity, allow_none=True, required=True)
     drawn = Object(ComputedQuantity, allow_none=True, required=True)
     at = Moment(required=True)
-    note = Text(NOTE_LENGTH, blank=True, required=True)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, required=True)
 
 
 class Allergens(Document):

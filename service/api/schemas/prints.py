@@ -96,4 +96,4 @@ class Reported(Document):
     made = Object(StockAmount, allow_none=True, required=True)
     drawn = Object(StockAmount, allow_none=True, required=True)
     at = Moment(required=True)
-    note = Text(NOTE_LENGTH, blank=True, required=True)
+    note = Text(NOTE_LENGTH, lines=True, blank=True, required=True)
