@@ -1,0 +1,71 @@
+"""The kitchen of ``tests/stockpot.py`` in a session: enough of a site for prints and reports below the interface.
+
+Responsible for storing it and for asking for lists, prints and reports of it. Refuses to know what they should be.
+"""
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from service.api.json import parse, render
+from service.api.schemas.imports import ImportBody
+from service.kitchen.reported import Reported
+from service.operations import prints, progress
+from service.operations.imports import import_catalogue
+from service.operations.lists import ListRequest
+from service.operations.loading import load_catalogue
+from service.operations.reports import load_reported
+from service.store import overrides
+from service.store.overrides import OverrideKey
+from tests.stockpot import CATALOGUE, SITE
+
+TUE, WED, THU, FRI = (date(2026, 12, number) for number in (1, 2, 3, 4))
+STOCK, SOUP = "make.quay.stock.2026-12-02", "make.quay.soup.2026-12-02"
+DICE, PULL = "prep.quay.onion.dice.2026-12-02", "pull.quay.onion.2026-12-01"
+
+
+def clock(on: date, hour: int, minute: int = 0) -> datetime:
+    """An hour of a date; the site keeps UTC."""
+    return datetime(on.year, on.month, on.day, hour, minute, tzinfo=UTC)
+
+
+def prepare(session: Session) -> None:
+    """The kitchen, with 24 bowls on Wednesday."""
+    body = ImportBody().load(parse(render(CATALOGUE)))
+    import_catalogue(session, body, clock(TUE, 7), None)
+    expect(session, WED, 24)
+
+
+def expect(session: Session, on: date, bowls: int) -> None:
+    """What the site reckons with, in place of any forecast."""
+    overrides.save(session, OverrideKey(SITE, on, "lunch", "bowl"), {"count": bowls, "add": 0, "note": ""})
+
+
+def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:
+    return prints.print_list(session, ListRequest(SITE, on), now, None)
+
+
+def report(session: Session, on: date, task: str, now: datetime, state: str = "done", **said: Any) -> dict[str, Any]:
+    body = {"state": state, "made": None, "drawn": None, "at": None, "note": "", **said}
+    return progress.report(session, ListRequest(SITE, on), task, body, now)
+
+
+def reported(session: Session, first: date) -> Reported:
+    """What stands of prints and reports in a plan from a date, nothing having been counted."""
+    catalogue = load_catalogue(session)
+    return load_reported(session, catalogue, catalogue.sites[SITE], first, [])
+
+
+def states(found: Reported) -> dict[str, dict[int, str]]:
+    """What was reported or counts as done of each fixed run, by stage."""
+    return {
+        f"{each.run.item.label} {each.run.on:%d}": {
+            number: f"{report.state}, assumed" if report.assumed else report.state for number, report in sorted(each.reports.items())
+        }
+        for each in found.runs
+    }
+
+
+def minutes(number: int) -> timedelta:
+    return timedelta(minutes=number)
