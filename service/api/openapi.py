@@ -29,7 +29,8 @@ from service.api.views import Described, Noun, View
 TITLE = "Kitchen prep"
 DESCRIPTION = (
     "Scales recipes, plans what the stations of several kitchens must prepare, and tells what to pull and order. "
-    "Errors are RFC 9457 problem documents; their types are explained at /problems."
+    "Errors are RFC 9457 problem documents; their types are explained at /problems. In a body, null is as good as leaving a field out "
+    "that is not required; numbers have at most 32 digits."
 )
 REFERRED = (Window, Entry)
 
@@ -226,7 +227,7 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
                 "name": "If-Match",
                 "in": "header",
                 "required": False,
-                "schema": {"type": "string", "pattern": TAGS_PATTERN},
+                "schema": {"type": "string", "format": "entity-tags", "pattern": TAGS_PATTERN, "examples": ["*", '"9f86d081884c7d65"']},
                 "description": "The ETag of the state to be replaced.",
             }
         )

@@ -3,15 +3,18 @@
 Responsible for their JSON Schema. Refuses to read values: the fields do.
 """
 
+from decimal import Decimal
 from typing import Any
 
+from service.api.fields.texts import legal
 from service.api.schemas.scaling import SCALING_SHAPE
-from service.limits import AMOUNT_ON_HAND, CODE_PATTERN, MONEY_DECIMALS
+from service.limits import AMOUNT_ON_HAND, CODE_PATTERN, DECIMALS, MONEY_DECIMALS
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
 UNIT = {
     "type": "string",
     "maxLength": 40,
+    "pattern": legal(lines=False, blank=False),
     "description": "A unit of the kitchen vocabulary (mg g kg oz lb, mL cL dL L tsp tbsp fl_oz cup pint quart gallon, metric_ and "
     "imperial_ measures, scoop_N, each dozen, portion), a common spelling of one, or a measure that the item names in an equivalent.",
     "examples": ["kg"],
@@ -43,7 +46,7 @@ def reference(*names: str) -> dict[str, Any]:
 
 
 SHARED: dict[str, dict[str, Any]] = {
-    "Quantity": quantity({"exclusiveMinimum": 0}, "An amount, given back exactly as written, and its unit."),
+    "Quantity": quantity({"minimum": float(Decimal(1).scaleb(-DECIMALS))}, "An amount, given back exactly as written, and its unit."),
     "QuantityOrNone": quantity({"minimum": 0}, "An amount, which may be 0, and its unit."),
     "Temperature": {
         "type": "object",
@@ -77,6 +80,10 @@ SHARED: dict[str, dict[str, Any]] = {
     "ItemReference": {
         "description": "An ingredient, a form of one, or a recipe.",
         "anyOf": [reference("ingredient"), reference("ingredient", "form"), reference("recipe")],
+    },
+    "MadeItemReference": {
+        "description": "A form of an ingredient, or a recipe: what a kitchen makes.",
+        "anyOf": [reference("ingredient", "form"), reference("recipe")],
     },
     "Scaling": SCALING_SHAPE,
 }

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from unicodedata import category
 
 from sqlalchemy.orm import Session
 
@@ -69,8 +70,12 @@ def create_token(
 
 def faults_in(name: str, role: str, sites: Sequence[str] | None, source: str | None, days: int) -> Iterator[Fault]:
     """What is wrong with the wish for a token."""
-    if not name.strip() or not name.isprintable() or len(name) > limits.NAME_LENGTH:
-        yield Fault("/name", "too_long" if name.strip() else "required", f"a name has 1 to {limits.NAME_LENGTH} printable characters")
+    if not name.strip():
+        yield Fault("/name", "required", "write a name with at least one character that shows")
+    if len(name) > limits.NAME_LENGTH:
+        yield Fault("/name", "too_long", f"a name has at most {limits.NAME_LENGTH} characters")
+    if any(category(character) == "Cc" for character in name):
+        yield Fault("/name", "wrong_type", "a control character stands in this name: leave it out")
     if role not in limits.ROLES:
         yield Fault("/role", "not_in_list", f"a role is one of {', '.join(limits.ROLES)}")
     yield from reach_faults(role, sites)

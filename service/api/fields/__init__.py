@@ -6,7 +6,7 @@ from service.api.fields.numbers import Money, Number, WholeNumber
 from service.api.fields.objects import Document, Object
 from service.api.fields.quantities import QuantityField, TemperatureField
 from service.api.fields.shape import Field
-from service.api.fields.texts import Choice, Code, Flag, Text
+from service.api.fields.texts import Choice, Code, Echo, Flag, Text
 from service.api.fields.times import CivilDate, Duration, Keeps, Moment, TimeOfDay, Zone
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Code",
     "Document",
     "Duration",
+    "Echo",
     "Field",
     "Flag",
     "ItemReference",

@@ -28,7 +28,7 @@ class ItemReference(Field):
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""
-        return {"$ref": "#/components/schemas/ItemReference"}
+        return {"$ref": "#/components/schemas/" + ("ItemReference" if self.raw else "MadeItemReference")}
 
     def read(self, value: Any) -> dict[str, str]:
         """The value for the document; raises ValidationError."""

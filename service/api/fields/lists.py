@@ -5,7 +5,7 @@ what an entry is.
 """
 
 from collections.abc import Mapping
-from typing import Any, ClassVar
+from typing import Any
 
 from marshmallow import ValidationError, fields
 
@@ -81,12 +81,16 @@ class Many(fields.List[Any]):
 class Table(Field):
     """An object whose keys and values are codes."""
 
-    shape: ClassVar[dict[str, Any]] = {"type": "object", "additionalProperties": {"type": "string"}}
+    entry = Code()
 
     def __init__(self, *, most: int, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.most = most
-        self.entry = Code()
+
+    def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
+        code = self.entry.describe()
+        return {"type": "object", "propertyNames": code, "additionalProperties": code, "maxProperties": self.most}
 
     def read(self, value: Any) -> dict[str, str]:
         """The value for the document; raises ValidationError."""

@@ -16,6 +16,15 @@ CODE = re.compile(CODE_PATTERN)
 BREAKS = re.compile(r"[\n\t]")
 
 
+CONTROLS = r"\x00-\x08\x0b-\x1f\x7f-\x9f"
+
+
+def legal(*, lines: bool, blank: bool) -> str:
+    """The pattern of texts without control characters; of several lines or one, blank or with a character that shows."""
+    refused = CONTROLS if lines else rf"\t\n{CONTROLS}"
+    return rf"^[^{refused}]*$" if blank else rf"^[^{refused}]*[^\s{refused}][^{refused}]*$"
+
+
 class Text(Field):
     """A text of limited length; ``lines`` allows newline and tab, ``blank`` allows the empty text."""
 
@@ -33,7 +42,7 @@ class Text(Field):
         shape: dict[str, Any] = {"type": "string", "maxLength": self.most}
         if not self.blank:
             shape["minLength"] = 1
-        return {**shape, "pattern": f"^{self.pattern}$"} if self.pattern else shape
+        return {**shape, "pattern": f"^{self.pattern}$" if self.pattern else legal(lines=self.lines, blank=self.blank)}
 
     def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""
@@ -47,6 +56,16 @@ class Text(Field):
         if self.pattern and not re.fullmatch(self.pattern, text):
             raise flaw("wrong_type", f"this text must match {self.pattern}")
         return text
+
+
+class Echo(Field):
+    """A text of answers that may repeat anything a caller sent, control characters too."""
+
+    shape: ClassVar[dict[str, Any]] = {"type": "string"}
+
+    def read(self, value: Any) -> str:
+        """The text."""
+        return expect_text(value, "this")
 
 
 class Code(Field):

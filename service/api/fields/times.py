@@ -20,6 +20,10 @@ MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d
 CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
 KEEPS = re.compile(r"P(?P<days>\d{1,4})D|PT(?P<hours>\d{1,5})H", re.ASCII)
 
+# ISO 8601 has weeks, months and years as well, which are no elapsed times; the format alone would allow them.
+TIME_PATTERN = "T([0-9]{1,8}H([0-9]{1,8}M)?([0-9]{1,9}S)?|[0-9]{1,8}M([0-9]{1,9}S)?|[0-9]{1,9}S)"
+DURATION_PATTERN = f"^P([0-9]{{1,6}}D({TIME_PATTERN})?|{TIME_PATTERN})$"
+
 
 def read_date(text: str) -> date | None:
     """The date that YYYY-MM-DD names, from 2000 to 2099; None where the text names none."""
@@ -82,7 +86,7 @@ class TimeOfDay(Field):
 class Duration(Field):
     """An elapsed time in days, hours, minutes and seconds; whole numbers alone, no weeks, months or years."""
 
-    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "duration", "examples": ["PT1H30M"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "duration", "pattern": DURATION_PATTERN, "examples": ["PT1H30M"]}
 
     def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""

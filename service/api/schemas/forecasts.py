@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from marshmallow import validates_schema
 
 from service.api.faults import flaws_at
-from service.api.fields import CivilDate, Code, Document, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
+from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
 from service.limits import BUFFER, COUNT, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
 
 
@@ -59,9 +59,9 @@ class PushBody(Document):
 class EntryFault(Document):
     """One thing wrong with an entry; the pointer begins at the body's root."""
 
-    pointer = Text(required=True)
+    pointer = Echo(required=True)
     code = Text(required=True)
-    detail = Text(required=True)
+    detail = Echo(required=True)
 
 
 class Refused(Document):

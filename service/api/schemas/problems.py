@@ -1,16 +1,16 @@
 """Problem documents (RFC 9457)."""
 
-from service.api.fields import Document, Many, Object, Text, WholeNumber
-from service.limits import ERRORS, IMPORT_BODY_BYTES, Span
+from service.api.fields import Document, Echo, Many, Object, Text, WholeNumber
+from service.limits import ERRORS, Span
 
 
 class ProblemFault(Document):
     """One fault: where (a pointer into the body, or a parameter), which rule, what to write instead."""
 
-    pointer = Text(IMPORT_BODY_BYTES, blank=True)
-    parameter = Text(IMPORT_BODY_BYTES, blank=True)
+    pointer = Echo()
+    parameter = Echo()
     code = Text(required=True)
-    detail = Text(IMPORT_BODY_BYTES, required=True)
+    detail = Echo(required=True)
 
 
 class Problem(Document):
@@ -19,6 +19,6 @@ class Problem(Document):
     type = Text(required=True)
     title = Text(required=True)
     status = WholeNumber(Span(400, 599), required=True)
-    detail = Text(IMPORT_BODY_BYTES, required=True)
+    detail = Echo(required=True)
     errors = Many(Object(ProblemFault), most=ERRORS, required=True)
     more = WholeNumber(Span(1, 10**9))

@@ -49,15 +49,15 @@ class FlagText(Field):
 
 
 class AllergenWords(Field):
-    """Allergens, separated by commas or given in repeated keys."""
+    """Allergens, separated by commas or given in repeated keys; a key without a value names none."""
 
     repeats = True
-    shape: ClassVar[dict[str, Any]] = {"type": "array", "items": {"type": "string"}}
     entry = AllergenName()
+    shape: ClassVar[dict[str, Any]] = {"type": "array", "items": entry.describe()}
 
     def read(self, value: Any) -> list[str]:
         """The allergens, in the order given."""
-        words = [word.strip() for text in value for word in text.split(",")]
+        words = [word.strip() for text in value if text for word in text.split(",")]
         return [self.entry.read(word) for word in words]
 
 

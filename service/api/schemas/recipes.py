@@ -113,7 +113,7 @@ class Window(Document):
 class Passive(Field):
     """A time without hands: a duration, or a window of min, target and max."""
 
-    shape: ClassVar[dict[str, Any]] = {"anyOf": [{"type": "string", "format": "duration"}, {"$ref": "#/components/schemas/Window"}]}
+    shape: ClassVar[dict[str, Any]] = {"anyOf": [Duration.shape, {"$ref": "#/components/schemas/Window"}]}
 
     def read(self, value: Any) -> Any:
         """The value for the document; raises ValidationError."""
