@@ -17,6 +17,7 @@ from service.api.catalogue import ingredients, menu_items, sites, stations
 from service.api.costs import costs
 from service.api.counts import counts, overrides
 from service.api.forecasts import forecasts
+from service.api.idempotency import Twins
 from service.api.imports import imports
 from service.api.interior import Interior
 from service.api.metrics import Metrics
@@ -62,7 +63,16 @@ def create_app(config: Config) -> Flask:
     app = Flask("service", static_folder=None)
     readers, writers = session_factory(engine, read_only=True), session_factory(engine)
     traffic, slots = Traffic(at_once_factory(engine)), Slots(config.plans_at_once)
-    Interior(config=config, engine=engine, readers=readers, writers=writers, traffic=traffic, slots=slots, metrics=Metrics()).hang(app)
+    Interior(
+        config=config,
+        engine=engine,
+        readers=readers,
+        writers=writers,
+        traffic=traffic,
+        slots=slots,
+        twins=Twins(),
+        metrics=Metrics(),
+    ).hang(app)
     if config.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=0, x_host=0)  # type: ignore[method-assign]
     exchange.install(app)

@@ -109,6 +109,7 @@ TOKEN_PATTERN: Final = r"kp_[A-Za-z0-9_-]{43}"  # noqa: S105 - the shape of a to
 TOKEN_DAYS: Final = Span(1, 3_650)
 TOKEN_DAYS_DEFAULT: Final = 365
 IDEMPOTENCY_HOURS: Final = 24
+IDEMPOTENCY_KEY_PATTERN: Final = r"[\x20-\x7e]{1,255}"
 
 # Closed lists, in the order in which messages name them.
 STORAGE: Final = ("dry", "cold", "frozen")

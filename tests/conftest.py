@@ -1,15 +1,17 @@
-"""Fixtures that every wing's tests share: a fresh database and sessions on it."""
+"""Fixtures that every wing's tests share: a fresh database of either kind and sessions on it."""
 
 import shutil
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import URL, Engine
 from sqlalchemy.orm import Session
 
 from service.store import migration
 from service.store.engine import make_engine, session_factory
+from tests import postgresql
 
 
 @pytest.fixture(scope="session")
@@ -26,9 +28,35 @@ def sqlite_url(migrated_file: Path, tmp_path: Path) -> str:
     return f"sqlite:///{shutil.copy(migrated_file, tmp_path / 'kitchen.sqlite3')}"
 
 
+@pytest.fixture(scope="session")
+def server() -> Iterator[URL]:
+    """A PostgreSQL server, started when the first test asks for it."""
+    with postgresql.running() as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def template(server: URL) -> Iterator[str]:
+    """A PostgreSQL database that every migration has reached; tests copy it."""
+    name = f"template_{uuid.uuid4().hex}"
+    postgresql.execute(server, f"CREATE DATABASE {name}")
+    migration.upgrade(postgresql.address(server, name))
+    yield name
+    postgresql.execute(server, f"DROP DATABASE {name}")
+
+
+@pytest.fixture
+def postgresql_url(server: URL, template: str) -> Iterator[str]:
+    """The address of a fresh, migrated PostgreSQL database."""
+    name = f"test_{uuid.uuid4().hex}"
+    postgresql.execute(server, f"CREATE DATABASE {name} TEMPLATE {template}")
+    yield postgresql.address(server, name)
+    postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
 @pytest.fixture
 def database_url(sqlite_url: str) -> str:
-    """The address of a fresh, migrated database; the store's tests run on both kinds."""
+    """The address of a fresh, migrated database; the tests of the store and of the interface run on both kinds."""
     return sqlite_url
 
 

@@ -116,6 +116,11 @@ def wait_for(url: URL, server: "subprocess.Popen[bytes]", log: Path) -> None:
     raise NoServer(f"PostgreSQL did not start as {ACCOUNT if os.getuid() == 0 else getpass.getuser()}: {log.read_text()}")
 
 
+def address(server: URL, database: str) -> str:
+    """The address of one of a server's databases."""
+    return server.set(database=database).render_as_string(hide_password=False)
+
+
 def execute(url: URL, statement: str) -> None:
     """Run one statement outside a transaction."""
     engine = create_engine(url, isolation_level="AUTOCOMMIT")

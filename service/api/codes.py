@@ -27,6 +27,7 @@ CODES: dict[str, str] = {
     "safety_laxer": "The step is laxer than the published food code; record a reason, or make it stricter.",
     "in_use": "Something else refers to this.",
     "nothing_to_publish": "Draft, from and sites equal those of the newest version.",
+    "key_reused": "The Idempotency-Key was used for another request to this route in the last 24 hours.",
     "unknown_site": "There is no site of this code, or not for this token.",
     "unknown_till_source": "The token does not push as this source.",
     "as_of_in_future": "The moment lies more than five minutes ahead of the service's clock.",

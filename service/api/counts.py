@@ -6,7 +6,7 @@ from service.api.auth import KITCHENS, READERS
 from service.api.call import Call
 from service.api.collections import put_answer
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
-from service.api.views import Described, Noun
+from service.api.views import REPEAT, Described, Noun
 from service.errors import NotFound
 from service.operations.collections import Stored
 from service.operations.counts import record_count
@@ -88,6 +88,7 @@ def delete_one(call: Call) -> Answer:
 @counts.view(
     "POST",
     "/v1/sites/{site}/counts",
+    keyed=REPEAT,
     roles=KITCHENS,
     body=CountBody,
     example=examples.COUNT,

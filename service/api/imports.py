@@ -6,7 +6,7 @@ from service.api import examples
 from service.api.call import Call
 from service.api.schemas.imports import ImportBody, ImportResult
 from service.api.schemas.queries import ImportQuery
-from service.api.views import Described, Noun
+from service.api.views import REPEAT, Described, Noun
 from service.limits import IMPORT_BODY_BYTES
 from service.operations.imports import import_catalogue
 
@@ -16,6 +16,7 @@ imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
 @imports.view(
     "POST",
     "/v1/imports",
+    keyed=REPEAT,
     body=ImportBody,
     query=ImportQuery,
     limit=IMPORT_BODY_BYTES,

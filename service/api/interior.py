@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from service.config import Config
 
 if TYPE_CHECKING:
+    from service.api.idempotency import Twins
     from service.api.metrics import Metrics
     from service.api.slots import Slots
     from service.api.traffic import Traffic
@@ -33,6 +34,7 @@ class Interior:
     writers: Callable[[], Session]
     traffic: "Traffic"
     slots: "Slots"
+    twins: "Twins"
     metrics: "Metrics"
     nouns: list["Noun"] = field(default_factory=list)
     views: dict[str, "View"] = field(default_factory=dict)

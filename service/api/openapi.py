@@ -14,6 +14,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from service import __version__
+from service.api import links
 from service.api.answers import JSON
 from service.api.fields import Many, Object
 from service.api.fields.shape import Field
@@ -25,6 +26,7 @@ from service.api.schemas.problems import Problem as ProblemSchema
 from service.api.schemas.recipes import Window
 from service.api.shapes import SHARED
 from service.api.views import Described, Noun, View
+from service.limits import IDEMPOTENCY_KEY_PATTERN
 
 TITLE = "Kitchen prep"
 DESCRIPTION = (
@@ -65,6 +67,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
         for view in noun.views:
             spec.path(path=view.path, operations={view.method.lower(): operation(plugin, view)})
     document: dict[str, Any] = spec.to_dict()
+    links.add(document["paths"])
     for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
         document["components"]["schemas"][name].setdefault("description", (key[0].__doc__ or "").strip())
     return document
@@ -192,7 +195,7 @@ def problems_of(view: View) -> list[int]:
         found |= {400, 408, 413, 415}
     if view.conditional:
         found |= {412, 428}
-    if view.method == "DELETE" or (view.path.endswith("/versions") and view.method == "POST"):
+    if view.method == "DELETE" or view.keyed:
         found |= {409}
     return sorted(found)
 
@@ -229,6 +232,16 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
                 "required": False,
                 "schema": {"type": "string", "format": "entity-tags", "pattern": TAGS_PATTERN, "examples": ["*", '"9f86d081884c7d65"']},
                 "description": "The ETag of the state to be replaced.",
+            }
+        )
+    if view.keyed:
+        found.append(
+            {
+                "name": "Idempotency-Key",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string", "pattern": f"^{IDEMPOTENCY_KEY_PATTERN}$"},
+                "description": "A key of the caller's own for this request; a repetition within 24 hours changes nothing more.",
             }
         )
     if view.method == "GET":

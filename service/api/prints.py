@@ -12,7 +12,7 @@ from service.api.schemas.pages import page_of
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
 from service.api.schemas.queries import NumberPaging
-from service.api.views import WHOLE, Described, Noun
+from service.api.views import REPEAT, WHOLE, Described, Noun
 from service.operations import lists, prints, progress
 from service.operations.collections import get_document
 
@@ -35,6 +35,7 @@ def print_exists(call: Call) -> None:
 @printing.view(
     "POST",
     "/v1/sites/{site}/prep-lists/{date}/prints",
+    keyed=REPEAT,
     roles=KITCHENS,
     query=PrintQuery,
     plans=WHOLE,

@@ -117,6 +117,20 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         "There is nothing to publish",
         "Draft, from and sites all equal those of the newest version that is not withdrawn.",
     ),
+    refusals.InFlight: Problem(
+        409,
+        "in-flight",
+        "The same request is being answered",
+        "A request under the same Idempotency-Key has not been answered yet. Repeat it after the seconds that Retry-After tells: "
+        "it gets the answer of the first.",
+    ),
+    refusals.ShownOnce: Problem(
+        409,
+        "shown-once",
+        "The secret was shown once",
+        "A token was made under this Idempotency-Key; its secret stood in the first answer and is kept nowhere. If that answer was lost, "
+        "find the token by its name in GET /v1/tokens, revoke it, and make another under a new key.",
+    ),
     refusals.TooSlow: Problem(
         408,
         "too-slow",

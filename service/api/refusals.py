@@ -51,6 +51,18 @@ class Postponed(ServiceError):
         self.seconds = seconds
 
 
+class InFlight(Postponed):
+    """A request under the same Idempotency-Key that is still being answered."""
+
+    code = "in_flight"
+
+
+class ShownOnce(ServiceError):
+    """A repeated request whose first answer held a secret, which is kept nowhere."""
+
+    code = "shown_once"
+
+
 class TooMany(Postponed):
     """More requests in a minute than a token, or failed authentications than an address, may make."""
 

@@ -23,11 +23,12 @@ from service.api.bodies import read_json
 from service.api.call import Call
 from service.api.conditions import ANY, read_if_match
 from service.api.faults import faults_in
+from service.api.idempotency import HEADER, Keyed, begin_alone, key_faults, read_key, recall, remember
 from service.api.interior import Interior
 from service.api.json import find_control_characters
 from service.api.paths import install, rule_of
 from service.api.refusals import MethodNotAllowed
-from service.api.views import BODY, WHOLE, Noun, View
+from service.api.views import BODY, ONCE, WHOLE, Noun, View
 from service.errors import Fault, Invalid, MatchRequired, NotFound, Stale
 from service.limits import CODE_PATTERN
 from service.operations.collections import get_document
@@ -93,11 +94,25 @@ def answer_view(view: View, **path: Any) -> Response:
     media_type = choose_media_type(request, view.produces)
     value = read_json(request, view.limit) if view.body else None
     read_request(view, call, value)
-    with planning(view, WHOLE):
+    keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
+    known = keyed and recall(keyed, call.session, request, call.now)
+    return known or carry_out(view, call, keyed, media_type)
+
+
+def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """Call the view's function and answer; what it wrote is committed together with the answer kept under its key."""
+    interior = Interior.of(current_app)
+    with interior.twins.alone(keyed), planning(view, WHOLE):
         if view.writes:
             g.session.close()
-            g.session = call.session = Interior.of(current_app).writers()
+            g.session = call.session = interior.writers()
+        if keyed:
+            begin_alone(keyed, call.session)
+            if known := recall(keyed, call.session, request, call.now):
+                return known
         response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+        if keyed:
+            remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
         if view.writes:
             call.session.commit()
     return response
@@ -165,6 +180,8 @@ def read_request(view: View, call: Call, value: Any) -> None:
         faults += [fault for fault in repeated + found if fault.pointer not in seen]
     call.query, found = read_query(view.query, call.arguments)
     faults += found
+    if view.keyed:
+        faults += key_faults(request.headers.get(HEADER))
     if view.conditional:
         try:
             call.expected = read_if_match(request.headers.get("If-Match"))

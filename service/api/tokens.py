@@ -10,7 +10,7 @@ from service.api.paging import page, room
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import IdPaging
 from service.api.schemas.tokens import CreatedToken, Token, TokenBody, WhoAmI
-from service.api.views import Described, Noun
+from service.api.views import ONCE, Described, Noun
 from service.operations.tokens import create_token, list_tokens, revoke_token, write
 
 tokens = Noun("Tokens", "Who may call, as what, until when.")
@@ -39,12 +39,16 @@ def list_all(call: Call) -> dict[str, Any]:
 @tokens.view(
     "POST",
     "/v1/tokens",
+    keyed=ONCE,
     body=TokenBody,
     example=examples.TOKEN,
     answers={201: Described("The token, with its secret, which is shown this once.", CreatedToken)},
 )
 def create(call: Call) -> Answer:
-    """Create a token; its secret is in this answer and nowhere else."""
+    """Create a token; its secret is in this answer and nowhere else.
+
+    A repetition under the same Idempotency-Key makes no second token and is refused (409): the secret cannot be shown again.
+    """
     body = call.body
     days = body["days"] or call.config.token_days
     secret, token = create_token(call.session, body["name"], body["role"], body["sites"], body["source"], days, call.now)

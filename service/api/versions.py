@@ -14,7 +14,7 @@ from service.api.schemas.pages import page_of
 from service.api.schemas.previews import Preview
 from service.api.schemas.queries import NumberPaging, VersionChangesQuery
 from service.api.schemas.versions import Publication, PublicationBody, Version, VersionHead, WithdrawalBody
-from service.api.views import Described, Noun
+from service.api.views import REPEAT, Described, Noun
 from service.operations import changes, in_force, previews, publishing
 from service.operations.loading import load_catalogue
 
@@ -53,6 +53,7 @@ def list_versions(call: Call) -> dict[str, Any]:
     "POST",
     "/v1/recipes/{code}/versions",
     body=PublicationBody,
+    keyed=REPEAT,
     within=draft_exists,
     example=examples.PUBLICATION,
     answers={201: Described("The draft is published as a version.", Publication)},

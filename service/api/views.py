@@ -16,6 +16,7 @@ from service.api.call import Call
 from service.limits import BODY_BYTES
 
 WHOLE, BODY = "whole", "body"
+REPEAT, ONCE = "repeat", "once"
 Function = Callable[[Call], Answer | dict[str, Any]]
 Check = Callable[[Call], None]
 
@@ -36,6 +37,8 @@ class View:
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
     ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
+    ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
+    because that answer held a secret (ONCE).
     ``plans`` tells what of the view plans and needs a slot for it: all of it (WHOLE), or only making the body of
     its answer (BODY), so that a caller who has that state already needs none.
     """
@@ -53,6 +56,7 @@ class View:
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
     asks: bool = False
+    keyed: str | None = None
     plans: str | None = None
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)

@@ -14,8 +14,13 @@ from sqlalchemy.orm import Session, sessionmaker
 BUSY_SECONDS = 10
 WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
+ALONE = "alone"
 AT_ONCE = "at_once"
 AT_ONCE_SECONDS = 0.05
+
+
+class TwinInFlight(Exception):
+    """Another transaction is under way under the same key."""
 
 
 def make_engine(url: str) -> Engine:
@@ -54,8 +59,14 @@ def begin_sqlite(connection: Connection) -> None:
 
 
 def begin_postgresql(connection: Connection) -> None:
-    """A writer waits for the one before it, unless its statement needs no other's end: it is "at once"."""
+    """A writer waits for the one before it, unless its statement needs no other's end: it is "at once".
+
+    One that is to be ``alone`` under a key (two whole numbers) raises TwinInFlight where another is, and does not wait.
+    """
     options = connection.get_execution_options()
+    alone = options.get(ALONE)
+    if alone is not None and not connection.exec_driver_sql("SELECT pg_try_advisory_xact_lock(%s, %s)", alone).scalar_one():
+        raise TwinInFlight
     if options.get(AT_ONCE, False):
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}")
     elif not options.get(READ_ONLY, False):

@@ -203,3 +203,18 @@ request_windows = Table(
     Column("minute", BigInteger, primary_key=True, autoincrement=False),
     Column("number", BigInteger, nullable=False),
 )
+
+# What was answered under an Idempotency-Key, of which only the hash is kept; no content where the answer held a secret.
+idempotency_keys = Table(
+    "idempotency_keys",
+    metadata,
+    Column("token", String(32), primary_key=True),
+    Column("route_hash", String(64), primary_key=True),
+    Column("key_hash", String(64), primary_key=True),
+    Column("request_hash", String(64), nullable=False),
+    Column("answered_at", Moment, nullable=False),
+    Column("status", Integer, nullable=False),
+    Column("headers", Document, nullable=False),
+    Column("content", Text),
+)
+Index(None, idempotency_keys.c.answered_at)

@@ -12,6 +12,34 @@ from service.operations.tokens import create_token
 from tests.api.caller import Caller
 
 NOW = "2026-12-02T07:00:00-05:00"
+ON_BOTH = {
+    "test_acknowledgement",
+    "test_allergens",
+    "test_conditions",
+    "test_costs",
+    "test_day",
+    "test_idempotency",
+    "test_orders",
+    "test_publishing",
+    "test_publishing_foresight",
+    "test_tokens",
+    "test_turns",
+    "test_uses",
+    "test_version_changes",
+}
+
+
+@pytest.fixture
+def database_url(request: pytest.FixtureRequest) -> str:
+    """The address of a fresh, migrated database, of the kind that the test is run on."""
+    url: str = request.getfixturevalue(f"{getattr(request, 'param', 'sqlite')}_url")
+    return url
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run the stories on both kinds of database; what an exchange is refused for before any row is read needs one."""
+    if "database_url" in metafunc.fixturenames and metafunc.module.__name__.rpartition(".")[2] in ON_BOTH:
+        metafunc.parametrize("database_url", ["sqlite", "postgresql"], indirect=True)
 
 
 @pytest.fixture

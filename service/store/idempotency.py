@@ -1,0 +1,56 @@
+"""Answers kept under an Idempotency-Key.
+
+Responsible for the rows, and for letting go of old ones. Refuses to know keys themselves (it has their
+hashes) and what a repetition is answered.
+"""
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import NamedTuple
+
+from sqlalchemy import delete, select
+from sqlalchemy.orm import Session
+
+from service.store.tables import idempotency_keys
+from service.store.upserts import upsert
+
+
+class KeptUnder(NamedTuple):
+    """Where an answer is kept: the token's id, and the hashes of the route and of the key."""
+
+    token: str
+    route_hash: str
+    key_hash: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """An answer: of which request (its hash), when, its status, headers and content (None: it held a secret)."""
+
+    request_hash: str
+    answered_at: datetime
+    status: int
+    headers: dict[str, str]
+    content: str | None
+
+
+def find(session: Session, under: KeptUnder, after: datetime) -> Kept | None:
+    """The answer kept under a key, if it was given after a moment."""
+    wanted = select(idempotency_keys).where(
+        idempotency_keys.c.token == under.token,
+        idempotency_keys.c.route_hash == under.route_hash,
+        idempotency_keys.c.key_hash == under.key_hash,
+        idempotency_keys.c.answered_at > after,
+    )
+    found = session.execute(wanted).mappings().first()
+    return None if found is None else Kept(**{name: value for name, value in found.items() if name not in KeptUnder._fields})
+
+
+def keep(session: Session, under: KeptUnder, kept: Kept) -> None:
+    """Keep an answer; an older one under the same key gives way."""
+    upsert(session, idempotency_keys, [under._asdict() | asdict(kept)])
+
+
+def forget(session: Session, until: datetime) -> None:
+    """Remove the answers given up to a moment."""
+    session.execute(delete(idempotency_keys).where(idempotency_keys.c.answered_at <= until))
