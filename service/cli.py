@@ -23,7 +23,7 @@ from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.resources import MissingFolder
 from service.shell import OldDatabase
-from service.store import migration
+from service.store import copying, migration
 
 ENVIRONMENT = f"\b\nEnvironment:\n{config.describe()}"
 
@@ -37,7 +37,7 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except Invalid as error:
             raise click.ClickException(explain(error)) from error
-        except (ConfigError, OldDatabase, MissingFolder, ServiceError) as error:
+        except (ConfigError, OldDatabase, MissingFolder, ServiceError, copying.NotEmpty, copying.Differs) as error:
             raise click.ClickException(str(error)) from error
         except DBAPIError as error:
             raise click.ClickException(f"the database refuses: {error.orig}") from error
@@ -164,6 +164,25 @@ def import_files(files: tuple[Path, ...], dry_run: bool) -> None:  # noqa: FBT00
         with shell.writing(settings) as session:
             counts = import_catalogue(session, body, settings.now(), None, dry_run=dry_run)
         click.echo(f"{file}: " + ", ".join(f"{count} {what}" for what, count in counts.items()))
+
+
+@commands.command("copy-to")
+@click.argument("url", metavar="URL")
+def copy_to(url: str) -> None:
+    """Copy the whole database into another, empty one that migrate has prepared: all of it, compared row for row, or nothing.
+
+    URL is written as DATABASE_URL is. Stop the service first: what is written during the copy is not in it.
+    """
+    settings = configured()
+    with shell.current_engine(settings) as source, shell.current_engine(shell.addressed(settings, url), "the target") as target:
+        copied = copying.copy(source, target, tell_progress)
+    click.echo(f"Copied and compared {sum(copied.values())} rows of {len(copied)} tables.")
+
+
+def tell_progress(table: str, done: int, total: int) -> None:
+    """Say how far the copy of a table is, in steps that a reader can follow."""
+    if done == total or done % (10 * copying.CHUNK) == 0:
+        click.echo(f"{table}: {done} of {total} rows", err=True)
 
 
 @commands.command("prep-list")

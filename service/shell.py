@@ -5,6 +5,7 @@ Responsible for refusing an old database in words. Refuses to know what a comman
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from service.api.json import find_control_characters, parse
 from service.api.routing import load
-from service.config import Config
+from service.config import Config, Variable, database_url
 from service.errors import Invalid
 from service.store.engine import make_engine, schema_revision, session_factory
 from service.store.migration import head
@@ -25,17 +26,22 @@ class OldDatabase(Exception):
 
 
 @contextmanager
-def current_engine(config: Config) -> Iterator[Engine]:
+def current_engine(config: Config, name: str = "the database") -> Iterator[Engine]:
     """The engine of the configured database; raises OldDatabase unless every migration has reached it."""
     engine = make_engine(config.database_url)
     try:
         found, newest = schema_revision(engine), head()
         if found != newest:
             state = "has no tables yet" if found is None else f"is at migration {found}, this version works with {newest}"
-            raise OldDatabase(f"the database {state}: run kitchen-prep migrate")
+            raise OldDatabase(f"{name} {state}: run kitchen-prep migrate")
         yield engine
     finally:
         engine.dispose()
+
+
+def addressed(config: Config, url: str) -> Config:
+    """The configuration with another database; raises ConfigError for an address that is none."""
+    return replace(config, database_url=database_url(Variable("URL", "", ""), url))
 
 
 @contextmanager
