@@ -1,5 +1,6 @@
 """The README's commands and answers, run as a reader would run them: what it shows is what happens."""
 
+import importlib.util
 import json
 import os
 import re
@@ -10,17 +11,21 @@ import subprocess
 import sys
 import time
 import tomllib
+import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.request import urlopen
 
 import pytest
+from sqlalchemy import URL
 
 from service import config
 from service.app import published_document
 from service.cli import commands
 from service.resources import folder
+from tests import postgresql
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -135,28 +140,39 @@ def test_the_command_that_passes_the_tests_stands_there_whole() -> None:
     assert {re.split(r"[<>=]", name)[0] for name in extras["dev"]} >= {"pytest", "pytest-xdist"}
 
 
+def programs() -> str:
+    """Where programs are found: with the PostgreSQL of the tests first, unless they run on another server."""
+    found = importlib.util.find_spec(postgresql.PACKAGE)
+    path = os.environ["PATH"]
+    if found is None or found.origin is None or "TEST_DATABASE_URL" in os.environ:
+        return path
+    return f"{Path(found.origin).parent / postgresql.INSTALLATION / 'bin'}{os.pathsep}{path}"
+
+
 class Served(NamedTuple):
-    """A demo that is being served."""
+    """A demo that is being served, with its tokens by role."""
 
     address: str
-    token: str
+    tokens: dict[str, str]
 
 
-@pytest.fixture
-def served(tmp_path: Path) -> Iterator[Served]:
-    """The demo, started at the moment that the README pins."""
-    [pinned] = re.findall(r"^KITCHEN_PREP_NOW=(\S+) \.venv/bin/kitchen-prep demo$", README, re.MULTILINE)
+@contextmanager
+def demo(start: str, place: Path) -> Iterator[Served]:
+    """The demo, started as a line of the README starts it but at a port of its own."""
+    *variables, program, what = shlex.split(start)
+    assert (program, what) == (".venv/bin/kitchen-prep", "demo")
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    command = [sys.executable, "-c", PROGRAM, "demo", "--port", str(port)]
-    environment = {**os.environ, "KITCHEN_PREP_NOW": pinned, "PYTHONPATH": str(TOP), "PYTHONUNBUFFERED": "1"}
-    output = tmp_path / "demo.txt"
+    command = [sys.executable, "-c", PROGRAM, what, "--port", str(port)]
+    given = dict(variable.split("=", 1) for variable in variables)
+    environment = {**os.environ, **given, "PYTHONPATH": str(TOP), "PYTHONUNBUFFERED": "1"}
+    output = place / "demo.txt"
     with output.open("w") as out, subprocess.Popen(command, env=environment, stdout=out, stderr=subprocess.STDOUT) as server:
         try:
             wait_for(f"http://127.0.0.1:{port}/livez", server, output)
-            [token] = re.findall(r"^  director +(kp_\S+)$", output.read_text(encoding="utf-8"), re.MULTILINE)
-            yield Served(f"http://127.0.0.1:{port}", token)
+            tokens = dict(re.findall(r"^  ([a-z]+) +(kp_\S+)$", output.read_text(encoding="utf-8"), re.MULTILINE))
+            yield Served(f"http://127.0.0.1:{port}", tokens)
         finally:
             server.terminate()
 
@@ -174,22 +190,31 @@ def wait_for(address: str, server: "subprocess.Popen[bytes]", output: Path) -> N
 
 
 @needs_curl
-def test_one_day_goes_as_it_is_told(served: Served, tmp_path: Path) -> None:
-    day = blocks("run")
-    assert len(day) > 10
-    texts = [block.text for block in day]
-    texts[0] = re.sub(r"(?m)^API=.*$", f"API={served.address}", re.sub(r"(?m)^TOKEN=.*$", f"TOKEN={served.token}", texts[0]))
+@pytest.mark.parametrize(
+    ("start", "run", "least"), [("start", "run", 30), ("start: till", "run: till", 9), ("start: screen", "run: screen", 6)]
+)
+def test_each_walk_goes_as_it_is_told(start: str, run: str, least: int, tmp_path: Path) -> None:
+    walk = blocks(run)
+    assert len(walk) >= least
     place = tmp_path / "work"
     place.mkdir()
     (place / "seeds").symlink_to(folder("seeds"))
-    script = "".join(f"{text}\nprintf '\\036'\n" for text in texts)
-    ran = subprocess.run(["sh", "-u"], input=script, cwd=place, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
+    with demo(one(start), tmp_path) as served:
+        texts = [fill_in(block.text, served) for block in walk]
+        script = "".join(f"{text}\nprintf '\\036'\n" for text in texts)
+        ran = subprocess.run(["sh", "-u"], input=script, cwd=place, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
     assert ran.returncode == 0, ran.stderr
     assert ran.stderr == ""
     *answers, rest = ran.stdout.split(END)
     assert rest == ""
-    wrong = [report(block, answer) for block, answer in zip(day, answers, strict=True) if not answered(block, answer)]
+    wrong = [report(block, answer) for block, answer in zip(walk, answers, strict=True) if not answered(block, answer)]
     assert not wrong, "\n\n".join(wrong)
+
+
+def fill_in(text: str, served: Served) -> str:
+    """A block with the address and the tokens of a demo, where the README tells the reader to put them."""
+    text = text.replace("http://127.0.0.1:8000", served.address)
+    return re.sub(r"kp_the-token-that-the-demo-printed-for-(\w+)", lambda found: served.tokens[found[1]], text)
 
 
 def answered(block: Block, answer: str) -> bool:
@@ -205,15 +230,58 @@ def report(block: Block, answer: str) -> str:
 
 def test_an_installation_of_ones_own_goes_as_it_is_told(tmp_path: Path) -> None:
     (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
-    # A shell function's name takes no hyphen everywhere; an alias would not be expanded.
-    program = f'kitchen_prep() {{ {shlex.quote(sys.executable)} -c {shlex.quote(PROGRAM)} "$@"; }}'
-    commands_shown = one("run: own").replace("kitchen-prep ", "kitchen_prep ")
-    script = f'set -eu\n{program}\n{commands_shown}\ntest -n "$TOKEN"\n'
+    commands_shown = "".join(block.text for block in blocks("run: own"))
     environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
-    ran = subprocess.run(["sh"], input=script, cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - as above
+    ran = run_installed(f'{commands_shown}\ntest -n "$TOKEN" -a -n "$NEW"\nkitchen-prep token list\n', tmp_path, environment)
     assert ran.returncode == 0, ran.stderr
     assert "kitchen.json: 8 created, 0 replaced, 0 unchanged, 1 published\n" in ran.stdout
     assert "Prep list of mill-street for 2026-12-03, planned from 2026-12-02\n" in ran.stdout
+
+
+@pytest.mark.skipif(shutil.which("pg_dump", path=programs()) is None, reason="there are no PostgreSQL tools here")
+def test_a_restored_backup_plans_the_same_list(server: URL, tmp_path: Path) -> None:
+    (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
+    names = [f"{name}_{uuid.uuid4().hex}" for name in ("kept", "restored")]
+    for name in names:
+        postgresql.execute(server, f"CREATE DATABASE {name}")
+    kept, restored = (postgresql.address(server, name) for name in names)
+    first = "kitchen-prep migrate\nkitchen-prep import kitchen.json\n"
+    again = "kitchen-prep prep-list mill-street 2026-12-03\n"
+    script = f"{first}{one('run: postgresql')}printf '\\036'\n{again}printf '\\036'\nexport DATABASE_URL=$RESTORED_URL\n{again}"
+    environment = {"PATH": programs(), "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
+    try:
+        ran = run_installed(script, tmp_path, {**environment, "DATABASE_URL": kept, "RESTORED_URL": restored})
+        assert ran.returncode == 0, ran.stderr
+        _, before, after = ran.stdout.split(END)
+        assert before.strip() == after.strip() != ""
+    finally:
+        for name in names:
+            postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def test_a_database_moves_to_postgresql(server: URL, tmp_path: Path) -> None:
+    (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
+    name = f"moved_{uuid.uuid4().hex}"
+    postgresql.execute(server, f"CREATE DATABASE {name}")
+    again = "kitchen-prep prep-list mill-street 2026-12-03\n"
+    script = f"kitchen-prep migrate\nkitchen-prep import kitchen.json\n{one('run: move')}printf '\\036'\n{again}"
+    script += f"printf '\\036'\nexport DATABASE_URL=$NEW_URL\n{again}"
+    environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
+    try:
+        ran = run_installed(script, tmp_path, {**environment, "NEW_URL": postgresql.address(server, name)})
+        assert ran.returncode == 0, ran.stderr
+        _, before, after = ran.stdout.split(END)
+        assert before.strip() == after.strip() != ""
+    finally:
+        postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def run_installed(script: str, place: Path, environment: dict[str, str]) -> "subprocess.CompletedProcess[str]":
+    """Run a script in which the project's command is at hand."""
+    # A shell function's name takes no hyphen everywhere; an alias would not be expanded.
+    program = f'kitchen_prep() {{ {shlex.quote(sys.executable)} -c {shlex.quote(PROGRAM)} "$@"; }}'
+    lines = f"set -eu\n{program}\n{script.replace('kitchen-prep ', 'kitchen_prep ')}"
+    return subprocess.run(["sh"], input=lines, cwd=place, env=environment, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
 
 
 def test_every_variable_stands_in_the_table_with_its_default() -> None:
@@ -226,6 +294,23 @@ def test_every_command_stands_in_the_table() -> None:
 
 
 def test_what_is_said_to_be_missing_is_missing() -> None:
-    missing = set(re.findall(r"`(/[^`]+)`", section("What it does not do yet")))
+    missing = set(re.findall(r"`([^`]+)`", section("What it does not do yet")))
     assert missing
-    assert not missing & set(json.loads(published_document())["paths"])
+    document = without_names(published_document())
+    assert not {name for name in missing if f'"{without_names(name)}"' in document}
+
+
+def without_names(text: str) -> str:
+    """A text without the names that parts of paths have: /v1/recipes/{code} reads /v1/recipes/{}."""
+    return re.sub(r"\{[a-z_]+\}", "{}", text)
+
+
+def test_every_section_is_reached_from_the_contents() -> None:
+    named = re.findall(r"\]\(#([a-z-]+)\)", section("Contents"))
+    headings = [anchor(heading) for heading in re.findall(r"^## (.+)$", README, re.MULTILINE)]
+    assert named == headings[headings.index("contents") + 1 :]
+
+
+def anchor(heading: str) -> str:
+    """What a heading is reached by."""
+    return re.sub(r"[^a-z -]", "", heading.lower()).replace(" ", "-")
