@@ -21,11 +21,13 @@ def upgrade() -> None:
         sa.Column("work", WORK, nullable=False),
         sa.Column("kind", sa.String(length=8), nullable=False),
         sa.Column("date", sa.Date(), nullable=False),
+        sa.Column("until", sa.Date(), nullable=False),
         sa.Column("document", types.Document(), nullable=False),
         sa.ForeignKeyConstraint(["site"], ["sites.code"], name=op.f("fk_fixed_work_site_sites")),
         sa.PrimaryKeyConstraint("site", "work", name=op.f("pk_fixed_work")),
     )
     op.create_index(op.f("ix_fixed_work_site_date"), "fixed_work", ["site", "date"])
+    op.create_index(op.f("ix_fixed_work_site_until"), "fixed_work", ["site", "until"])
     op.create_table(
         "printed_work",
         sa.Column("site", CODE, nullable=False),

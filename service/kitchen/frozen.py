@@ -127,6 +127,15 @@ def thaw_use(document: Mapping[str, Any], report: Report | None = None) -> Fixed
     return FixedUse(item, float(document["amount"]), tuple(guests), report)
 
 
+def usable_until(document: Mapping[str, Any], on: date) -> date:
+    """A date after which nothing that a frozen run makes is used any more; of a pull or use for ``on``, that date.
+
+    What keeps for ever is as-purchased and soon counted, so that it does not keep old work alive.
+    """
+    moments = [_read(output["use_by"][0]) for output in document.get("outputs", ()) if output["use_by"] is not None]
+    return max([on, *(moment.date() for moment in moments)])
+
+
 def _freeze_key(run: object) -> list[Any] | None:
     """The run that made a lot or draws a need, if one does."""
     key = run.key if isinstance(run, Run) else run

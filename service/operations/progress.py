@@ -13,7 +13,7 @@ from service.errors import Fault, Invalid, KitchenError, NotFound
 from service.kitchen.catalogue import Catalogue
 from service.kitchen.equivalents import Conversions
 from service.kitchen.freezing import Frozen, freeze_list
-from service.kitchen.frozen import thaw_run
+from service.kitchen.frozen import thaw_run, usable_until
 from service.kitchen.item import Item
 from service.kitchen.reported import OPEN
 from service.kitchen.site import Site
@@ -45,7 +45,9 @@ def report(session: Session, request: ListRequest, task: str, body: dict[str, An
     moment = body["at"] or now.isoformat()
     stored = {"state": body["state"], **amounts, "at": read_moment(moment).isoformat(), "note": body["note"]}
     if body["state"] != OPEN:
-        progress.fix(session, site.code, work, kind, date.fromisoformat(_date(document, request.on)), document)
+        on = date.fromisoformat(_date(document, request.on))
+        fixed = progress.FixedRow(work=work, kind=kind, date=on, until=usable_until(document, on), document=document)
+        progress.fix(session, site.code, fixed)
     progress.save(session, site.code, request.on, task, stored)
     revisions.bump(session, site_scope(site.code))
     return {"id": task, "date": request.on.isoformat(), **stored}

@@ -24,9 +24,8 @@ from service.store.documents import Document
 
 RUN, PULL, USE = "run", "pull", "use"
 EVER = datetime.min.replace(tzinfo=UTC)
-# Reports hold for as long as anything may keep; prints that nobody reported on, as long as a list can reach back.
-REPORTS_BACK = timedelta(days=400)
-PRINTS_BACK = timedelta(days=RANGE_DAYS)
+# Prints and reports hold as long as a list can reach back; what was reported, as long as something of it can be used.
+BACK = timedelta(days=RANGE_DAYS)
 
 
 def work_of(task: str) -> tuple[str, str, int]:
@@ -40,11 +39,15 @@ def work_of(task: str) -> tuple[str, str, int]:
 
 def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, counted: Sequence[Counted]) -> Reported:
     """What prints and reports of a site mean for a plan from a date (P15); ``counted`` are the lots of each item's newest count."""
-    said = {row.task: row.document for row in progress.since(session, site.code, first - REPORTS_BACK)}
-    printed = prints.newest_work(session, site.code, first - PRINTS_BACK, first)
+    back = first - BACK
+    fixed_rows = progress.fixed_since(session, site.code, back, first)
+    kept = [row.work for row in fixed_rows if row.date < back]
+    reports = [*progress.since(session, site.code, back), *(each for work in kept for each in progress.of_stages(session, site.code, work))]
+    said = {row.task: row.document for row in reports}
+    printed = prints.newest_work(session, site.code, back, first)
     if not said and not printed:
         return Reported()
-    documents = dict(progress.fixed_since(session, site.code, first - REPORTS_BACK))
+    documents = {row.work: (row.kind, row.document) for row in fixed_rows}
     active = {task for task, document in said.items() if document["state"] != OPEN}
     reported = {work_of(task)[1] for task in active}
     documents = {work: each for work, each in documents.items() if work in reported}

@@ -50,9 +50,20 @@ def since(session: Session, site: str, first: date) -> list[ReportRow]:
     return [ReportRow(**row) for row in session.execute(wanted.order_by(progress.c.date, progress.c.task)).mappings()]
 
 
-def fix(session: Session, site: str, work: str, kind: str, on: date, document: Document) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixedRow:
+    """A run, pull or use as a report fixed it: for the list of which date, and until when what it made may be used."""
+
+    work: str
+    kind: str
+    until: date
+    date: date
+    document: Document
+
+
+def fix(session: Session, site: str, row: FixedRow) -> None:
     """Keep a run, pull or use as it stood when it was first reported."""
-    upsert(session, fixed_work, [{"site": site, "work": work, "kind": kind, "date": on, "document": document}])
+    upsert(session, fixed_work, [{"site": site, **{name: getattr(row, name) for name in FixedRow.__dataclass_fields__}}])
 
 
 def fixed(session: Session, site: str, work: str) -> Document | None:
@@ -61,8 +72,9 @@ def fixed(session: Session, site: str, work: str) -> Document | None:
     return session.execute(wanted).scalar_one_or_none()
 
 
-def fixed_since(session: Session, site: str, first: date) -> dict[str, tuple[str, Document]]:
-    """Kind and document of all work fixed for lists of a date and later, by id."""
-    wanted = select(fixed_work.c.work, fixed_work.c.kind, fixed_work.c.document)
-    wanted = wanted.where(fixed_work.c.site == site, fixed_work.c.date >= first).order_by(fixed_work.c.work)
-    return {work: (kind, document) for work, kind, document in session.execute(wanted)}
+def fixed_since(session: Session, site: str, first: date, usable: date) -> list[FixedRow]:
+    """All work fixed for lists of a date and later, and older work of which something may be used on ``usable``, by id."""
+    found = fixed_work.c
+    wanted = select(found.work, found.kind, found.date, found.until, found.document)
+    wanted = wanted.where(found.site == site, (found.date >= first) | (found.until >= usable)).order_by(found.work)
+    return [FixedRow(**row) for row in session.execute(wanted).mappings()]

@@ -183,7 +183,7 @@ progress = Table(
 
 Index(None, progress.c.site, progress.c.task, unique=True)
 
-# The runs, pulls and uses that a report fixed, as they stood then.
+# The runs, pulls and uses that a report fixed, as they stood then; what they made may be used ``until`` some date.
 fixed_work = Table(
     "fixed_work",
     metadata,
@@ -191,9 +191,11 @@ fixed_work = Table(
     Column("work", WorkKey, primary_key=True),
     Column("kind", String(8), nullable=False),
     Column("date", Date, nullable=False),
+    Column("until", Date, nullable=False),
     Column("document", Document, nullable=False),
 )
 Index(None, fixed_work.c.site, fixed_work.c.date)
+Index(None, fixed_work.c.site, fixed_work.c.until)
 
 # How many requests a token, or failed authentications an address, made in a clock minute; old minutes are removed.
 request_windows = Table(

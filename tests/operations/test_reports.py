@@ -5,11 +5,15 @@ from datetime import datetime, timedelta
 import pytest
 from sqlalchemy.orm import Session
 
+from service.api.json import parse, render
+from service.api.schemas.imports import ImportBody
 from service.kitchen.calendar import FOREVER
 from service.kitchen.item import Item
+from service.operations.imports import import_catalogue
 from service.operations.reports import work_of
 from service.store import progress
 from tests.operations.pot import DICE, FRI, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report, reported, states
+from tests.stockpot import CATALOGUE
 
 
 @pytest.fixture
@@ -145,9 +149,23 @@ def test_p15_a_use_gave_what_the_newest_print_says_although_it_was_reported_befo
     assert eaten == [pytest.approx(4_000)]
 
 
-def test_p15_prints_of_long_ago_do_not_matter_and_reports_do(session: Session) -> None:
+def test_p15_prints_and_reports_hold_as_long_as_a_list_reaches_back(session: Session) -> None:
     print_on(session, TUE, clock(TUE, 8))
     report(session, TUE, PULL, clock(TUE, 21))
-    later = TUE + timedelta(days=70)
-    found = reported(session, later)
-    assert (found.runs, [each.pull.on for each in found.pulls]) == ((), [TUE])
+    for days in (62, 63):
+        found = reported(session, TUE + timedelta(days=days))
+        assert [each.pull.on for each in found.pulls] == ([TUE] if days == 62 else []), days
+        assert [lot.item.label for lot in found.lots] == (["stock", "onion"] if days == 62 else []), days
+
+
+def test_p15_what_was_reported_holds_as_long_as_something_of_it_can_be_used(session: Session) -> None:
+    keeping = next(each for each in CATALOGUE["recipes"] if each["code"] == "stock")
+    body = {**{noun: [] for noun in CATALOGUE}, "recipes": [{**keeping, "keeps": "P100D", "publish_from": "2026-12-01"}]}
+    import_catalogue(session, ImportBody().load(parse(render(body))), clock(TUE, 7), None)
+    report(session, TUE, f"{STOCK}.1", clock(TUE, 21))
+    report(session, WED, f"{STOCK}.2", clock(WED, 11))
+    # Ready on Wednesday at 11:00, it may be used until the hundredth date after ends, at 04:00 of the one after that.
+    for days, stages in ((100, {"stock 02": {1: "done", 2: "done"}}), (101, {}), (102, {})):
+        found = reported(session, WED + timedelta(days=days))
+        assert states(found) == stages, days
+        assert [lot.amount for lot in found.lots if lot.use_by.covers(clock(WED, 12) + timedelta(days=days))] == [10_000] * len(stages)

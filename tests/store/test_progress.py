@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -56,13 +57,16 @@ def test_reports_of_a_run_are_those_of_its_stages_and_of_no_other_run(session: S
 
 def test_fixed_work_is_kept_by_its_id_and_found_by_its_date(session: Session) -> None:
     assert progress.fixed(session, "mill-street", SOUP) is None
-    progress.fix(session, "mill-street", SOUP, "run", DAY, {"quantity": 10})
-    progress.fix(session, "mill-street", SOUP, "run", DAY, {"quantity": 20})
-    progress.fix(session, "mill-street", "pull.mill-street.onion.2026-12-03", "pull", TOMORROW, {})
-    progress.fix(session, "harbour", SOUP, "run", DAY, {"quantity": 30})
+    soup = progress.FixedRow(work=SOUP, kind="run", date=DAY, until=TOMORROW, document={"quantity": 10})
+    newer = replace(soup, document={"quantity": 20})
+    pull = progress.FixedRow(work="pull.mill-street.onion.2026-12-03", kind="pull", date=TOMORROW, until=TOMORROW, document={})
+    for row in (soup, newer, pull):
+        progress.fix(session, "mill-street", row)
+    progress.fix(session, "harbour", soup)
     assert progress.fixed(session, "mill-street", SOUP) == {"quantity": 20}
-    assert progress.fixed_since(session, "mill-street", DAY) == {
-        SOUP: ("run", {"quantity": 20}),
-        "pull.mill-street.onion.2026-12-03": ("pull", {}),
-    }
-    assert list(progress.fixed_since(session, "mill-street", TOMORROW)) == ["pull.mill-street.onion.2026-12-03"]
+    assert progress.fixed_since(session, "mill-street", DAY, DAY) == [newer, pull]
+    # Older work is found while something of it may be used.
+    later = TOMORROW + timedelta(1)
+    assert progress.fixed_since(session, "mill-street", TOMORROW, TOMORROW) == [newer, pull]
+    assert progress.fixed_since(session, "mill-street", TOMORROW, later) == [pull]
+    assert progress.fixed_since(session, "mill-street", later, later) == []
