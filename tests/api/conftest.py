@@ -23,6 +23,7 @@ ON_BOTH = {
     "test_publishing",
     "test_publishing_foresight",
     "test_tokens",
+    "test_traffic",
     "test_turns",
     "test_uses",
     "test_version_changes",
