@@ -42,6 +42,7 @@ def fill(session: Session) -> None:
     session.execute(insert(stations), [{"code": f"s{number}", "document": {"position": number}} for number in range(2 * copying.CHUNK + 1)])
     row = ForecastRow("ab", date(2026, 12, 3), "lunch", "till", "banquet", "menu_item", "soup", 5, "19:30", Decimal("0.0300"), NOON)
     forecasts.save(session, [row])
+    forecasts.hear(session, "till", NOON)
     lot = {"item": {"ingredient": "onion"}, "quantity": {"amount": Decimal("2.50"), "unit": "kg"}}
     for _ in range(3):
         counts.add(session, "ab", NOON, NOON, {"lots": [lot]})
@@ -50,7 +51,6 @@ def fill(session: Session) -> None:
             id=f"{name}0", name=name, role="viewer", token_hash=name, sites=("ab",), source=None, created_at=NOON, expires_at=NOON
         )
         tokens.add(session, token)
-    session.commit()
 
 
 def everything(engine: Engine) -> dict[str, list[str]]:
@@ -60,6 +60,7 @@ def everything(engine: Engine) -> dict[str, list[str]]:
 
 def test_every_row_is_copied_exactly_and_nothing_is_changed_where_it_came_from(engine: Engine, target: Engine, session: Session) -> None:
     fill(session)
+    session.commit()
     session.close()
     before, heard = everything(engine), list[tuple[str, int, int]]()
     copied = copying.copy(engine, target, lambda *progress: heard.append(progress))
@@ -70,6 +71,7 @@ def test_every_row_is_copied_exactly_and_nothing_is_changed_where_it_came_from(e
 
 def test_the_copy_goes_on_numbering_where_the_original_stopped(engine: Engine, target: Engine, session: Session) -> None:
     fill(session)
+    session.commit()
     session.close()
     copying.copy(engine, target, lambda *_: None)
     with session_factory(target).begin() as writer:
@@ -78,6 +80,7 @@ def test_the_copy_goes_on_numbering_where_the_original_stopped(engine: Engine, t
 
 def test_a_target_that_holds_anything_is_refused_and_left_alone(engine: Engine, target: Engine, session: Session) -> None:
     fill(session)
+    session.commit()
     session.close()
     with session_factory(target).begin() as writer:
         writer.execute(insert(stations).values(code="veg", document={}))
@@ -92,6 +95,7 @@ def test_a_copy_that_differs_in_one_row_is_not_kept(
     engine: Engine, target: Engine, session: Session, monkeypatch: pytest.MonkeyPatch, spoil: str
 ) -> None:
     fill(session)
+    session.commit()
     session.close()
     whole = copying.fill
 

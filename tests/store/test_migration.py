@@ -1,15 +1,20 @@
 import subprocess
 import sys
+import uuid
+from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from alembic import command
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, inspect
+from sqlalchemy import URL, Engine, inspect, select
 
 from service.resources import folder
 from service.store import migration
-from service.store.engine import make_engine
+from service.store.engine import make_engine, session_factory
 from service.store.tables import metadata
+from tests import postgresql
+from tests.store.test_copying import fill
 
 
 def test_a_migrated_database_is_current_and_has_every_table(engine: Engine) -> None:
@@ -30,18 +35,59 @@ def test_every_migration_can_be_undone_and_done_again(engine: Engine) -> None:
     assert migration.is_current(engine)
 
 
+def contents(engine: Engine) -> dict[str, list[str]]:
+    """Every row of every table that the database has, as text."""
+    with engine.connect() as connection:
+        return {
+            table.name: sorted(repr(tuple(row)) for row in connection.execute(select(table)))
+            for table in metadata.sorted_tables
+            if inspect(connection).has_table(table.name)
+        }
+
+
+def test_a_step_down_and_up_again_leaves_the_rows_of_all_other_tables_as_they_were(engine: Engine) -> None:
+    with session_factory(engine).begin() as session:
+        fill(session)
+    whole = contents(engine)
+    assert sum(len(rows) for rows in whole.values()) > 2_000
+    for script in ScriptDirectory.from_config(migration.settings()).walk_revisions():
+        if script.down_revision is None:
+            break
+        command.downgrade(migration.settings(engine), str(script.down_revision))
+        kept = contents(engine)
+        assert kept == {name: whole[name] for name in kept}
+        assert len(kept) < len(metadata.tables)
+    command.upgrade(migration.settings(engine), "head")
+    command.check(migration.settings(engine))
+    again = contents(engine)
+    assert {name: again[name] for name in kept} == kept
+    assert again["forecast_sources"] == whole["forecast_sources"], "told again from the forecasts"
+
+
 def test_migrating_twice_changes_nothing(database_url: str, engine: Engine) -> None:
     migration.upgrade(database_url)
     assert migration.is_current(engine)
 
 
-def test_of_several_that_migrate_at_once_none_fails(tmp_path: Path) -> None:
-    url = f"sqlite:///{tmp_path / 'new.sqlite3'}"
-    program = f"from service.store import migration; migration.upgrade({url!r})"
+@pytest.fixture
+def fresh_url(request: pytest.FixtureRequest, database_url: str, tmp_path: Path) -> Iterator[str]:
+    """The address of a database without tables, of the kind that the test runs on."""
+    if database_url.startswith("sqlite"):
+        yield f"sqlite:///{tmp_path / 'new.sqlite3'}"
+        return
+    server: URL = request.getfixturevalue("server")
+    name = f"fresh_{uuid.uuid4().hex}"
+    postgresql.execute(server, f"CREATE DATABASE {name}")
+    yield postgresql.address(server, name)
+    postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def test_of_several_that_migrate_at_once_none_fails(fresh_url: str) -> None:
+    program = f"from service.store import migration; migration.upgrade({fresh_url!r})"
     processes = [subprocess.Popen([sys.executable, "-c", program], stderr=subprocess.PIPE, text=True) for _ in range(3)]
     errors = [process.communicate()[1] for process in processes]
     assert [process.returncode for process in processes] == [0, 0, 0], errors
-    engine = make_engine(url)
+    engine = make_engine(fresh_url)
     assert migration.is_current(engine)
     engine.dispose()
 
