@@ -232,48 +232,34 @@ def test_an_installation_of_ones_own_goes_as_it_is_told(tmp_path: Path) -> None:
     (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
     commands_shown = "".join(block.text for block in blocks("run: own"))
     environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
-    ran = run_installed(f'{commands_shown}\ntest -n "$TOKEN" -a -n "$NEW"\nkitchen-prep token list\n', tmp_path, environment)
+    ran = run_installed(f'{commands_shown}\ntest -n "$TOKEN" -a -n "$NEW"\n', tmp_path, environment)
     assert ran.returncode == 0, ran.stderr
     assert "kitchen.json: 8 created, 0 replaced, 0 unchanged, 1 published\n" in ran.stdout
     assert "Prep list of mill-street for 2026-12-03, planned from 2026-12-02\n" in ran.stdout
 
 
 @pytest.mark.skipif(shutil.which("pg_dump", path=programs()) is None, reason="there are no PostgreSQL tools here")
-def test_a_restored_backup_plans_the_same_list(server: URL, tmp_path: Path) -> None:
+def test_what_was_moved_to_postgresql_and_restored_plans_the_same_list(server: URL, tmp_path: Path) -> None:
     (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
-    names = [f"{name}_{uuid.uuid4().hex}" for name in ("kept", "restored")]
+    names = [f"{name}_{uuid.uuid4().hex}" for name in ("moved", "restored")]
     for name in names:
         postgresql.execute(server, f"CREATE DATABASE {name}")
-    kept, restored = (postgresql.address(server, name) for name in names)
-    first = "kitchen-prep migrate\nkitchen-prep import kitchen.json\n"
-    again = "kitchen-prep prep-list mill-street 2026-12-03\n"
-    script = f"{first}{one('run: postgresql')}printf '\\036'\n{again}printf '\\036'\nexport DATABASE_URL=$RESTORED_URL\n{again}"
-    environment = {"PATH": programs(), "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
+    show = "printf '\\036'\nkitchen-prep prep-list mill-street 2026-12-03\nprintf '\\036'\n"
+    fill = f"kitchen-prep migrate\nkitchen-prep import kitchen.json\n{show}"
+    move = f"{one('run: move')}export DATABASE_URL=$NEW_URL\n{show}"
+    restore = f"{one('run: postgresql')}export DATABASE_URL=$RESTORED_URL\n{show}"
+    moved, restored = (postgresql.address(server, name) for name in names)
+    addresses = {"NEW_URL": moved, "RESTORED_URL": restored}
+    environment = {"PATH": programs(), "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00", **addresses}
     try:
-        ran = run_installed(script, tmp_path, {**environment, "DATABASE_URL": kept, "RESTORED_URL": restored})
+        ran = run_installed(fill + move + restore, tmp_path, environment)
         assert ran.returncode == 0, ran.stderr
-        _, before, after = ran.stdout.split(END)
-        assert before.strip() == after.strip() != ""
+        _, before, _, after_move, _, after_restore, _ = ran.stdout.split(END)
+        assert before == after_move == after_restore
+        assert before.startswith("Prep list of mill-street for 2026-12-03")
     finally:
         for name in names:
             postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
-
-
-def test_a_database_moves_to_postgresql(server: URL, tmp_path: Path) -> None:
-    (tmp_path / "kitchen.json").write_text(one("catalogue"), encoding="utf-8")
-    name = f"moved_{uuid.uuid4().hex}"
-    postgresql.execute(server, f"CREATE DATABASE {name}")
-    again = "kitchen-prep prep-list mill-street 2026-12-03\n"
-    script = f"kitchen-prep migrate\nkitchen-prep import kitchen.json\n{one('run: move')}printf '\\036'\n{again}"
-    script += f"printf '\\036'\nexport DATABASE_URL=$NEW_URL\n{again}"
-    environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(TOP), "KITCHEN_PREP_NOW": "2026-12-02T09:00:00-06:00"}
-    try:
-        ran = run_installed(script, tmp_path, {**environment, "NEW_URL": postgresql.address(server, name)})
-        assert ran.returncode == 0, ran.stderr
-        _, before, after = ran.stdout.split(END)
-        assert before.strip() == after.strip() != ""
-    finally:
-        postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 def run_installed(script: str, place: Path, environment: dict[str, str]) -> "subprocess.CompletedProcess[str]":
