@@ -310,15 +310,15 @@ def found(path: Path) -> bool:
 def test_every_section_of_the_developers_page_is_reached_from_its_contents() -> None:
     page = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
     headings = {anchor(heading) for heading in re.findall(r"^## (.+)$", page, re.MULTILINE)}
-    assert set(re.findall(r"\]\(#([a-z-]+)\)", page)) == headings - {"contents"}
+    assert set(re.findall(r"\]\(#([a-z0-9-]+)\)", page)) == headings - {"contents"}
 
 
 def test_every_section_is_reached_from_the_contents() -> None:
-    named = re.findall(r"\]\(#([a-z-]+)\)", section("Contents"))
+    named = re.findall(r"\]\(#([a-z0-9-]+)\)", section("Contents"))
     headings = [anchor(heading) for heading in re.findall(r"^## (.+)$", README, re.MULTILINE)]
     assert named == headings[headings.index("contents") + 1 :]
 
 
 def anchor(heading: str) -> str:
     """What a heading is reached by."""
-    return re.sub(r"[^a-z -]", "", heading.lower()).replace(" ", "-")
+    return re.sub(r"[^a-z0-9 -]", "", heading.lower()).replace(" ", "-")
