@@ -16,6 +16,7 @@ WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
 ALONE = "alone"
 AT_ONCE = "at_once"
+IN_TIME = "in_time"
 AT_ONCE_SECONDS = 0.05
 
 
@@ -68,15 +69,21 @@ def begin_postgresql(connection: Connection) -> None:
     if alone is not None and not connection.exec_driver_sql("SELECT pg_try_advisory_xact_lock(%s, %s)", alone).scalar_one():
         raise TwinInFlight
     if options.get(AT_ONCE, False):
-        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}")
+        # What is counted here is worth no wait for the disk.
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}; SET LOCAL synchronous_commit = off")
     elif not options.get(READ_ONLY, False):
-        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITER_LOCK})")
+        wait = f"SET LOCAL lock_timeout = {int(BUSY_SECONDS * 1000)}; " if options.get(IN_TIME, False) else ""
+        connection.exec_driver_sql(f"{wait}SELECT pg_advisory_xact_lock({WRITER_LOCK})")
 
 
 def session_factory(engine: Engine, *, read_only: bool = False) -> sessionmaker[Session]:
-    """Makes sessions: writers, or readers that see one state of the database from their first statement on."""
+    """Makes sessions: writers, or readers that see one state of the database from their first statement on.
+
+    A writer waits BUSY_SECONDS for the one before it, then it fails with OperationalError; only migrations wait without end,
+    on PostgreSQL.
+    """
     if not read_only:
-        return sessionmaker(engine, expire_on_commit=False)
+        return sessionmaker(engine.execution_options(**{IN_TIME: True}), expire_on_commit=False)
     options: dict[str, Any] = {READ_ONLY: True}
     if engine.dialect.name == "postgresql":
         options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}

@@ -3,7 +3,7 @@ import time
 
 import pytest
 from sqlalchemy import Engine, text
-from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
 from sqlalchemy.orm import Session
 
 from service.store import revisions
@@ -81,3 +81,22 @@ def test_a_database_without_tables_has_no_schema_revision(tmp_path_factory: pyte
     assert schema_revision(empty) is None
     empty.dispose()
     assert schema_revision(engine) is not None
+
+
+def test_a_writer_waits_for_another_only_so_long(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.store.engine.BUSY_SECONDS", 0.3)
+    with session_factory(engine)() as first, session_factory(engine)() as second:
+        revisions.bump(first, "catalogue")
+        started = time.monotonic()
+        with pytest.raises(OperationalError):
+            revisions.bump(second, "catalogue")
+        assert 0.2 < time.monotonic() - started < 5
+
+
+def test_an_error_of_the_database_does_not_repeat_what_was_sent(engine: Engine) -> None:
+    insert = text("INSERT INTO stations (code, document) VALUES ('veg', :sent)")
+    with session_factory(engine)() as session:
+        session.execute(insert, {"sent": '"what was sent"'})
+        with pytest.raises(IntegrityError) as refused:
+            session.execute(insert, {"sent": '"what was sent"'})
+    assert "what was sent" not in str(refused.value)
