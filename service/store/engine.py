@@ -43,9 +43,9 @@ def make_engine(url: str) -> Engine:
 
 
 def prepare_sqlite(connection: sqlite3.Connection, record: Any) -> None:
-    """Settings that SQLite keeps per connection."""
+    """Settings that SQLite keeps per connection. What was acknowledged outlives a power failure too: each commit reaches the disk."""
     del record
-    for statement in ("PRAGMA journal_mode = WAL", "PRAGMA synchronous = NORMAL", "PRAGMA foreign_keys = ON"):
+    for statement in ("PRAGMA journal_mode = WAL", "PRAGMA synchronous = FULL", "PRAGMA foreign_keys = ON"):
         connection.execute(statement)
 
 

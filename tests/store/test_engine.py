@@ -10,11 +10,12 @@ from service.store import revisions
 from service.store.engine import make_engine, schema_revision, session_factory
 
 
-def test_a_sqlite_connection_keeps_foreign_keys_and_writes_ahead(sqlite_url: str) -> None:
+def test_a_sqlite_connection_keeps_foreign_keys_writes_ahead_and_leaves_no_commit_in_memory(sqlite_url: str) -> None:
     engine = make_engine(sqlite_url)
     with engine.connect() as connection:
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar_one() == 1
         assert connection.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal"
+        assert connection.exec_driver_sql("PRAGMA synchronous").scalar_one() == 2, "FULL"
     engine.dispose()
 
 
