@@ -119,7 +119,7 @@ def test_every_site_has_work_and_a_full_plan_on_every_date(director: Caller, sit
     assert told - {"late", "keeps_exceeded"} == expected
     assert "late" not in told or number == 0
     # Leftovers of last night go into new food, whose surplus keeps no longer than they do (H2): each such warning is of a task of the list.
-    short_lived = {task["item"]["title"] for task in tasks(document) if task["kind"] == "make"}
+    short_lived = {task["item"]["title"] for task in tasks(document) if task["kind"] != "use"}
     exceeded = [warning["detail"].split(":")[0] for warning in document["warnings"] if warning["code"] == "keeps_exceeded"]
     assert set(exceeded) <= short_lived
 
