@@ -110,7 +110,7 @@ def test_silent_callers_hold_no_thread(database_url: str, tmp_path: Path) -> Non
             served.connect()
         started = time.monotonic()
         assert served.send("GET", "/livez").status == 200
-        assert time.monotonic() - started < 1
+        assert time.monotonic() - started < 4
 
 
 def test_a_stuck_request_gets_its_worker_replaced(database_url: str, token: str, tmp_path: Path) -> None:
