@@ -7,6 +7,9 @@ from typing import Any, Final
 
 Json = dict[str, Any]
 
+CODES: Final = {"stations": "veg", "ingredients": "onion", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
+PLACES: Final[Json] = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "number": 1}
+
 STATION: Final[Json] = {"name": "Vegetable prep", "position": 10}
 ONION: Final[Json] = {
     "name": "Yellow onion",

@@ -14,7 +14,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from service import __version__
-from service.api import links
+from service.api import examples, links
 from service.api.answers import JSON
 from service.api.fields import Many, Object
 from service.api.fields.shape import Field
@@ -201,8 +201,17 @@ def problems_of(view: View) -> list[int]:
 
 
 def path_parameters(view: View) -> list[dict[str, Any]]:
-    """The parameters in the path."""
-    return [{"name": name, "in": "path", "required": True, "schema": SHAPES[KINDS[name]]} for name in names_in(view.path)]
+    """The parameters in the path, each with an example where there is one."""
+    known = {**examples.PLACES, "code": examples.CODES.get(view.path.removeprefix("/v1/").split("/", 1)[0])}
+    return [
+        {
+            "name": name,
+            "in": "path",
+            "required": True,
+            "schema": SHAPES[KINDS[name]] | ({"examples": [known[name]]} if known.get(name) else {}),
+        }
+        for name in names_in(view.path)
+    ]
 
 
 def query_parameters(plugin: MarshmallowPlugin, view: View) -> list[dict[str, Any]]:

@@ -39,7 +39,7 @@ def read_date(text: str) -> date | None:
 class CivilDate(Field):
     """A date, YYYY-MM-DD."""
 
-    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "date"}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "date", "examples": ["2026-12-03"]}
 
     def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""
@@ -123,7 +123,7 @@ class Keeps(Field):
 class Zone(Field):
     """An IANA time zone."""
 
-    shape: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["America/New_York"]}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": "^[A-Za-z0-9_+/-]{1,64}$", "examples": ["America/New_York"]}
 
     def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""

@@ -1,0 +1,29 @@
+"""Fixtures of the runs over the published document."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from flask import Flask
+
+from service.api.interior import Interior
+from service.app import create_app
+from service.config import Config
+from tests.contract.hooks import OWN_TOKENS
+from tests.contract.scene import Scene, make
+
+
+@pytest.fixture(scope="session")
+def scene(tmp_path_factory: pytest.TempPathFactory) -> Scene:
+    """The demo kitchens; tests work on copies."""
+    made = make(tmp_path_factory.mktemp("contract"))
+    OWN_TOKENS.add(made.token_id)
+    return made
+
+
+@pytest.fixture
+def app(scene: Scene, tmp_path: Path) -> Iterator[Flask]:
+    """An application on a fresh copy of the demo."""
+    made = create_app(Config.from_env(scene.copied(tmp_path / "kitchen.sqlite3")))
+    yield made
+    Interior.of(made).engine.dispose()
