@@ -16,6 +16,7 @@ from marshmallow import Schema, fields
 from service import __version__
 from service.api import examples, links
 from service.api.answers import JSON
+from service.api.auth import ANYBODY
 from service.api.fields import Many, Object
 from service.api.fields.shape import Field
 from service.api.interior import Interior
@@ -151,6 +152,13 @@ def operation_id(view: View) -> str:
 TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
 ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
 TEXT = {"schema": {"type": "string"}}
+RETRY = {"Retry-After": {"description": "The seconds to wait.", "required": True, "schema": {"type": "integer", "minimum": 1}}}
+# Headers of problems: how to go on after them.
+GOING_ON: dict[int, dict[str, Any]] = {
+    401: {"WWW-Authenticate": {"description": "The scheme to authenticate by.", "required": True, "schema": {"type": "string"}}},
+    429: RETRY,
+    503: RETRY,
+}
 LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
 
 
@@ -179,14 +187,17 @@ def problem_answer(problem: Problem) -> dict[str, Any]:
         "detail": problem.explanation,
         "errors": [],
     }
-    return {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
+    found: dict[str, Any] = {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
+    return found | ({"headers": GOING_ON[problem.status]} if problem.status in GOING_ON else {})
 
 
 def problems_of(view: View) -> list[int]:
     """The statuses of the problems that a view can answer."""
     found = {406, 422}
     if not view.open:
-        found |= {401, 403, 429, 503}
+        found |= {401, 429, 503}
+    if not set(ANYBODY) <= set(view.roles) and not view.open:
+        found |= {403}
     if view.path in ("/readyz", "/metrics"):
         found |= {503}
     if names_in(view.path) or (view.query is not None and "site" in view.query().fields):

@@ -15,12 +15,13 @@ MANY = "10000000"
 
 @dataclass(frozen=True)
 class Scene:
-    """A prepared database file, how the service is configured on it, and its director's token."""
+    """A prepared database file, how the service is configured on it, its director's token, and those of the other roles."""
 
     environment: dict[str, str]
     file: Path
     token: str
     token_id: str
+    others: dict[str, str]
 
     @property
     def headers(self) -> dict[str, str]:
@@ -44,6 +45,7 @@ def make(place: Path) -> Scene:
         "KITCHEN_PREP_FAILED_AUTHENTICATIONS_PER_MINUTE": MANY,
     }
     config = Config.from_env(environment)
-    token = prepare(config).tokens["director"]
+    others = prepare(config).tokens
+    token = others.pop("director")
     with reading(config) as session:
-        return Scene(environment, file, token, authenticate(session, token, config.now()).token_id)
+        return Scene(environment, file, token, authenticate(session, token, config.now()).token_id, others)

@@ -33,9 +33,7 @@ def in_other_order(order: Random, table: Mapping[T, V]) -> dict[T, V]:
 
 @law(kitchens(), ORDERS)
 def test_the_order_of_forecasts_and_overrides_changes_nothing(kitchen: Kitchen, order: Random) -> None:
-    moved = replace(
-        kitchen, forecasts=shuffled(order, kitchen.forecasts), overrides=in_other_order(order, kitchen.overrides)
-    )
+    moved = replace(kitchen, forecasts=shuffled(order, kitchen.forecasts), overrides=in_other_order(order, kitchen.overrides))
     assert lists(moved) == lists(kitchen)
 
 

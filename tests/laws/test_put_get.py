@@ -112,5 +112,3 @@ def test_the_order_of_a_bodys_fields_changes_nothing(drawn: tuple[type[Schema], 
     body, document = drawn
     turned = dict(reversed(document.items()))
     assert encode(take_in(body, render(turned))) == encode(take_in(body, render(document)))
-
-

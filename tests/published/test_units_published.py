@@ -109,9 +109,7 @@ def test_u4_fractions_of_a_cup_are_whole_spoons_exactly(cups: str, spoons: str) 
     assert size(f"{cups} cup") == size(spoons)
 
 
-@pytest.mark.parametrize(
-    ("ounces", "cups"), [(1, "1/8"), (2, "1/4"), (3, "3/8"), (4, "1/2"), (6, "3/4"), (8, "1"), (12, "1 1/2")]
-)
+@pytest.mark.parametrize(("ounces", "cups"), [(1, "1/8"), (2, "1/4"), (3, "3/8"), (4, "1/2"), (6, "3/4"), (8, "1"), (12, "1 1/2")])
 def test_u3_ladles_labelled_in_ounces_hold_fluid_ounces(ounces: int, cups: str) -> None:
     # "Basics at a Glance", Ladles (verified).
     assert size(f"{ounces} floz") == size(f"{cups} cups")
