@@ -12,22 +12,6 @@ from service.operations.tokens import create_token
 from tests.api.caller import Caller
 
 NOW = "2026-12-02T07:00:00-05:00"
-ON_BOTH = {
-    "test_acknowledgement",
-    "test_allergens",
-    "test_conditions",
-    "test_costs",
-    "test_day",
-    "test_idempotency",
-    "test_orders",
-    "test_publishing",
-    "test_publishing_foresight",
-    "test_tokens",
-    "test_traffic",
-    "test_turns",
-    "test_uses",
-    "test_version_changes",
-}
 
 
 @pytest.fixture
@@ -38,8 +22,8 @@ def database_url(request: pytest.FixtureRequest) -> str:
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    """Run the stories on both kinds of database; what an exchange is refused for before any row is read needs one."""
-    if "database_url" in metafunc.fixturenames and metafunc.module.__name__.rpartition(".")[2] in ON_BOTH:
+    """Run every test that asks for a database on both kinds."""
+    if "database_url" in metafunc.fixturenames:
         metafunc.parametrize("database_url", ["sqlite", "postgresql"], indirect=True)
 
 
