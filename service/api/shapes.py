@@ -54,7 +54,7 @@ SHARED: dict[str, dict[str, Any]] = {
         "additionalProperties": False,
         "properties": {
             "amount": {"type": "number", "minimum": -100, "maximum": 500},
-            "unit": {"type": "string", "examples": ["degC", "degF"]},
+            "unit": {"type": "string", "maxLength": 40, "pattern": legal(lines=False, blank=False), "examples": ["degC", "degF"]},
         },
     },
     "Money": {

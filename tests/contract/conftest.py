@@ -6,11 +6,8 @@ from pathlib import Path
 import pytest
 from flask import Flask
 
-from service.api.interior import Interior
-from service.app import create_app
-from service.config import Config
 from tests.contract.hooks import OWN_TOKENS
-from tests.contract.scene import Scene, make
+from tests.contract.scene import Scene, make, opened
 
 
 @pytest.fixture(scope="session")
@@ -24,6 +21,5 @@ def scene(tmp_path_factory: pytest.TempPathFactory) -> Scene:
 @pytest.fixture
 def app(scene: Scene, tmp_path: Path) -> Iterator[Flask]:
     """An application on a fresh copy of the demo."""
-    made = create_app(Config.from_env(scene.copied(tmp_path / "kitchen.sqlite3")))
-    yield made
-    Interior.of(made).engine.dispose()
+    with opened(scene, tmp_path / "kitchen.sqlite3") as made:
+        yield made

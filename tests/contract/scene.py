@@ -1,9 +1,15 @@
 """The demo kitchens as the runs over the published document find them: a database and a director's token."""
 
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from flask import Flask
+
+from service.api.interior import Interior
+from service.app import create_app
 from service.config import Config
 from service.demo import prepare
 from service.operations.tokens import authenticate
@@ -49,3 +55,13 @@ def make(place: Path) -> Scene:
     token = others.pop("director")
     with reading(config) as session:
         return Scene(environment, file, token, authenticate(session, token, config.now()).token_id, others)
+
+
+@contextmanager
+def opened(scene: Scene, file: Path) -> Iterator[Flask]:
+    """An application on a fresh copy of the demo."""
+    app = create_app(Config.from_env(scene.copied(file)))
+    try:
+        yield app
+    finally:
+        Interior.of(app).engine.dispose()
