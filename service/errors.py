@@ -141,6 +141,12 @@ class Stale(ServiceError):
     code = "stale"
 
 
+class Moved(ServiceError):
+    """What something was computed from has changed before it could be written: it is to be computed once more."""
+
+    code = "moved"
+
+
 class InUse(ServiceError):
     """Something else still refers to what the caller wants to remove."""
 

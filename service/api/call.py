@@ -17,7 +17,7 @@ Expected = frozenset[str] | None
 
 @dataclass(slots=True)
 class Call:
-    """One authorised request. ``session`` is a reader until the body is read, then a writer for requests that write."""
+    """One authorised request. ``session`` is a reader until all is read and ``prepared``, then a writer for requests that write."""
 
     session: Session
     identity: Identity
@@ -28,6 +28,7 @@ class Call:
     query: dict[str, Any] = field(default_factory=dict)
     body: Any = None
     expected: Expected = None
+    prepared: Any = None
     arguments: list[tuple[str, str]] = field(default_factory=list)
 
     @property

@@ -32,19 +32,29 @@ def print_exists(call: Call) -> None:
     prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
 
 
+def prepare_print(call: Call) -> prints.Prepared:
+    """The list to print."""
+    return prints.prepare(call.session, request_of(call, call.query["first"], call.query["units"]), call.now)
+
+
+def prepare_report(call: Call) -> progress.Prepared:
+    """The report to record."""
+    return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now)
+
+
 @printing.view(
     "POST",
     "/v1/sites/{site}/prep-lists/{date}/prints",
     keyed=REPEAT,
     roles=KITCHENS,
     query=PrintQuery,
+    prepare=prepare_print,
     plans=WHOLE,
     answers={201: Described("The list as printed.", PrepList)},
 )
 def print_list(call: Call) -> Answer:
     """Freeze the list of a date as the kitchen prints it."""
-    request = request_of(call, call.query["first"], call.query["units"])
-    document = prints.print_list(call.session, request, call.now, call.identity.token_id)
+    document = prints.keep(call.session, call.prepared, call.now, call.identity.token_id)
     return Answer(document, status=201, location=f"{call.address}/{document['print']}")
 
 
@@ -94,13 +104,14 @@ def get_changes(call: Call) -> dict[str, Any]:
     "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
     roles=KITCHENS,
     body=ReportBody,
+    prepare=prepare_report,
     plans=WHOLE,
     example=REPORT,
     answers={200: Described("The report as recorded.", Reported)},
 )
 def put_progress(call: Call) -> dict[str, Any]:
     """Report work on a task or pull of a list; what was reported stays as it is in every list from then on."""
-    return progress.report(call.session, request_of(call, None), call.path["task"], call.body, call.now)
+    return progress.keep(call.session, call.prepared)
 
 
 @printing.view(

@@ -5,7 +5,7 @@ transaction per request, and for a slot for what plans. Refuses to know nouns; 4
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cache, partial
@@ -27,13 +27,14 @@ from service.api.idempotency import HEADER, Keyed, begin_alone, key_faults, read
 from service.api.interior import Interior
 from service.api.json import find_control_characters
 from service.api.paths import install, rule_of
-from service.api.refusals import MethodNotAllowed
+from service.api.refusals import MethodNotAllowed, Unavailable
 from service.api.views import BODY, ONCE, WHOLE, Noun, View
-from service.errors import Fault, Invalid, MatchRequired, NotFound, Stale
+from service.errors import Fault, Invalid, MatchRequired, Moved, NotFound, Stale
 from service.limits import CODE_PATTERN
 from service.operations.collections import get_document
 
 CODE = re.compile(CODE_PATTERN)
+TRIES = 3
 
 
 def register(app: Flask, nouns: list[Noun]) -> None:
@@ -100,22 +101,41 @@ def answer_view(view: View, **path: Any) -> Response:
 
 
 def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """Prepare, call the view's function and answer; once more where what was prepared has moved before it could be written."""
+    with Interior.of(current_app).twins.alone(keyed):
+        if view.prepare is None:
+            with planning(view, WHOLE):
+                return finish(view, call, keyed, media_type)
+        for _ in range(TRIES):
+            with planning(view, WHOLE):
+                call.prepared = view.prepare(call)
+            try:
+                return finish(view, call, keyed, media_type)
+            except Moved:
+                change_session(call, Interior.of(current_app).readers)
+    raise Unavailable("What this is computed from keeps changing.")
+
+
+def finish(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
     """Call the view's function and answer; what it wrote is committed together with the answer kept under its key."""
-    interior = Interior.of(current_app)
-    with interior.twins.alone(keyed), planning(view, WHOLE):
-        if view.writes:
-            g.session.close()
-            g.session = call.session = interior.writers()
-        if keyed:
-            begin_alone(keyed, call.session)
-            if known := recall(keyed, call.session, request, call.now):
-                return known
-        response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
-        if keyed:
-            remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
-        if view.writes:
-            call.session.commit()
+    if view.writes:
+        change_session(call, Interior.of(current_app).writers)
+    if keyed:
+        begin_alone(keyed, call.session)
+        if known := recall(keyed, call.session, request, call.now):
+            return known
+    response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+    if keyed:
+        remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
+    if view.writes:
+        call.session.commit()
     return response
+
+
+def change_session(call: Call, sessions: Callable[[], Session]) -> None:
+    """Let go of the request's session, and of all that it did not commit, and go on with another."""
+    g.session.close()
+    g.session = call.session = sessions()
 
 
 @contextmanager

@@ -19,6 +19,7 @@ WHOLE, BODY = "whole", "body"
 REPEAT, ONCE = "repeat", "once"
 Function = Callable[[Call], Answer | dict[str, Any]]
 Check = Callable[[Call], None]
+Prepare = Callable[[Call], Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +37,12 @@ class View:
 
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
     ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
+    ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
     because that answer held a secret (ONCE).
-    ``plans`` tells what of the view plans and needs a slot for it: all of it (WHOLE), or only making the body of
-    its answer (BODY), so that a caller who has that state already needs none.
+    ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE), or only
+    making the body of its answer (BODY), so that a caller who has that state already needs none.
     """
 
     method: str
@@ -53,6 +55,7 @@ class View:
     answers: Mapping[int, Described] = field(default_factory=dict)
     within: Check | None = None
     conditional: bool = False
+    prepare: Prepare | None = None
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
     asks: bool = False

@@ -4,6 +4,7 @@ Responsible for numbering prints and comparing lists. Refuses to know how a shee
 """
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -13,26 +14,50 @@ from service.errors import Fault, Invalid, NotFound
 from service.kitchen.explained import Explained, explain
 from service.kitchen.freezing import freeze_list
 from service.kitchen.reported import OPEN
+from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
-from service.operations.loading import load_catalogue
+from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import frozen_document
 from service.operations.tokens import write
 from service.store import prints, revisions
-from service.store.documents import decode, encode
+from service.store.documents import Document, decode, encode
 
 
-def print_list(session: Session, request: ListRequest, now: datetime, by: str | None) -> dict[str, Any]:
-    """Freeze a date's list as the next print of it; raises as ``lists.prep_list`` does."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """A date's list that is to be printed: the document, each run, pull and use behind it (id, kind, frozen), and what it was made from."""
+
+    site: str
+    on: date
+    document: dict[str, Any]
+    work: tuple[tuple[str, str, Document], ...]
+    basis: Basis
+
+
+def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
+    """Plan a date's list in order to print it, with a session that reads; raises as ``lists.prep_list`` does."""
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
     planned = plan_site(session, catalogue, site, first, request.on)
-    number = prints.newest_number(session, site.code, request.on) + 1
-    document = {**document_of(planned, catalogue, site, request, now), "print": number}
-    row = prints.PrintRow(site=site.code, date=request.on, number=number, printed_at=now, printed_by=by, document=document)
     work = freeze_list(planned, catalogue, site, request.on)
-    prints.add(session, row, [(each.work, each.kind, frozen_document(each.document, each.tasks)) for each in work])
-    revisions.bump(session, site_scope(site.code))
+    return Prepared(
+        site=site.code,
+        on=request.on,
+        document=document_of(planned, catalogue, site, request, now),
+        work=tuple((each.work, each.kind, frozen_document(each.document, each.tasks)) for each in work),
+        basis=read_basis(session, [SCOPE, site_scope(site.code)]),
+    )
+
+
+def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) -> dict[str, Any]:
+    """Freeze a prepared list as the next print of its date, with a session that writes; raises Moved."""
+    check_basis(session, prepared.basis)
+    number = prints.newest_number(session, prepared.site, prepared.on) + 1
+    document = {**prepared.document, "print": number}
+    row = prints.PrintRow(site=prepared.site, date=prepared.on, number=number, printed_at=now, printed_by=by, document=document)
+    prints.add(session, row, prepared.work)
+    revisions.bump(session, site_scope(prepared.site))
     return document
 
 

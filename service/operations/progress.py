@@ -4,6 +4,7 @@ Responsible for checking a report and for fixing the work that it concerns (doma
 know what the report means for later plans.
 """
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -19,16 +20,29 @@ from service.kitchen.reported import OPEN
 from service.kitchen.site import Site
 from service.kitchen.tasks import only_draw
 from service.kitchen.units import CANONICAL, Quantity
+from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, site_scope
-from service.operations.loading import load_catalogue
+from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import RUN, work_of
 from service.store import prints, progress, revisions
 from service.store.documents import Document
 
 
-def report(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> dict[str, Any]:
-    """Record ``{"state", "made", "drawn", "at", "note"}`` of a task or pull of a date's list; ``open`` takes a report back.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """A report that is to be recorded: of which task of which list, the work that it fixes, and what both were made from."""
+
+    site: str
+    on: date
+    task: str
+    stored: Document
+    fixed: progress.FixedRow | None
+    basis: Basis
+
+
+def prepare(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> Prepared:
+    """Check ``{"state", "made", "drawn", "at", "note"}`` of a task or pull of a date's list, with a session that reads.
 
     Raises NotFound where neither a print of the date nor its list of now has the task, Invalid for amounts that the work
     cannot have.
@@ -44,13 +58,22 @@ def report(session: Session, request: ListRequest, task: str, body: dict[str, An
     amounts = _amounts([("made", made), ("drawn", drawn)], body, _Measures(catalogue, site, document, request.on))
     moment = body["at"] or now.isoformat()
     stored = {"state": body["state"], **amounts, "at": read_moment(moment).isoformat(), "note": body["note"]}
+    fixed = None
     if body["state"] != OPEN:
         on = date.fromisoformat(_date(document, request.on))
         fixed = progress.FixedRow(work=work, kind=kind, date=on, until=usable_until(document, on), document=document)
-        progress.fix(session, site.code, fixed)
-    progress.save(session, site.code, request.on, task, stored)
-    revisions.bump(session, site_scope(site.code))
-    return {"id": task, "date": request.on.isoformat(), **stored}
+    basis = read_basis(session, [SCOPE, site_scope(site.code)])
+    return Prepared(site=site.code, on=request.on, task=task, stored=stored, fixed=fixed, basis=basis)
+
+
+def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
+    """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
+    check_basis(session, prepared.basis)
+    if prepared.fixed is not None:
+        progress.fix(session, prepared.site, prepared.fixed)
+    progress.save(session, prepared.site, prepared.on, prepared.task, prepared.stored)
+    revisions.bump(session, site_scope(prepared.site))
+    return {"id": prepared.task, "date": prepared.on.isoformat(), **prepared.stored}
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:

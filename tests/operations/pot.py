@@ -43,12 +43,12 @@ def expect(session: Session, on: date, bowls: int) -> None:
 
 
 def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:
-    return prints.print_list(session, ListRequest(SITE, on), now, None)
+    return prints.keep(session, prints.prepare(session, ListRequest(SITE, on), now), now, None)
 
 
 def report(session: Session, on: date, task: str, now: datetime, state: str = "done", **said: Any) -> dict[str, Any]:
     body = {"state": state, "made": None, "drawn": None, "at": None, "note": "", **said}
-    return progress.report(session, ListRequest(SITE, on), task, body, now)
+    return progress.keep(session, progress.prepare(session, ListRequest(SITE, on), task, body, now))
 
 
 def reported(session: Session, first: date) -> Reported:

@@ -1,0 +1,31 @@
+"""Basis: the revisions that something was computed from.
+
+Responsible for telling, when it is to be written, whether it would be computed otherwise by now. Refuses to
+know what was computed.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from service.errors import Moved
+from service.store import revisions
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """Scopes of revisions, each with its number when they were read."""
+
+    numbers: tuple[tuple[str, int], ...]
+
+
+def read_basis(session: Session, scopes: Iterable[str]) -> Basis:
+    """The revisions that a session sees: whatever else it reads is of these."""
+    return Basis(tuple(revisions.current(session, list(scopes)).items()))
+
+
+def check_basis(session: Session, basis: Basis) -> None:
+    """Raise Moved where a scope has another revision in this session than in the basis."""
+    if read_basis(session, dict(basis.numbers)) != basis:
+        raise Moved("What this was computed from has changed meanwhile.")
