@@ -11,25 +11,26 @@ from flask import Flask
 from flask_cors import CORS
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from service.api import docs, exchange, openapi, routing
-from service.api.allergens import allergens
-from service.api.catalogue import ingredients, menu_items, sites, stations
-from service.api.costs import costs
-from service.api.counts import counts, overrides
-from service.api.forecasts import forecasts
-from service.api.idempotency import Twins
-from service.api.imports import imports
-from service.api.interior import Interior
-from service.api.metrics import Metrics
-from service.api.orders import orders
-from service.api.prep_lists import prep_lists
-from service.api.prints import printing
-from service.api.recipes import recipes
-from service.api.running import running
-from service.api.slots import Slots
-from service.api.tokens import tokens
-from service.api.traffic import Traffic
-from service.api.versions import versions
+from service.api.document import docs, openapi
+from service.api.exchange import exchange, routing
+from service.api.exchange.idempotency import Twins
+from service.api.exchange.interior import Interior
+from service.api.exchange.metrics import Metrics
+from service.api.exchange.slots import Slots
+from service.api.exchange.traffic import Traffic
+from service.api.nouns.allergens import allergens
+from service.api.nouns.catalogue import ingredients, menu_items, sites, stations
+from service.api.nouns.costs import costs
+from service.api.nouns.counts import counts, overrides
+from service.api.nouns.forecasts import forecasts
+from service.api.nouns.imports import imports
+from service.api.nouns.orders import orders
+from service.api.nouns.prep_lists import prep_lists
+from service.api.nouns.prints import printing
+from service.api.nouns.recipes import recipes
+from service.api.nouns.running import running
+from service.api.nouns.tokens import tokens
+from service.api.nouns.versions import versions
 from service.config import Config
 from service.store.engine import at_once_factory, make_engine, session_factory
 

@@ -12,8 +12,9 @@ from typing import Any
 import click
 from sqlalchemy.exc import DBAPIError
 
-from service import __version__, config, listing, shell
+from service import __version__, config, shell
 from service.api.schemas.imports import ImportBody
+from service.api.sheets import listing
 from service.config import Config, ConfigError
 from service.errors import Invalid, NotFound, ServiceError
 from service.limits import ROLES, UNIT_SYSTEMS

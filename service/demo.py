@@ -16,11 +16,11 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.api.forecasts import load_entry
+from service.api.nouns.forecasts import load_entry
 from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.config import Config
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
 from service.operations import tokens
 from service.operations.counts import record_count
 from service.operations.forecasts import push

@@ -13,8 +13,8 @@ from marshmallow import Schema
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from service.api.json import find_control_characters, parse
-from service.api.routing import load
+from service.api.exchange.routing import load
+from service.api.wire.json import find_control_characters, parse
 from service.config import Config, Variable, database_url
 from service.errors import Invalid
 from service.store.engine import make_engine, schema_revision, session_factory

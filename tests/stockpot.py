@@ -13,7 +13,7 @@ from typing import Any
 from flask import Flask
 from werkzeug.test import TestResponse
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.operations.tokens import create_token

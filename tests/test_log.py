@@ -16,7 +16,7 @@ from tests.serving import Served, serving
 WRITTEN, KEY, PASSWORD, CHOSEN = "marker-of-a-body", "marker-of-a-key", "marker-of-a-password", "marker-of-an-id;"
 GUESSED = "kp_" + "g" * 43
 CRASHING = """
-from service.api import collections
+from service.api.nouns import collections
 from sqlalchemy.exc import OperationalError
 put = collections.put_document
 def crash(*arguments, **named):

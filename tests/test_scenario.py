@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from service import demo
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.resources import folder

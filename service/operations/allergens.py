@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
-from service.kitchen.allergen_reports import menu_item_report, recipe_report
+from service.kitchen.safety.allergen_reports import menu_item_report, recipe_report
 from service.operations import in_force
 from service.operations.loading import load_catalogue
 

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.changes import compare
+from service.kitchen.book.changes import compare
 from service.store import recipes
 
 

@@ -10,15 +10,15 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, InUse, Invalid, NotFound
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.ingredient import ingredient_faults
 from service.kitchen.checks.measures import quantity_faults
 from service.kitchen.checks.references import references
 from service.kitchen.checks.selling import menu_item_faults, site_faults
 from service.kitchen.checks.users import broken_users
-from service.kitchen.item import Item
-from service.kitchen.units import Quantity
+from service.kitchen.measures.units import Quantity
 from service.operations.loading import SCOPE, group_today, load_catalogue, with_documents
 from service.operations.matching import Expected, require_match
 from service.store import collections, counts, forecasts, overrides, revisions

@@ -11,11 +11,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.cost import MenuItemCost, menu_item_cost, recipe_cost
-from service.kitchen.costing import Missing
-from service.kitchen.item import Item
-from service.kitchen.money import Money, write_decimal
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.costs.cost import MenuItemCost, menu_item_cost, recipe_cost
+from service.kitchen.costs.costing import Missing
+from service.kitchen.measures.money import Money, write_decimal
 from service.operations.collections import get_document
 from service.operations.lists import known_site
 from service.operations.loading import group_today, load_catalogue

@@ -10,11 +10,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, KitchenError, NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, on_hand
-from service.kitchen.item import Item
-from service.kitchen.site import Site
-from service.kitchen.units import Quantity
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.counted import Counted, on_hand
 from service.operations.entries import read_moment
 from service.operations.tokens import write
 from service.store import counts, revisions

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from service.errors import Fault, Invalid
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
 from service.limits import FORECAST_DAYS_AHEAD, FORECAST_DAYS_BACK
 from service.store.forecasts import MENU_ITEM, TILL_CODE, ForecastKey, ForecastRow
 

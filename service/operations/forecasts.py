@@ -14,9 +14,9 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
-from service.kitchen.ingredient import exact
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import exact
+from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import AS_OF_MINUTES_AHEAD
 from service.operations.entries import Entry, LoadEntry, Reader, read_moment
 from service.operations.tokens import write

@@ -12,10 +12,10 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
-from service.kitchen.item import Item
 from service.operations.collections import counted_faults, document_faults
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults

@@ -11,8 +11,8 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.recipe import Version
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.recipe import Version
 from service.operations.loading import group_today, load_catalogue
 from service.operations.publishing import get_version, version_page
 

@@ -12,17 +12,17 @@ from typing import Any, cast
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.calendar import Calendar
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, on_hand
-from service.kitchen.demand import foresee
-from service.kitchen.display import System
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan, horizon, plan
-from service.kitchen.prep_list import Asked
-from service.kitchen.prep_list import prep_list as slice_of
-from service.kitchen.site import Site
-from service.kitchen.units import Quantity
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.prep_list import Asked
+from service.kitchen.lists.prep_list import prep_list as slice_of
+from service.kitchen.measures.calendar import Calendar
+from service.kitchen.measures.display import System
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.demand import foresee
+from service.kitchen.planning.plan import Plan, horizon, plan
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import load_reported

@@ -12,10 +12,10 @@ from weakref import WeakKeyDictionary
 from sqlalchemy import Pool
 from sqlalchemy.orm import Session
 
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.ingredient import read_ingredient
-from service.kitchen.recipe import Version, read_version
-from service.kitchen.site import read_menu_item, read_site, read_station
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import read_ingredient
+from service.kitchen.book.recipe import Version, read_version
+from service.kitchen.book.site import read_menu_item, read_site, read_station
 from service.store import collections, recipes, revisions
 
 READERS = {"stations": read_station, "ingredients": read_ingredient, "menu_items": read_menu_item, "sites": read_site}

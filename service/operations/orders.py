@@ -12,12 +12,12 @@ from typing import Any, cast
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.display import System
-from service.kitchen.orders import OrderLine, order_lines
-from service.kitchen.plan import Plan
-from service.kitchen.site import Site
-from service.kitchen.wording import Words
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import Site
+from service.kitchen.lists.orders import OrderLine, order_lines
+from service.kitchen.lists.wording import Words
+from service.kitchen.measures.display import System
+from service.kitchen.planning.plan import Plan
 from service.operations.lists import FARTHEST, counted_lots, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue
 from service.store import revisions

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
 from service.operations.collections import Stored
 from service.operations.matching import Expected, require_match
 from service.store import overrides, revisions

@@ -11,17 +11,17 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault
-from service.kitchen.calendar import write_duration
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.changes import compare
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.changes import compare
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
 from service.kitchen.checks.additions import additions
+from service.kitchen.checks.foresight import Compared, Foresight, Holder, Turnover
 from service.kitchen.checks.recipe import cooking_yield, measureless, version_notes
-from service.kitchen.cost import Cost, MenuItemCost
-from service.kitchen.foresight import Compared, Foresight, Holder, Turnover
-from service.kitchen.item import Item
-from service.kitchen.money import write_decimal
-from service.kitchen.recipe import Version
-from service.kitchen.wording import whole_minutes
+from service.kitchen.costs.cost import Cost, MenuItemCost
+from service.kitchen.lists.wording import whole_minutes
+from service.kitchen.measures.calendar import write_duration
+from service.kitchen.measures.money import write_decimal
 from service.limits import FORECAST_DAYS_AHEAD
 from service.operations.costs import missing, written
 from service.operations.forecasts import show, site_rows

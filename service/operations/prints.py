@@ -11,9 +11,9 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.explained import Explained, explain
-from service.kitchen.freezing import freeze_list
-from service.kitchen.reported import OPEN
+from service.kitchen.lists.explained import Explained, explain
+from service.kitchen.lists.freezing import freeze_list
+from service.kitchen.planning.reported import OPEN
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue

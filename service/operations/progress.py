@@ -11,15 +11,15 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, KitchenError, NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.equivalents import Conversions
-from service.kitchen.freezing import Frozen, freeze_list
-from service.kitchen.frozen import thaw_run, usable_until
-from service.kitchen.item import Item
-from service.kitchen.reported import OPEN
-from service.kitchen.site import Site
-from service.kitchen.tasks import only_draw
-from service.kitchen.units import CANONICAL, Quantity
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.freezing import Frozen, freeze_list
+from service.kitchen.lists.frozen import thaw_run, usable_until
+from service.kitchen.lists.tasks import only_draw
+from service.kitchen.measures.equivalents import Conversions
+from service.kitchen.measures.units import CANONICAL, Quantity
+from service.kitchen.planning.reported import OPEN
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, site_scope

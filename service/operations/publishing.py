@@ -11,11 +11,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, InUse, Invalid, NotFound, NothingToPublish
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.recipe import Version
 from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, measureless, version_faults, version_notes
 from service.kitchen.checks.withdrawal import withdrawal_faults
-from service.kitchen.recipe import Version
 from service.operations.collections import Stored
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_versions
 from service.operations.matching import Expected, require_match

@@ -11,13 +11,13 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, bygone
-from service.kitchen.frozen import thaw_pull, thaw_run, thaw_use
-from service.kitchen.item import Item
-from service.kitchen.reported import DONE, OPEN, Fixed, FixedPull, FixedRun, Report, Reported, take_in
-from service.kitchen.runs import Run
-from service.kitchen.site import Site
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.frozen import thaw_pull, thaw_run, thaw_use
+from service.kitchen.planning.counted import Counted, bygone
+from service.kitchen.planning.reported import DONE, OPEN, Fixed, FixedPull, FixedRun, Report, Reported, take_in
+from service.kitchen.planning.runs import Run
 from service.limits import RANGE_DAYS
 from service.store import prints, progress
 from service.store.documents import Document

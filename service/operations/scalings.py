@@ -12,14 +12,14 @@ from typing import Any, cast
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, KitchenError, NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.display import System
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan
-from service.kitchen.recipe import Version
-from service.kitchen.scaling import Limits, Scaler, scaling_document, uses
-from service.kitchen.site import Site
-from service.kitchen.units import Quantity
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Site
+from service.kitchen.lists.scaling import Limits, Scaler, scaling_document, uses
+from service.kitchen.measures.display import System
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.plan import Plan
 from service.limits import SCALING_FACTOR
 from service.operations import in_force
 from service.operations.loading import group_today, load_catalogue

@@ -10,11 +10,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.item import Item
-from service.kitchen.recipe import Version
-from service.kitchen.site import Par
-from service.kitchen.uses import uses
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Par
+from service.kitchen.book.uses import uses
 from service.operations.loading import group_today, load_catalogue
 
 Json = dict[str, Any]

@@ -5,7 +5,7 @@ from typing import Any
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from service.api.json import render
+from service.api.wire.json import render
 
 
 class Caller:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from service import demo
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.operations.tokens import create_token

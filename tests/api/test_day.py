@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from openapi_schema_validator import OAS31Validator
 
-from service.api.openapi import build
+from service.api.document.openapi import build
 from service.app import NOUNS
 from service.resources import folder
 from tests.api.caller import Caller, faults

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from service.api.interior import Interior
-from service.api.json import render
-from service.api.views import View
+from service.api.exchange.interior import Interior
+from service.api.exchange.views import View
+from service.api.wire.json import render
 from service.app import NOUNS, create_app
 from service.config import Config
 from service.operations.tokens import create_token

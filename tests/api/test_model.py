@@ -18,7 +18,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.operations.tokens import create_token

@@ -12,8 +12,8 @@ from flask import Flask
 from marshmallow import Schema, fields
 from werkzeug.test import TestResponse
 
+from service.api.exchange.interior import Interior
 from service.api.fields import Many, Object
-from service.api.interior import Interior
 from service.app import NOUNS
 from service.config import VARIABLES, Config
 from service.limits import PAGE

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from flask import Flask
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.demo import prepare

@@ -9,7 +9,7 @@ import pytest
 from flask import Flask
 from openapi_schema_validator import OAS31Validator
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.resources import folder

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from openapi_schema_validator import OAS31Validator
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.operations.tokens import create_token

@@ -16,11 +16,11 @@ from typing import Any
 
 import pytest
 
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.ingredient import Ingredient, read_ingredient
-from service.kitchen.item import Item
-from service.kitchen.recipe import Version, read_version
-from service.kitchen.site import MenuItem, Site, read_menu_item, read_site, read_station
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import Ingredient, read_ingredient
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version, read_version
+from service.kitchen.book.site import MenuItem, Site, read_menu_item, read_site, read_station
 
 Document = dict[str, Any]
 

@@ -8,17 +8,17 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, on_hand
-from service.kitchen.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
-from service.kitchen.display import System
-from service.kitchen.plan import Plan, Use, horizon, plan
-from service.kitchen.prep_list import Asked, prep_list
-from service.kitchen.pulls import Pull
-from service.kitchen.runs import Run
-from service.kitchen.site import Site
-from service.kitchen.stock import Lot
-from service.kitchen.units import Quantity
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import Site
+from service.kitchen.lists.prep_list import Asked, prep_list
+from service.kitchen.measures.display import System
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
+from service.kitchen.planning.plan import Plan, Use, horizon, plan
+from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.runs import Run
+from service.kitchen.planning.stock import Lot
 from tests.kitchen.larder import GUESTS, TUE, Document, at, item, only_site, quantity, site
 
 

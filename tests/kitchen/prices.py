@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from service.kitchen.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
-from service.kitchen.ingredient import Ingredient
-from service.kitchen.money import Money
-from service.kitchen.recipe import Version
-from service.kitchen.site import MenuItem, Site, read_menu_item
+from service.kitchen.book.ingredient import Ingredient
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import MenuItem, Site, read_menu_item
+from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
+from service.kitchen.measures.money import Money
 from tests.kitchen.larder import LONG_AGO, TUE, form, ingredient, kitchen, line, quantity, recipe
 
 Things = Ingredient | Version | MenuItem | Site

@@ -9,17 +9,17 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
-from service.kitchen.allergens import Rollup
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, bygone, on_hand
-from service.kitchen.demand import Forecast, foresee
-from service.kitchen.freezing import freeze_list
-from service.kitchen.frozen import freeze_pull, freeze_run, freeze_use, thaw_pull, thaw_run, thaw_use
-from service.kitchen.plan import Plan, horizon, plan
-from service.kitchen.prep_list import grouped_uses
-from service.kitchen.pulls import Pull
-from service.kitchen.reported import Fixed, FixedPull, FixedRun, FixedUse, Report, Reported, take_in
-from service.kitchen.runs import Run
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.lists.freezing import freeze_list
+from service.kitchen.lists.frozen import freeze_pull, freeze_run, freeze_use, thaw_pull, thaw_run, thaw_use
+from service.kitchen.lists.prep_list import grouped_uses
+from service.kitchen.planning.counted import Counted, bygone, on_hand
+from service.kitchen.planning.demand import Forecast, foresee
+from service.kitchen.planning.plan import Plan, horizon, plan
+from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.reported import Fixed, FixedPull, FixedRun, FixedUse, Report, Reported, take_in
+from service.kitchen.planning.runs import Run
+from service.kitchen.safety.allergens import Rollup
 from service.store.documents import decode, encode
 from tests.kitchen.larder import TUE, only_site
 from tests.kitchen.plans import uses_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from service.kitchen.units import Kind, factor
+from service.kitchen.measures.units import Kind, factor
 from tests.laws.dice import Dice
 from tests.laws.larder import KEEPS, STATIONS, Larder, add_gift
 from tests.laws.measures import PLAIN, USUAL, Document, Thing, equivalents, plain, quantity

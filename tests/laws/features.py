@@ -5,11 +5,11 @@ Responsible for naming what matters in a plan. Refuses to judge it.
 
 from collections.abc import Iterator
 
-from service.kitchen.calendar import FOREVER
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan, Use
-from service.kitchen.runs import Run
-from service.kitchen.vessels import batch_sizes
+from service.kitchen.book.item import Item
+from service.kitchen.book.vessels import batch_sizes
+from service.kitchen.measures.calendar import FOREVER
+from service.kitchen.planning.plan import Plan, Use
+from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen
 
 FEATURES = frozenset(

@@ -16,16 +16,16 @@ from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.recipes import DraftBody
 from service.api.schemas.sites import SiteBody
 from service.api.schemas.stations import StationBody
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.counted import Counted, on_hand
-from service.kitchen.demand import Forecast, Override, OverrideKey, foresee
-from service.kitchen.ingredient import read_ingredient
-from service.kitchen.plan import Plan, horizon, plan
-from service.kitchen.prep_list import Asked, prep_list
-from service.kitchen.recipe import read_version
-from service.kitchen.site import Site, read_menu_item, read_site, read_station
-from service.kitchen.stock import Lot
-from service.kitchen.wording import Json
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import read_ingredient
+from service.kitchen.book.recipe import read_version
+from service.kitchen.book.site import Site, read_menu_item, read_site, read_station
+from service.kitchen.lists.prep_list import Asked, prep_list
+from service.kitchen.lists.wording import Json
+from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.demand import Forecast, Override, OverrideKey, foresee
+from service.kitchen.planning.plan import Plan, horizon, plan
+from service.kitchen.planning.stock import Lot
 from tests.laws.cookbook import Cookbook, Edition, write_cookbook
 from tests.laws.dice import Dice
 from tests.laws.larder import STATIONS, stock_larder

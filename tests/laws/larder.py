@@ -6,7 +6,7 @@ Responsible for ingredient documents and what recipes may call of them. Refuses 
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from service.kitchen.units import Kind
+from service.kitchen.measures.units import Kind
 from tests.laws.dice import Dice
 from tests.laws.measures import Document, Thing, equivalents, own_measure, quantity
 

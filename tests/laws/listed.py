@@ -5,7 +5,7 @@ Responsible for walking a list's document. Refuses to judge it.
 
 from collections.abc import Iterator
 
-from service.kitchen.wording import Json
+from service.kitchen.lists.wording import Json
 
 
 def tasks(listed: Json) -> Iterator[Json]:

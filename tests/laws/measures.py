@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from service.kitchen.units import Kind, factor
+from service.kitchen.measures.units import Kind, factor
 from tests.laws.dice import Dice
 
 Document = dict[str, Any]

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
-from service.kitchen.recipe import Version
-from service.kitchen.runs import Run
-from service.kitchen.units import Quantity
+from service.kitchen.book.recipe import Version
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law
 

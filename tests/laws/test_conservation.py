@@ -8,9 +8,9 @@ from dataclasses import replace
 
 import pytest
 
-from service.kitchen.demand import Need
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan
+from service.kitchen.book.item import Item
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.plan import Plan
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law
 

@@ -5,15 +5,15 @@ from datetime import UTC, datetime
 
 import pytest
 
-from service.kitchen.allergens import Allergens, Rollup
-from service.kitchen.demand import foresee
-from service.kitchen.freezing import freeze_list
-from service.kitchen.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan, plan
-from service.kitchen.reported import DONE, Fixed, FixedPull, FixedRun, Report, take_in
-from service.kitchen.tasks import Reader, run_task
-from service.kitchen.wording import Words
+from service.kitchen.book.item import Item
+from service.kitchen.lists.freezing import freeze_list
+from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
+from service.kitchen.lists.tasks import Reader, run_task
+from service.kitchen.lists.wording import Words
+from service.kitchen.planning.demand import foresee
+from service.kitchen.planning.plan import Plan, plan
+from service.kitchen.planning.reported import DONE, Fixed, FixedPull, FixedRun, Report, take_in
+from service.kitchen.safety.allergens import Allergens, Rollup
 from service.store.documents import decode, encode
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.listed import tasks

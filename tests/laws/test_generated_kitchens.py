@@ -4,11 +4,11 @@ from collections import Counter
 from datetime import date, timedelta
 
 from service.errors import Fault
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.recipe import Version
 from service.kitchen.checks.ingredient import ingredient_faults
 from service.kitchen.checks.recipe import group_faults, version_faults
 from service.kitchen.checks.selling import menu_item_faults, site_faults
-from service.kitchen.recipe import Version
 from tests.laws.cookbook import LONG_AGO
 from tests.laws.features import FEATURES, features
 from tests.laws.kitchens import Kitchen, kitchens

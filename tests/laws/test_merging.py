@@ -8,9 +8,9 @@ from itertools import pairwise
 import pytest
 from hypothesis import strategies as st
 
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan
-from service.kitchen.runs import Run
+from service.kitchen.book.item import Item
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.runs import Run
 from tests.kitchen.larder import TUE, ingredient, kitchen, line, recipe
 from tests.kitchen.plans import plan_needs, wanted
 from tests.laws.kitchens import Kitchen, kitchens

@@ -5,10 +5,10 @@ from datetime import timedelta
 
 import pytest
 
-from service.kitchen.demand import Need
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan
-from service.kitchen.runs import Run
+from service.kitchen.book.item import Item
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.listed import entries
 from tests.laws.profiles import law

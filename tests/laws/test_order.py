@@ -7,9 +7,9 @@ from typing import TypeVar
 
 from hypothesis import strategies as st
 
-from service.api.json import render
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.demand import Override
+from service.api.wire.json import render
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.planning.demand import Override
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law
 

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import strategies as st
 from marshmallow import Schema
 
-from service.api.json import parse, render
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.imports import ImportBody
@@ -16,7 +15,8 @@ from service.api.schemas.menu_items import MenuItem, MenuItemBody
 from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
-from service.kitchen.units import canonical_unit
+from service.api.wire.json import parse, render
+from service.kitchen.measures.units import canonical_unit
 from service.store.documents import decode, encode, tag
 from tests.laws.documents import documents
 from tests.laws.kitchens import Kitchen, kitchens

@@ -11,9 +11,9 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from service.errors import Invalid
-from service.kitchen.item import Item
-from service.kitchen.plan import Plan
-from service.kitchen.scaling import Limits, Scaler, needed
+from service.kitchen.book.item import Item
+from service.kitchen.lists.scaling import Limits, Scaler, needed
+from service.kitchen.planning.plan import Plan
 from tests.laws.features import gifts
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law

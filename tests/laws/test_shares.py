@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 import pytest
 
-from service.kitchen.demand import Outlet, Share
-from service.kitchen.runs import Run
+from service.kitchen.planning.demand import Outlet, Share
+from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.listed import entries
 from tests.laws.profiles import law

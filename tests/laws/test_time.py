@@ -4,8 +4,8 @@ from collections import Counter
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
-from service.kitchen.calendar import ZERO
-from service.kitchen.runs import Run
+from service.kitchen.measures.calendar import ZERO
+from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.listed import tasks
 from tests.laws.profiles import law

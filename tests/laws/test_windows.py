@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from service.api.json import render
+from service.api.wire.json import render
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.profiles import law
 

@@ -9,10 +9,10 @@ from decimal import Decimal
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
-from service.kitchen.counted import Counted
-from service.kitchen.demand import Event, Forecast, Override, OverrideKey
-from service.kitchen.item import Item
-from service.kitchen.units import Kind, Quantity, factor
+from service.kitchen.book.item import Item
+from service.kitchen.measures.units import Kind, Quantity, factor
+from service.kitchen.planning.counted import Counted
+from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey
 from tests.laws.cookbook import Cookbook
 from tests.laws.dice import Dice
 from tests.laws.larder import Larder

@@ -8,9 +8,9 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.api.json import parse, render
 from service.api.schemas.imports import ImportBody
-from service.kitchen.reported import Reported
+from service.api.wire.json import parse, render
+from service.kitchen.planning.reported import Reported
 from service.operations import prints, progress
 from service.operations.imports import import_catalogue
 from service.operations.lists import ListRequest

@@ -5,8 +5,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.site import read_menu_item, read_site
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import read_menu_item, read_site
 from service.store import collections
 
 PERIODS = [{"code": "lunch", "name": "Lunch", "ready_by": "11:30"}, {"code": "dinner", "name": "Dinner", "ready_by": "17:00"}]

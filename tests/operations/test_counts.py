@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
-from service.kitchen.ingredient import read_ingredient
+from service.kitchen.book.ingredient import read_ingredient
 from service.operations import counts
 from service.store import counts as stored_counts
 from service.store import revisions

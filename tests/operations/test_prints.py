@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
-from service.kitchen.explained import Explained
+from service.kitchen.lists.explained import Explained
 from service.operations.lists import ListRequest
 from service.operations.prints import changes, compare, get_print, print_page
 from service.store import prints, revisions

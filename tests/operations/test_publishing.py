@@ -8,7 +8,7 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NothingToPublish, Stale
-from service.kitchen.recipe import Version
+from service.kitchen.book.recipe import Version
 from service.operations import previews, publishing
 from service.operations.collections import put_document
 from service.operations.loading import SCOPE, load_catalogue

@@ -5,10 +5,10 @@ from datetime import datetime, timedelta
 import pytest
 from sqlalchemy.orm import Session
 
-from service.api.json import parse, render
 from service.api.schemas.imports import ImportBody
-from service.kitchen.calendar import FOREVER
-from service.kitchen.item import Item
+from service.api.wire.json import parse, render
+from service.kitchen.book.item import Item
+from service.kitchen.measures.calendar import FOREVER
 from service.operations.imports import import_catalogue
 from service.operations.reports import work_of
 from service.store import progress

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from service.api.interior import Interior
+from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.config import Config
 from service.operations.tokens import create_token

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.kitchen.calendar import parse_duration
+from service.kitchen.measures.calendar import parse_duration
 from tests.published.house import House, Json, line
 
 F = "degF"

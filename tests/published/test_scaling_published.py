@@ -6,7 +6,7 @@ read in the source, `computed` that the inputs were read and the answer recomput
 
 import pytest
 
-from service.kitchen.units import factor
+from service.kitchen.measures.units import factor
 from tests.published.house import House, amounts, line, percent
 
 POUND = float(factor("lb"))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from service.kitchen.units import factor
+from service.kitchen.measures.units import factor
 from tests.published.house import House, amounts, line
 
 REFUSE = Path(__file__).parent / "data" / "usda_sr26_refuse.csv"

@@ -9,7 +9,7 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from service.api.faults import Flaw, flaw
+from service.api.fields.faults import Flaw, flaw
 from service.api.fields.shape import Field, expect_object, expect_text
 from service.api.fields.texts import Code
 from service.limits import ALLERGENS

@@ -9,7 +9,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.faults import Flaw, flaw
+from service.api.fields.faults import Flaw, flaw
 from service.api.fields.shape import MESSAGES, Field, expect_object
 from service.api.fields.texts import Code
 

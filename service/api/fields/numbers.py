@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from service.api.faults import Flaw, flaw, flaws_at
+from service.api.fields.faults import Flaw, flaw, flaws_at
 from service.api.fields.shape import NOT_NULL, REQUIRED, Field, expect_object
 from service.limits import MONEY, MONEY_DECIMALS, Span
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing, pre_load
 
-from service.api.faults import Flaw
+from service.api.fields.faults import Flaw
 from service.api.fields.shape import MESSAGES
 
 

@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from service.api.faults import flaws_at
+from service.api.fields.faults import flaws_at
 from service.api.fields.shape import Field, expect_object
 from service.errors import KitchenError
-from service.kitchen.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit, parse_amount
+from service.kitchen.measures.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit, parse_amount
 from service.limits import Span
 
 Places = list[tuple[tuple[str, ...], str, str]]

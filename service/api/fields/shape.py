@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from marshmallow import fields
 
-from service.api.faults import Flaw, flaw
+from service.api.fields.faults import Flaw, flaw
 
 REQUIRED = Flaw("required", "this field is required")
 NOT_NULL = Flaw("wrong_type", "null is no value here")

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
-from service.api.faults import flaw
+from service.api.fields.faults import flaw
 from service.api.fields.shape import Field, expect_text
 from service.limits import CODE_PATTERN, NAME_LENGTH
 

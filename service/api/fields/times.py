@@ -10,9 +10,9 @@ from functools import cache
 from typing import Any, ClassVar
 from zoneinfo import available_timezones
 
-from service.api.faults import flaw
+from service.api.fields.faults import flaw
 from service.api.fields.shape import Field, expect_text
-from service.kitchen.calendar import parse_duration
+from service.kitchen.measures.calendar import parse_duration
 from service.limits import DURATION_DAYS, FIRST_YEAR, KEEPS_DAYS, LAST_YEAR
 
 DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)

@@ -4,8 +4,8 @@ from typing import Any
 
 from marshmallow import post_load, validates_schema
 
-from service.api.faults import flaws_at
 from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
+from service.api.fields.faults import flaws_at
 from service.limits import COUNT, LOT_PLACES, LOTS, NOTE_LENGTH, Span
 
 

@@ -4,8 +4,8 @@ from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
-from service.api.faults import flaws_at
 from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
+from service.api.fields.faults import flaws_at
 from service.limits import BUFFER, COUNT, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
 
 

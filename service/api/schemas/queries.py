@@ -8,8 +8,8 @@ from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
-from service.api.faults import flaw, flaws_at
 from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field
+from service.api.fields.faults import flaw, flaws_at
 from service.api.fields.times import read_date
 from service.limits import PAGE, PAGE_DEFAULT, RANGE_DAYS, UNIT_SYSTEMS, Span
 

@@ -5,7 +5,6 @@ from typing import Any, ClassVar, TypeGuard
 
 from marshmallow import validates_schema
 
-from service.api.faults import flaws_at
 from service.api.fields import (
     Choice,
     Code,
@@ -22,6 +21,7 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
+from service.api.fields.faults import flaws_at
 from service.api.fields.shape import expect_text
 from service.api.fields.times import read_duration
 from service.api.schemas.measures import Equivalent

@@ -1,7 +1,7 @@
 """Food safety as a list shows it: what a step keeps to, with the section of the food code that asks for it."""
 
 from service.api.fields import Choice, Document, Duration, Flag, Many, Number, Object, Text
-from service.kitchen.units import TEMPERATURES
+from service.kitchen.measures.units import TEMPERATURES
 from service.limits import NAME_LENGTH, NOTE_LENGTH, SAFETY_CLASSES, SAFETY_KINDS, Span
 
 DEGREES = Span(-100, 1_000)

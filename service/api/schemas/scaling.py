@@ -7,8 +7,8 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError
 
-from service.api.faults import Flaw, flaw, flaws_at
 from service.api.fields import Choice, Field, Many, Number, WholeNumber
+from service.api.fields.faults import Flaw, flaw, flaws_at
 from service.api.fields.shape import expect_object
 from service.limits import EXPONENT, LINES, SCALING_RULES, Span
 

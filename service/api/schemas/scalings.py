@@ -4,7 +4,6 @@ from typing import Any
 
 from marshmallow import validates_schema
 
-from service.api.faults import flaws_at
 from service.api.fields import (
     Choice,
     CivilDate,
@@ -19,6 +18,7 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
+from service.api.fields.faults import flaws_at
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.limits import LINES, NOTE_LENGTH, UNIT_SYSTEMS, Span
 

@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
-from service.api.answers import JSON, Face
 from service.api.sheets.page import CONTENT_SECURITY_POLICY, sheet_html
 from service.api.sheets.table import sheet_csv
+from service.api.wire.answers import JSON, Face
 
 HTML = "text/html"
 CSV = "text/csv"

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from service.api.sheets.clock import MONTHS, WEEKDAYS, Clock, date_of, short_date
-from service.listing import clock_time
+from service.api.sheets.listing import clock_time
 
 Part = dict[str, Any]
 SAFETY = {

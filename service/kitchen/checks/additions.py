@@ -10,11 +10,11 @@ from datetime import date
 from typing import NamedTuple
 
 from service.errors import Fault
-from service.kitchen.allergens import Allergens, Rollup
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.item import Item
-from service.kitchen.recipe import Version
-from service.kitchen.uses import below, called, callers, occasions, whole
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.uses import below, called, callers, occasions, whole
+from service.kitchen.safety.allergens import Allergens, Rollup
 
 USERS = ("recipe {}", "menu item {}", "a par of site {}")
 RECIPE, MENU_ITEM, PAR = range(3)

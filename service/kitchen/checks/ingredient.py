@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.errors import Fault, KitchenError
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import Document, Form, Ingredient
+from service.kitchen.book.lines import trimmings
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
-from service.kitchen.ingredient import Document, Form, Ingredient
-from service.kitchen.lines import trimmings
-from service.kitchen.units import Quantity
+from service.kitchen.measures.units import Quantity
 
 WHOLE = 1 + Fraction(1, 10**9)
 

@@ -6,8 +6,8 @@ Responsible for the faults that domain U finds in one owner's quantities. Refuse
 from collections.abc import Sequence
 
 from service.errors import Fault, KitchenError
-from service.kitchen.equivalents import Conversions, Equivalent, contradictions
-from service.kitchen.units import Kind, Quantity
+from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
+from service.kitchen.measures.units import Kind, Quantity
 
 
 def equivalent_faults(equivalents: Sequence[Equivalent], conversions: Conversions, pointer: str) -> list[Fault]:

@@ -10,16 +10,16 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from service.errors import Fault, KitchenError, RecipeLoop
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.lines import line_amount, looking_up
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
-from service.kitchen.item import Item
-from service.kitchen.lines import line_amount, looking_up
-from service.kitchen.recipe import Version
-from service.kitchen.sequence import Edges, active_between, depth, edges, in_order
-from service.kitchen.units import Quantity
-from service.kitchen.vessels import recipe_sizes, vessel_sizes
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.sequence import Edges, active_between, depth, edges, in_order
 from service.limits import RECIPE_DEPTH
 
 LEAST_COOKING_YIELD = Fraction(1, 4)

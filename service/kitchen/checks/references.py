@@ -6,7 +6,7 @@ forecasts and counts.
 
 from collections.abc import Iterator
 
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
 
 
 def references(catalogue: Catalogue, noun: str, code: str) -> list[str]:

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from service.errors import Fault
-from service.kitchen.calendar import Keeps
-from service.kitchen.recipe import Version
-from service.kitchen.safety import laxer
+from service.kitchen.book.recipe import Version
+from service.kitchen.measures.calendar import Keeps
+from service.kitchen.safety.safety import laxer
 
 # 3-501.17 (A): at most seven days with the day of preparation as day 1, so six whole dates after it.
 DATES_AFTER_MAKING = 6

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from service.errors import Fault, KitchenError
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import Site
+from service.kitchen.book.vessels import vessel_sizes
 from service.kitchen.checks.users import broken_components, broken_pars
-from service.kitchen.site import Site
-from service.kitchen.vessels import vessel_sizes
 
 
 def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[Fault]:

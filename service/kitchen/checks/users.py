@@ -9,10 +9,10 @@ from datetime import date
 from typing import NamedTuple
 
 from service.errors import KitchenError, ServiceError
-from service.kitchen.catalogue import Catalogue
-from service.kitchen.item import Item
-from service.kitchen.lines import line_amount, looking_up
-from service.kitchen.recipe import Version
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.lines import line_amount, looking_up
+from service.kitchen.book.recipe import Version
 
 
 class Place(NamedTuple):

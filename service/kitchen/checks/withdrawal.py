@@ -6,10 +6,10 @@ Responsible for the users that a withdrawn version would break. Refuses to know 
 from datetime import date
 
 from service.errors import Fault
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.uses import occasions
 from service.kitchen.checks.users import broken_users
-from service.kitchen.recipe import Version
-from service.kitchen.uses import occasions
 
 
 def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, today: date) -> list[Fault]:

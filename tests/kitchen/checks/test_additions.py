@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import Ingredient
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.checks.additions import acknowledgement_faults, additions, covered
-from service.kitchen.ingredient import Ingredient
-from service.kitchen.recipe import Version
-from service.kitchen.site import MenuItem, Site
 from tests.kitchen.larder import SAT, THU, TUE, WED, form, ingredient, kitchen, line, menu_item, par, recipe, site, with_things
 
 BUTTER = ingredient("butter", contains=["milk"])

@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 
 from service.errors import Fault
+from service.kitchen.book.ingredient import read_ingredient
 from service.kitchen.checks.ingredient import ingredient_faults
-from service.kitchen.ingredient import read_ingredient
 from tests.kitchen.larder import Document, form, ingredient, ingredient_document, kitchen, quantity, with_things
 
 

@@ -1,7 +1,7 @@
 """Checks of measures: rules U5 and U6 on one owner's quantities."""
 
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
-from service.kitchen.units import Quantity
+from service.kitchen.measures.units import Quantity
 from tests.kitchen.larder import ingredient, quantity
 
 

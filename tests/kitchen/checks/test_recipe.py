@@ -6,9 +6,9 @@ from fractions import Fraction
 import pytest
 
 from service.errors import Fault
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.recipe import Version
 from service.kitchen.checks.recipe import MassBalance, cooking_yield, group_faults, mass_balance, version_faults, version_notes
-from service.kitchen.recipe import Version
 from service.limits import RECIPE_DEPTH
 from tests.kitchen.larder import (
     SITE,

@@ -3,9 +3,9 @@
 import pytest
 
 from service.errors import Fault
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.checks.selling import menu_item_faults, site_faults
-from service.kitchen.site import MenuItem, Site
 from tests.kitchen.larder import SITE, THU, TUE, Document, form, ingredient, kitchen, menu_item, par, recipe, site, with_things
 
 GROUP = kitchen(

@@ -1,6 +1,6 @@
 """Checks of users: what a change would break, wherever a version can be in force (P12, U5)."""
 
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.checks.users import Place, broken_components, broken_lines, broken_pars, broken_users, places
 from tests.kitchen.larder import SITE, THU, TUE, WED, form, ingredient, item, kitchen, line, menu_item, par, recipe, site
 

@@ -1,8 +1,8 @@
 """Checks of a withdrawal: rule P12, by which the next older version applies, and a user left without one is told."""
 
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.checks.withdrawal import withdrawal_faults
-from service.kitchen.recipe import Version
-from service.kitchen.site import MenuItem, Site
 from tests.kitchen.larder import THU, TUE, WED, kitchen, line, menu_item, par, recipe, site, with_things
 
 

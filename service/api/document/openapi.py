@@ -1,0 +1,277 @@
+"""The published document: OpenAPI 3.1 out of the declarations of views and schemas.
+
+Responsible for every route, parameter, body, answer and problem of the interface in one document.
+Refuses to be edited by hand.
+"""
+
+import json
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import Schema, fields
+
+from service import __version__
+from service.api.document import examples, links
+from service.api.document.shapes import SHARED
+from service.api.exchange.interior import Interior
+from service.api.exchange.paths import KINDS, SHAPES, names_in
+from service.api.exchange.problems import MEDIA_TYPE, PROBLEMS, Problem
+from service.api.exchange.roles import ANYBODY
+from service.api.exchange.views import Described, Noun, View
+from service.api.fields import Many, Object
+from service.api.fields.shape import Field
+from service.api.schemas.forecasts import Entry
+from service.api.schemas.problems import Problem as ProblemSchema
+from service.api.schemas.recipes import Window
+from service.api.wire.answers import JSON
+from service.limits import IDEMPOTENCY_KEY_PATTERN
+
+TITLE = "Kitchen prep"
+DESCRIPTION = (
+    "Scales recipes, plans what the stations of several kitchens must prepare, and tells what to pull and order. "
+    "Errors are RFC 9457 problem documents; their types are explained at /problems. In a body, null is as good as leaving a field out "
+    "that is not required; numbers have at most 32 digits."
+)
+REFERRED = (Window, Entry)
+
+
+def published(interior: Interior) -> dict[str, Any]:
+    """The document of the views of an application."""
+    return build(list(interior.nouns))
+
+
+def build(nouns: Iterable[Noun]) -> dict[str, Any]:
+    """The document of some nouns."""
+    plugin = MarshmallowPlugin(schema_name_resolver=component_name)
+    spec = APISpec(
+        title=TITLE,
+        version=__version__,
+        openapi_version="3.1.0",
+        info={"description": DESCRIPTION},
+        plugins=[plugin],
+        security=[{"bearer": []}],
+        servers=[{"url": "/"}],
+    )
+    plugin.converter.add_attribute_function(describe_field)  # type: ignore[union-attr]
+    spec.components.security_scheme("bearer", {"type": "http", "scheme": "bearer", "description": "A token of the service: kp_…"})
+    for name, shape in SHARED.items():
+        spec.components.schema(name, shape)
+    for schema in REFERRED:
+        spec.components.schema(component_name(schema), schema=schema)
+    for problem in {problem.status: problem for problem in PROBLEMS.values()}.values():
+        spec.components.response(f"problem{problem.status}", problem_answer(problem))
+    for noun in nouns:
+        spec.tag({"name": noun.name, "description": noun.description})
+        for view in noun.views:
+            spec.path(path=view.path, operations={view.method.lower(): operation(plugin, view)})
+    document: dict[str, Any] = spec.to_dict()
+    links.add(document["paths"])
+    for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
+        document["components"]["schemas"][name].setdefault("description", (key[0].__doc__ or "").strip())
+    return document
+
+
+def write(nouns: Iterable[Noun]) -> str:
+    """The document of some nouns as the text of a file."""
+    return json.dumps(build(nouns), indent=2, ensure_ascii=False) + "\n"
+
+
+def component_name(schema: Any) -> str:
+    """The name of a schema's component: that of its class."""
+    found = schema if isinstance(schema, type) else type(schema)
+    return found.__name__
+
+
+def describe_field(_: Any, field: fields.Field[Any], ret: dict[str, Any]) -> dict[str, Any]:
+    """The JSON Schema of a field of the interface, with null where it is legal."""
+    if isinstance(field, (Many, Object)):
+        shape = {**ret, **(field.describe() if isinstance(field, Many) else {})}
+    elif isinstance(field, Field):
+        shape = field.describe()
+    else:
+        return {}
+    if not field.allow_none:
+        return shape
+    ret.clear()
+    return with_null({name: inner for name, inner in shape.items() if name != "default"}) | (
+        {"default": None} if field.load_default is None else {}
+    )
+
+
+def with_null(shape: dict[str, Any]) -> dict[str, Any]:
+    """A shape that null fits as well."""
+    if "type" in shape:
+        kinds = shape["type"] if isinstance(shape["type"], list) else [shape["type"]]
+        shape = {**shape, "type": [*(kind for kind in kinds if kind != "null"), "null"]}
+        return {**shape, "enum": [*shape["enum"], None]} if "enum" in shape else shape
+    if "anyOf" in shape:
+        return {**shape, "anyOf": [*(inner for inner in shape["anyOf"] if inner != {"type": "null"}), {"type": "null"}]}
+    return {"anyOf": [shape, {"type": "null"}]}
+
+
+def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
+    """The operation of one view."""
+    found: dict[str, Any] = {
+        "operationId": operation_id(view),
+        "summary": view.summary,
+        "tags": [view.noun],
+        "parameters": [*path_parameters(view), *query_parameters(plugin, view), *header_parameters(view)],
+        "responses": {str(status): answer(view, status, described) for status, described in sorted(view.answers.items())},
+    }
+    if view.description:
+        found["description"] = view.description
+    if view.open:
+        found["security"] = []
+    else:
+        found["x-roles"] = list(view.roles)
+    if view.body:
+        content: dict[str, Any] = {"schema": view.body}
+        if view.example is not None:
+            content["example"] = view.example
+        found["requestBody"] = {"required": True, "content": {"application/json": content}}
+    if view.method == "GET" and 200 in view.answers:
+        found["responses"]["304"] = {"description": "The caller has this state already (If-None-Match).", "headers": {"ETag": ETAG}}
+    for status in problems_of(view):
+        found["responses"][str(status)] = f"problem{status}"
+    return found
+
+
+def operation_id(view: View) -> str:
+    """A name for the operation: the method and the path's words.
+
+    >>> operation_id(View(method="GET", path="/v1/sites/{site}/prep-lists/{date}", function=print, noun=""))
+    'get_sites_by_site_prep_lists_by_date'
+    """
+    words = re.sub(r"\{(\w+)\}", r"by_\1", view.path.removeprefix("/v1"))
+    return view.method.lower() + re.sub(r"\W+", "_", words)
+
+
+TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
+ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
+TEXT = {"schema": {"type": "string"}}
+RETRY = {"Retry-After": {"description": "The seconds to wait.", "required": True, "schema": {"type": "integer", "minimum": 1}}}
+# Headers of problems: how to go on after them.
+GOING_ON: dict[int, dict[str, Any]] = {
+    401: {"WWW-Authenticate": {"description": "The scheme to authenticate by.", "required": True, "schema": {"type": "string"}}},
+    429: RETRY,
+    503: RETRY,
+}
+LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
+
+
+def answer(view: View, status: int, described: Described) -> dict[str, Any]:
+    """One answer of a view."""
+    found: dict[str, Any] = {"description": described.detail}
+    if described.schema is not None:
+        content: dict[str, Any] = {"schema": described.schema}
+        if described.example is not None:
+            content["example"] = described.example
+        found["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
+    headers = {}
+    if status in (200, 201) and (view.method == "GET" or view.conditional):
+        headers["ETag"] = ETAG
+    if status == 201 and not view.path.endswith(("counts", "tokens")):
+        headers["Location"] = LOCATION
+    return {**found, "headers": headers} if headers else found
+
+
+def problem_answer(problem: Problem) -> dict[str, Any]:
+    """The answer that a problem is, as a component."""
+    example = {
+        "type": f"/problems/{problem.slug}",
+        "title": problem.title,
+        "status": problem.status,
+        "detail": problem.explanation,
+        "errors": [],
+    }
+    found: dict[str, Any] = {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
+    return found | ({"headers": GOING_ON[problem.status]} if problem.status in GOING_ON else {})
+
+
+def problems_of(view: View) -> list[int]:
+    """The statuses of the problems that a view can answer."""
+    found = {406, 422}
+    if not view.open:
+        found |= {401, 429, 503}
+    if not set(ANYBODY) <= set(view.roles) and not view.open:
+        found |= {403}
+    if view.path in ("/readyz", "/metrics"):
+        found |= {503}
+    if names_in(view.path) or (view.query is not None and "site" in view.query().fields):
+        found |= {404}
+    if view.body:
+        found |= {400, 408, 413, 415}
+    if view.conditional:
+        found |= {412, 428}
+    if view.method == "DELETE" or view.keyed:
+        found |= {409}
+    return sorted(found)
+
+
+def path_parameters(view: View) -> list[dict[str, Any]]:
+    """The parameters in the path, each with an example where there is one."""
+    known = {**examples.PLACES, "code": examples.CODES.get(view.path.removeprefix("/v1/").split("/", 1)[0])}
+    return [
+        {
+            "name": name,
+            "in": "path",
+            "required": True,
+            "schema": SHAPES[KINDS[name]] | ({"examples": [known[name]]} if known.get(name) else {}),
+        }
+        for name in names_in(view.path)
+    ]
+
+
+def query_parameters(plugin: MarshmallowPlugin, view: View) -> list[dict[str, Any]]:
+    """The parameters in the query."""
+    schema: Schema | None = view.query() if view.query else None
+    return [
+        {"name": field.data_key or name, "in": "query", "required": field.required, "schema": without_null(plugin, field)}
+        for name, field in (schema.fields.items() if schema else ())
+    ]
+
+
+def without_null(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> dict[str, Any]:
+    """A query parameter's shape: no parameter is null, it is left out."""
+    shape: dict[str, Any] = field.describe() if isinstance(field, Field) else plugin.converter.field2property(field)  # type: ignore[union-attr]
+    default = field.load_default
+    return {**shape, "default": default} if isinstance(default, (int, str)) else shape
+
+
+def header_parameters(view: View) -> list[dict[str, Any]]:
+    """The headers that a view reads."""
+    found = []
+    if view.conditional:
+        found.append(
+            {
+                "name": "If-Match",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string", "format": "entity-tags", "pattern": TAGS_PATTERN, "examples": ["*", '"9f86d081884c7d65"']},
+                "description": "The ETag of the state to be replaced.",
+            }
+        )
+    if view.keyed:
+        found.append(
+            {
+                "name": "Idempotency-Key",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string", "pattern": f"^{IDEMPOTENCY_KEY_PATTERN}$"},
+                "description": "A key of the caller's own for this request; a repetition within 24 hours changes nothing more.",
+            }
+        )
+    if view.method == "GET":
+        found.append(
+            {
+                "name": "If-None-Match",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string"},
+                "description": "ETags that the caller has.",
+            }
+        )
+    return found

@@ -1,0 +1,68 @@
+"""Who is calling: the bearer token of a request and what its role may do.
+
+Responsible for reading the Authorization header, for the limits of requests a minute, and for the role
+check of a view. Refuses to know how tokens are kept.
+"""
+
+import re
+from collections.abc import Collection
+from datetime import datetime
+
+from flask import Request
+from sqlalchemy.orm import Session
+
+from service.api.exchange.interior import Interior
+from service.api.exchange.traffic import address_of
+from service.api.wire.refusals import TooMany
+from service.errors import Forbidden, NotFound, Unauthenticated
+from service.operations.tokens import Identity, authenticate
+
+BEARER = re.compile(r"bearer +(?P<secret>[A-Za-z0-9._~+/-]+=*)", re.IGNORECASE)
+CHALLENGE = 'Bearer realm="kitchen-prep"'
+
+
+def identify(request: Request, session: Session, now: datetime) -> Identity:
+    """The identity behind a request's token; raises Unauthenticated."""
+    header = request.headers.get("Authorization")
+    if header is None:
+        raise Unauthenticated("Send Authorization: Bearer followed by a token.")
+    match = BEARER.fullmatch(header.strip())
+    if match is None:
+        raise Unauthenticated("The Authorization header is not Bearer followed by a token.")
+    return authenticate(session, match["secret"], now)
+
+
+def admit(request: Request, interior: Interior, session: Session, now: datetime) -> Identity:
+    """The identity behind a request, within the limits of a minute; raises Unauthenticated, TooMany.
+
+    A valid token is never refused for what others at its address send: secrets of 256 bits are not found by trying.
+    """
+    config, traffic = interior.config, interior.traffic
+    try:
+        identity = identify(request, session, now)
+    except Unauthenticated:
+        seconds = traffic.refuse(address_of(request.remote_addr), config.failed_authentications_per_minute)
+        if seconds is None:
+            raise
+        raise TooMany("Too many requests without a valid token came from this address in this minute.", seconds) from None
+    seconds = traffic.refuse(f"token:{identity.token_id}", config.requests_per_minute)
+    if seconds is not None:
+        raise TooMany(f"This token made {config.requests_per_minute} requests in this minute.", seconds)
+    return identity
+
+
+def check_role(identity: Identity, roles: Collection[str]) -> None:
+    """Raise Forbidden unless the role is one of these."""
+    if identity.role not in roles:
+        raise Forbidden(f"A token of the role {identity.role} may not do this; it takes {' or '.join(sorted(roles))}.")
+
+
+def check_site(identity: Identity, site: str) -> None:
+    """Raise NotFound for a site that the token is not for, as if the site did not exist."""
+    if identity.sites is not None and site not in identity.sites:
+        raise NotFound
+
+
+def challenge(request: Request) -> str:
+    """The WWW-Authenticate header of a refusal (RFC 6750)."""
+    return CHALLENGE + ', error="invalid_token"' if "Authorization" in request.headers else CHALLENGE

@@ -1,0 +1,136 @@
+"""What every exchange shares: its id, its headers, and problems instead of crashes.
+
+Responsible for X-Request-Id, caching headers, problem documents for every error, and the log line of
+each request. Refuses to log a body, a token or an Idempotency-Key.
+"""
+
+import re
+import time
+import traceback
+import uuid
+
+import structlog
+from flask import Flask, Response, current_app, g, request
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+from werkzeug import exceptions
+
+from service.api.exchange.auth import challenge
+from service.api.exchange.interior import Interior
+from service.api.exchange.problems import INTERNAL, MEDIA_TYPE, Problem, describe, document, faults_of
+from service.api.wire.answers import pack, wants_gzip
+from service.api.wire.json import Unparseable, render
+from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Unavailable
+from service.errors import Fault, NotFound, ServiceError, Unauthenticated
+from service.limits import REQUEST_ID_PATTERN
+
+REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
+VARY = ("Accept", "Accept-Encoding", "Authorization")
+log = structlog.get_logger("service.api")
+
+
+def install(app: Flask) -> None:
+    """Give an application's requests ids, headers, problems and log lines."""
+    app.before_request(begin)
+    app.after_request(finish)
+    app.teardown_request(end)
+    app.register_error_handler(ServiceError, answer_error)
+    app.register_error_handler(exceptions.HTTPException, answer_http_error)
+    app.register_error_handler(OperationalError, answer_unavailable)
+    app.register_error_handler(InterfaceError, answer_unavailable)
+    app.register_error_handler(PoolTimeout, answer_unavailable)
+    app.register_error_handler(Exception, answer_crash)
+
+
+def begin() -> None:
+    """Name the request: by the caller's id where it has the right shape, else by a new one."""
+    given = request.headers.get("X-Request-Id", "")
+    g.request_id = given if REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
+    g.started = time.monotonic()
+    structlog.contextvars.clear_contextvars()
+    structlog.contextvars.bind_contextvars(request_id=g.request_id)
+
+
+def finish(response: Response) -> Response:
+    """Add the headers that every answer has, and log the request."""
+    response.headers["X-Request-Id"] = g.request_id
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers.setdefault("Cache-Control", "private, no-cache")
+    response.vary.update(VARY)
+    report(response.status_code, time.monotonic() - g.started)
+    return response
+
+
+def report(status: int, seconds: float) -> None:
+    """Count the request, and log it: as a warning where it was slow."""
+    interior = Interior.of(current_app)
+    identity = g.get("identity")
+    route = request.url_rule.rule if request.url_rule else None
+    interior.metrics.count_request(route, request.method, status, seconds)
+    slow = seconds * 1000 > interior.config.slow_milliseconds
+    (log.warning if slow else log.info)(
+        "slow request" if slow else "request",
+        method=request.method,
+        route=route,
+        status=status,
+        token=identity.token_id or None if identity else None,
+        milliseconds=round(seconds * 1000, 1),
+    )
+
+
+def end(error: BaseException | None) -> None:
+    """Close the session; what was not committed is rolled back. What is logged from here on is no longer of this request."""
+    del error
+    session = g.pop("session", None)
+    if session is not None:
+        session.close()
+    structlog.contextvars.clear_contextvars()
+
+
+def answer_error(error: ServiceError) -> Response:
+    """The problem document of an error that the service raised on purpose."""
+    response = problem_response(describe(error), error.detail, faults_of(error))
+    if isinstance(error, Unauthenticated):
+        response.headers["WWW-Authenticate"] = challenge(request)
+    if isinstance(error, MethodNotAllowed):
+        response.headers["Allow"] = ", ".join(error.allowed)
+    if isinstance(error, Postponed):
+        response.headers["Retry-After"] = str(error.seconds)
+    return response
+
+
+def answer_http_error(error: exceptions.HTTPException) -> Response:
+    """The problem document of an error that the web framework raised."""
+    if isinstance(error, exceptions.NotFound):
+        return answer_error(NotFound())
+    if isinstance(error, exceptions.MethodNotAllowed):
+        return answer_error(MethodNotAllowed(error.valid_methods or ()))
+    if isinstance(error, exceptions.RequestEntityTooLarge):
+        return answer_error(TooLarge("The body is too large."))
+    if isinstance(error, exceptions.BadRequest):
+        return answer_error(Unparseable("The request cannot be read."))
+    return answer_crash(error)
+
+
+def answer_unavailable(error: Exception) -> Response:
+    """503 where the database is busy or out of reach; the log says which error, without its parameters."""
+    log_crash("database unavailable", error)
+    return answer_error(Unavailable("The database is busy or out of reach."))
+
+
+def answer_crash(error: Exception) -> Response:
+    """500 for a fault of the service itself."""
+    log_crash("request failed", error)
+    return problem_response(INTERNAL, "The request was not carried out; the fault was logged under its X-Request-Id.", [])
+
+
+def log_crash(event: str, error: Exception) -> None:
+    """Log where an error arose; its message stays out, because it may quote a body."""
+    frames = traceback.format_tb(error.__traceback__)
+    log.error(event, method=request.method, error=type(error).__name__, frames="".join(frames))
+
+
+def problem_response(problem: Problem, detail: str, faults: list[Fault]) -> Response:
+    """A problem document as a response."""
+    content = render(document(problem, detail, faults))
+    return pack(content, problem.status, MEDIA_TYPE, gzipped=wants_gzip(request))

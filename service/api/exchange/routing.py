@@ -1,0 +1,271 @@
+"""The routing layer: from a declared view to an answered request, refusing in the contract's order.
+
+Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order, for one
+transaction per request, and for a slot for what plans. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from functools import cache, partial
+from typing import Any
+
+from flask import Flask, Response, current_app, g, request
+from marshmallow import Schema, ValidationError
+from sqlalchemy.orm import Session
+from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
+
+from service.api.exchange import auth, reach
+from service.api.exchange.auth import check_role, check_site
+from service.api.exchange.call import Call
+from service.api.exchange.idempotency import HEADER, Keyed, begin_alone, key_faults, read_key, recall, remember
+from service.api.exchange.interior import Interior
+from service.api.exchange.paths import install, rule_of
+from service.api.exchange.roles import NOBODY
+from service.api.exchange.views import BODY, ONCE, WHOLE, Noun, View
+from service.api.fields.faults import faults_in
+from service.api.wire.answers import Answer, choose_media_type, respond
+from service.api.wire.bodies import read_json
+from service.api.wire.conditions import ANY, read_if_match
+from service.api.wire.json import find_control_characters
+from service.api.wire.refusals import MethodNotAllowed, Unavailable
+from service.errors import Fault, Invalid, MatchRequired, Moved, NotFound, Stale
+from service.limits import CODE_PATTERN
+from service.operations.collections import get_document
+
+CODE = re.compile(CODE_PATTERN)
+TRIES = 3
+
+
+def register(app: Flask, nouns: list[Noun]) -> None:
+    """Make every declared view a route of the application."""
+    install(app)
+    Interior.of(app).nouns += nouns
+    for view in (view for noun in nouns for view in noun.views):
+        endpoint = f"{view.method} {view.path}"
+        Interior.of(app).views[endpoint] = view
+        app.add_url_rule(rule_of(view.path), endpoint=endpoint, view_func=partial(answer_view, view), methods=[view.method])
+    app.before_request(admit)
+
+
+def admit() -> None:
+    """Authenticate a request to the interface, whatever its path; then refuse a method that the path does not take."""
+    interior = Interior.of(current_app)
+    g.now = interior.config.now()
+    g.session = interior.readers()
+    g.identity = NOBODY
+    view = interior.views.get(request.endpoint or "") or view_of_other_method()
+    if not request.path.startswith("/v1/") or request.method == "OPTIONS" or (view is not None and view.open):
+        return
+    g.identity = auth.admit(request, interior, g.session, g.now)
+    if isinstance(request.routing_exception, UnknownMethod):
+        refuse_method(request.routing_exception)
+
+
+def view_of_other_method() -> View | None:
+    """A view of the requested path that takes another method than the request's; an open path is open to every method's refusal."""
+    error, adapter = request.routing_exception, current_app.create_url_adapter(request)
+    if not isinstance(error, UnknownMethod) or adapter is None:
+        return None
+    methods = [method for method in error.valid_methods or () if method not in ("HEAD", "OPTIONS")]
+    return next((Interior.of(current_app).views.get(adapter.match(method=method)[0]) for method in methods), None)
+
+
+def refuse_method(error: UnknownMethod) -> None:
+    """Refuse a method; a role or a thing that the path's other methods would refuse goes first."""
+    interior = Interior.of(current_app)
+    allowed = [method for method in error.valid_methods or () if method not in ("HEAD", "OPTIONS")]
+    adapter = current_app.create_url_adapter(request)
+    if adapter is not None and allowed:
+        matches = [adapter.match(method=method) for method in allowed]
+        views = [(interior.views[endpoint], path) for endpoint, path in matches if endpoint in interior.views]
+        if views:
+            check_role(g.identity, {role for view, _ in views for role in view.roles})
+            for view, path in views:
+                if view.method != "PUT":
+                    check_path(view, make_call(dict(path)))
+    raise MethodNotAllowed(error.valid_methods or ())
+
+
+def answer_view(view: View, **path: Any) -> Response:
+    """Run one view: refuse in order, then call the function, commit, and answer."""
+    check_role(g.identity, view.roles)
+    call = make_call(path)
+    check_path(view, call)
+    media_type = choose_media_type(request, view.produces)
+    value = read_json(request, view.limit) if view.body else None
+    read_request(view, call, value)
+    keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
+    known = keyed and recall(keyed, call.session, request, call.now)
+    return known or carry_out(view, call, keyed, media_type)
+
+
+def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """Prepare, call the view's function and answer; once more where what was prepared has moved before it could be written."""
+    with Interior.of(current_app).twins.alone(keyed):
+        if view.prepare is None:
+            with planning(view, WHOLE):
+                return finish(view, call, keyed, media_type)
+        for _ in range(TRIES):
+            with planning(view, WHOLE):
+                call.prepared = view.prepare(call)
+            try:
+                return finish(view, call, keyed, media_type)
+            except Moved:
+                change_session(call, Interior.of(current_app).readers)
+    raise Unavailable("What this is computed from keeps changing.")
+
+
+def finish(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """Call the view's function and answer; what it wrote is committed together with the answer kept under its key."""
+    if view.writes:
+        change_session(call, Interior.of(current_app).writers)
+    if keyed:
+        begin_alone(keyed, call.session)
+        if known := recall(keyed, call.session, request, call.now):
+            return known
+    response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+    if keyed:
+        remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
+    if view.writes:
+        call.session.commit()
+    return response
+
+
+def change_session(call: Call, sessions: Callable[[], Session]) -> None:
+    """Let go of the request's session, and of all that it did not commit, and go on with another."""
+    g.session.close()
+    g.session = call.session = sessions()
+
+
+@contextmanager
+def planning(view: View, part: str) -> Iterator[None]:
+    """A slot to plan in, and the time that it takes, where this part of the view plans; raises Busy."""
+    if view.plans != part:
+        yield
+        return
+    interior = Interior.of(current_app)
+    with interior.slots.taken(), interior.metrics.planning(view.path):
+        yield
+
+
+def deferred(view: View, answer: Answer) -> Answer:
+    """The answer, with a slot to plan its body in where only that plans: a caller who has the state needs none."""
+    body = answer.body
+    if view.plans != BODY or not callable(body):
+        return answer
+
+    def plan() -> Any:
+        with planning(view, BODY):
+            return body()
+
+    return replace(answer, body=plan)
+
+
+def make_call(path: dict[str, Any]) -> Call:
+    """The call of the current request, before its query and body are read; raises NotFound where the path names nothing."""
+    if None in path.values():
+        raise NotFound
+    arguments = list(request.args.items(multi=True))
+    session: Session = g.session
+    return Call(session, g.identity, g.now, Interior.of(current_app).config, path, request.path, arguments=arguments)
+
+
+def check_path(view: View, call: Call) -> None:
+    """Raise NotFound unless the path, and ``site`` in the query, name things that exist and are the caller's to see."""
+    for site in sites_named(view, call):
+        check_site(call.identity, site)
+        get_document(call.session, "sites", site)
+    if view.within:
+        view.within(call)
+
+
+def sites_named(view: View, call: Call) -> list[str]:
+    """The sites that path and query name; what has not the shape of a code is left to the check of shapes."""
+    named = [call.site] if "site" in call.path else []
+    if view.query is not None and "site" in reader_of(view.query).fields:
+        asked = [text for key, text in call.arguments if key == "site"]
+        named += asked if len(asked) == 1 and CODE.fullmatch(asked[0]) else []
+    return named
+
+
+def read_request(view: View, call: Call, value: Any) -> None:
+    """Fill in body, query and If-Match; every fault of shape comes in one refusal."""
+    faults: list[Fault] = []
+    if view.body:
+        faults += [fault for fault in find_control_characters(value) if not (view.tolerant and fault.pointer.startswith(view.tolerant))]
+        seen = {fault.pointer for fault in faults}
+        stripped, repeated = strip_echo(view, call, value)
+        call.body, found = load(view.body, stripped)
+        faults += [fault for fault in repeated + found if fault.pointer not in seen]
+    call.query, found = read_query(view.query, call.arguments)
+    faults += found
+    if view.keyed:
+        faults += key_faults(request.headers.get(HEADER))
+    if view.conditional:
+        try:
+            call.expected = read_if_match(request.headers.get("If-Match"))
+        except Invalid as error:
+            faults += error.faults
+    if faults:
+        raise Invalid(faults)
+
+
+def strip_echo(view: View, call: Call, value: Any) -> tuple[Any, list[Fault]]:
+    """The body without what it repeats from the path, and a fault for each repetition that says something else."""
+    if not isinstance(value, dict):
+        return value, []
+    expected = {name: call.path[name] for name in view.echo}
+    faults = [
+        Fault(f"/{name}", "not_in_list", f"the path says {wanted}: write the same, or leave {name} out")
+        for name, wanted in expected.items()
+        if name in value and value[name] != str(wanted)
+    ]
+    return {name: inner for name, inner in value.items() if name not in expected}, faults
+
+
+def load(schema: type[Schema], value: Any) -> tuple[Any, list[Fault]]:
+    """The document that a schema reads from a value, and the faults of its shape."""
+    try:
+        return reader_of(schema).load(value), []
+    except ValidationError as error:
+        return None, faults_in(error.messages)
+
+
+@cache
+def reader_of(schema: type[Schema]) -> Schema:
+    """The one instance of a schema; loading keeps no state in it, and making one takes longer than a load."""
+    return schema()
+
+
+def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) -> tuple[dict[str, Any], list[Fault]]:
+    """The query by its schema; faults name the parameter. A key that stands twice is refused unless its field reads lists."""
+    fields = {(field.data_key or name): field for name, field in reader_of(schema).fields.items()} if schema else {}
+    values: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for key, text in arguments:
+        if getattr(fields.get(key), "repeats", False):
+            values.setdefault(key, []).append(text)
+        elif key in values:
+            faults.append(Fault("", "duplicate", f"{key} stands twice in the query", parameter=key))
+        else:
+            values[key] = text
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer[1:]) for fault in find_control_characters(values)]
+    if schema is None:
+        faults += [Fault("", "unknown_field", "this route takes no query", parameter=key) for key in values]
+        return {}, faults
+    query, found = load(schema, values)
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in found]
+    return query or {}, faults
+
+
+def run(view: View, call: Call) -> Answer:
+    """Call the view. If-None-Match: * asks for creation alone: there, replacing is what is stale."""
+    try:
+        result = view.function(call)
+    except MatchRequired:
+        if view.method == "PUT" and request.headers.get("If-None-Match", "").strip() == ANY:
+            raise Stale("If-None-Match: * asks to create, but the thing exists.") from None
+        raise
+    return result if isinstance(result, Answer) else Answer(result)

@@ -1,0 +1,35 @@
+"""Slots: how many requests of one worker plan at the same time.
+
+Responsible for refusing the next one at once, so that pushes and reads keep their threads while kitchens
+pull their lists. Refuses to know what is planned.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from secrets import randbelow
+from threading import BoundedSemaphore
+
+from service.api.wire.refusals import Busy
+
+LONGEST_WAIT = 3
+
+
+class Slots:
+    """So many slots to plan in."""
+
+    def __init__(self, number: int) -> None:
+        self.number = number
+        self.free = BoundedSemaphore(number)
+
+    @contextmanager
+    def taken(self) -> Iterator[None]:
+        """One slot, for as long as the block runs; raises Busy where none is free.
+
+        Those who are refused together are told different seconds, so that they do not come back together.
+        """
+        if not self.free.acquire(blocking=False):
+            raise Busy(f"{self.number} lists are being planned here; ask again.", 1 + randbelow(LONGEST_WAIT))
+        try:
+            yield
+        finally:
+            self.free.release()

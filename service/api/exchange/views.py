@@ -1,0 +1,105 @@
+"""Declarations of views: everything about a route but its two to eight lines.
+
+Responsible for one place where method, path, role, body, query and answers of a view are stated; the
+routing layer and the published document both read it. Refuses to run anything.
+"""
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from marshmallow import Schema
+
+from service.api.exchange.call import Call
+from service.api.exchange.roles import DIRECTOR, OPEN
+from service.api.wire.answers import JSON, Answer
+from service.limits import BODY_BYTES
+
+WHOLE, BODY = "whole", "body"
+REPEAT, ONCE = "repeat", "once"
+Function = Callable[[Call], Answer | dict[str, Any]]
+Check = Callable[[Call], None]
+Prepare = Callable[[Call], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """One answer of a view for the published document: a sentence, a shape, an example."""
+
+    detail: str
+    schema: type[Schema] | None = None
+    example: Any = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One method of one path.
+
+    ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
+    ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
+    ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
+    ``asks`` marks a POST that changes nothing, so that it waits for no writer.
+    ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
+    because that answer held a secret (ONCE).
+    ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE), or only
+    making the body of its answer (BODY), so that a caller who has that state already needs none.
+    """
+
+    method: str
+    path: str
+    function: Function
+    noun: str
+    roles: Collection[str] = DIRECTOR
+    body: type[Schema] | None = None
+    query: type[Schema] | None = None
+    answers: Mapping[int, Described] = field(default_factory=dict)
+    within: Check | None = None
+    conditional: bool = False
+    prepare: Prepare | None = None
+    echo: tuple[str, ...] = ()
+    tolerant: str | None = None
+    asks: bool = False
+    keyed: str | None = None
+    plans: str | None = None
+    limit: int = BODY_BYTES
+    produces: tuple[str, ...] = (JSON,)
+    example: Any = None
+
+    @property
+    def summary(self) -> str:
+        """The docstring's first line."""
+        return (self.function.__doc__ or "").strip().split("\n")[0]
+
+    @property
+    def description(self) -> str:
+        """What follows the docstring's first line."""
+        lines = (self.function.__doc__ or "").strip().split("\n")[1:]
+        return "\n".join(line.strip() for line in lines).strip()
+
+    @property
+    def open(self) -> bool:
+        """Whether the view asks for no token."""
+        return self.roles == OPEN
+
+    @property
+    def writes(self) -> bool:
+        """Whether the view may change anything."""
+        return self.method != "GET" and not self.asks
+
+
+class Noun:
+    """The views of one noun, in the order of their declaration."""
+
+    def __init__(self, name: str, description: str) -> None:
+        self.name = name
+        self.description = description
+        self.views: list[View] = []
+
+    def view(self, method: str, path: str, **declaration: Any) -> Callable[[Function], Function]:
+        """Declare the decorated function as a view."""
+
+        def declare(function: Function) -> Function:
+            self.views.append(View(method=method, path=path, function=function, noun=self.name, **declaration))
+            return function
+
+        return declare

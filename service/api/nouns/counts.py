@@ -1,0 +1,99 @@
+"""Overrides and stock counts: a site's own word on what it will sell and on what it has."""
+
+from service.api.document import examples
+from service.api.exchange.call import Call
+from service.api.exchange.roles import KITCHENS, READERS
+from service.api.exchange.views import REPEAT, Described, Noun
+from service.api.nouns.collections import put_answer
+from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
+from service.api.wire.answers import Answer
+from service.errors import NotFound
+from service.operations.collections import Stored
+from service.operations.counts import record_count
+from service.operations.loading import load_catalogue
+from service.operations.overrides import delete_override, get_override, put_override
+from service.store.overrides import OverrideKey
+
+overrides = Noun("Overrides", "A site's own word on the count of a menu item.")
+counts = Noun("Counts", "What a site found on hand.")
+
+ADDRESS = "/v1/sites/{site}/overrides/{date}/{period}/{menu_item}"
+KEY = ("site", "date", "period", "menu_item")
+SHOWN = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", **examples.OVERRIDE}
+
+
+def key_of(call: Call) -> OverrideKey:
+    """The key that the path names."""
+    return OverrideKey(*(call.path[name] for name in KEY))
+
+
+def place_exists(call: Call) -> None:
+    """Raise NotFound unless the site has the period and the menu item exists."""
+    catalogue = load_catalogue(call.session)
+    key = key_of(call)
+    if catalogue.sites[key.site].period(key.period) is None or key.menu_item not in catalogue.menu_items:
+        raise NotFound
+
+
+def override_exists(call: Call) -> None:
+    """Raise NotFound where there is no such override."""
+    get_override(call.session, key_of(call))
+
+
+def show(call: Call, stored: Stored) -> dict[str, object]:
+    """An override as the interface gives it: its key first."""
+    return {**{name: str(call.path[name]) for name in KEY}, **stored.document}
+
+
+@overrides.view(
+    "GET", ADDRESS, roles=READERS, within=override_exists, answers={200: Described("The override, with its ETag.", Override, SHOWN)}
+)
+def get_one(call: Call) -> Answer:
+    """Get the override of a menu item's count in a period of a date."""
+    stored = get_override(call.session, key_of(call))
+    return Answer(show(call, stored), tag=stored.tag)
+
+
+@overrides.view(
+    "PUT",
+    ADDRESS,
+    roles=KITCHENS,
+    body=OverrideBody,
+    conditional=True,
+    within=place_exists,
+    echo=KEY,
+    example=examples.OVERRIDE,
+    answers={201: Described("The override was created.", Override, SHOWN), 200: Described("It was replaced.", Override, SHOWN)},
+)
+def put_one(call: Call) -> Answer:
+    """Create or replace an override: count replaces every forecast of the period, add joins the count without event."""
+    stored, created = put_override(call.session, key_of(call), call.body, load_catalogue(call.session), call.expected)
+    return put_answer(show(call, stored), stored.tag, call, created=created)
+
+
+@overrides.view(
+    "DELETE",
+    ADDRESS,
+    roles=KITCHENS,
+    conditional=True,
+    within=override_exists,
+    answers={204: Described("The forecasts count again.")},
+)
+def delete_one(call: Call) -> Answer:
+    """Delete an override, so that the forecasts count again."""
+    delete_override(call.session, key_of(call), call.expected)
+    return Answer(status=204)
+
+
+@counts.view(
+    "POST",
+    "/v1/sites/{site}/counts",
+    keyed=REPEAT,
+    roles=KITCHENS,
+    body=CountBody,
+    example=examples.COUNT,
+    answers={201: Described("The count is recorded.", Count)},
+)
+def record(call: Call) -> Answer:
+    """Record a stock count: the newest count of an item replaces its older lots, other items stay."""
+    return Answer(record_count(call.session, call.site, call.body, load_catalogue(call.session), call.now), status=201)

@@ -1,0 +1,100 @@
+"""Forecasts: pushing and reading back expected counts."""
+
+from datetime import date
+from typing import Any
+
+from flask import current_app
+
+from service.api.document import examples
+from service.api.exchange.call import Call
+from service.api.exchange.interior import Interior
+from service.api.exchange.paging import page, room
+from service.api.exchange.roles import PUSHERS, READERS
+from service.api.exchange.routing import load
+from service.api.exchange.views import Described, Noun
+from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, StoredEntry
+from service.api.schemas.pages import page_of
+from service.api.schemas.queries import ForecastQuery, SiteRowQuery
+from service.api.wire.json import find_control_characters
+from service.errors import Invalid
+from service.limits import FORECAST_BODY_BYTES
+from service.operations.forecasts import entries, key_of, push, site_rows
+from service.operations.loading import load_catalogue
+from service.store.forecasts import ForecastKey
+
+forecasts = Noun("Forecasts", "Expected counts of menu items, as sources push them and as a site sees them.")
+
+
+def load_entry(value: Any) -> dict[str, Any]:
+    """One entry of a push; raises Invalid with pointers that begin at the entry."""
+    faults = find_control_characters(value)
+    entry, found = load(Entry, value)
+    faults += found
+    if faults:
+        raise Invalid(faults)
+    read: dict[str, Any] = entry
+    return read
+
+
+@forecasts.view(
+    "POST",
+    "/v1/forecasts",
+    roles=PUSHERS,
+    body=PushBody,
+    tolerant="/entries/",
+    limit=FORECAST_BODY_BYTES,
+    example=examples.PUSH,
+    answers={200: Described("What became of each entry.", PushResult, examples.PUSHED)},
+)
+def push_forecasts(call: Call) -> dict[str, Any]:
+    """Push expected counts of one source; anything wrong in one entry refuses that entry alone.
+
+    Of two counts for the same key the later as_of holds, whatever the order of arrival. An integration
+    pushes as its own source.
+    """
+    who = call.identity
+    answer = push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+    Interior.of(current_app).metrics.count_push(answer)
+    return answer
+
+
+@forecasts.view(
+    "GET",
+    "/v1/forecasts",
+    roles=PUSHERS,
+    query=ForecastQuery,
+    answers={200: Described("The latest counts, as pushed.", page_of(StoredEntry))},
+)
+def list_forecasts(call: Call) -> dict[str, Any]:
+    """List the latest counts as they were pushed, from one date to another; to an integration those of its own source."""
+    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
+    after = ForecastKey(*call.query["cursor"]) if call.query["cursor"] else None
+    rows = entries(call.session, first, last, after, room(call), sites=sites_asked(call), source=call.identity.source)
+    return page(call, rows, lambda row: "|".join(str(part) for part in key_of(row)))
+
+
+def sites_asked(call: Call) -> tuple[str, ...] | None:
+    """The sites to read: the one in the query, else all that the caller may see."""
+    site = call.query["site"]
+    return call.identity.sites if site is None else (site,)
+
+
+@forecasts.view(
+    "GET",
+    "/v1/sites/{site}/forecasts",
+    roles=READERS,
+    query=SiteRowQuery,
+    answers={200: Described("A row for each menu item of each period, by date, period and menu item.", page_of(SiteRow))},
+)
+def list_site_rows(call: Call) -> dict[str, Any]:
+    """List what a site expects to sell: forecasts, overrides and what holds of them."""
+    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
+    rows = site_rows(call.session, load_catalogue(call.session), call.site, first, last)
+    after = call.query["cursor"] or ("", "", "")
+    following = [row for row in sorted(rows, key=row_key) if row_key(row) > after]
+    return page(call, following, lambda row: "|".join(row_key(row)))
+
+
+def row_key(row: dict[str, Any]) -> tuple[str, str, str]:
+    """What a site's rows are ordered by."""
+    return (row["date"], row["period"], row["menu_item"])

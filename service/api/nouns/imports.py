@@ -1,0 +1,31 @@
+"""Imports: a whole catalogue in one body."""
+
+from typing import Any
+
+from service.api.document import examples
+from service.api.exchange.call import Call
+from service.api.exchange.views import REPEAT, Described, Noun
+from service.api.schemas.imports import ImportBody, ImportResult
+from service.api.schemas.queries import ImportQuery
+from service.limits import IMPORT_BODY_BYTES
+from service.operations.imports import import_catalogue
+
+imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
+
+
+@imports.view(
+    "POST",
+    "/v1/imports",
+    keyed=REPEAT,
+    body=ImportBody,
+    query=ImportQuery,
+    limit=IMPORT_BODY_BYTES,
+    example=examples.IMPORT,
+    answers={200: Described("What the import did.", ImportResult, {"created": 3, "replaced": 0, "unchanged": 0, "published": 1})},
+)
+def import_all(call: Call) -> dict[str, Any]:
+    """Import stations, ingredients, recipes, menu items and sites, all or nothing."""
+    query = call.query
+    return import_catalogue(
+        call.session, call.body, call.now, call.identity.token_id, acknowledged=query["acknowledge"], dry_run=query["dry_run"]
+    )

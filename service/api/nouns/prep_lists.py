@@ -1,0 +1,48 @@
+"""Prep lists: what the stations of one site must do on one date."""
+
+from datetime import date
+
+from service.api import sheets
+from service.api.exchange.call import Call
+from service.api.exchange.roles import READERS
+from service.api.exchange.views import BODY, Described, Noun
+from service.api.schemas.prep_lists import PrepList
+from service.api.schemas.queries import PrepListQuery
+from service.api.wire.answers import Answer
+from service.operations import lists
+from service.operations.collections import get_document
+
+prep_lists = Noun("Prep lists", "What the stations of a site must do on a date.")
+
+
+@prep_lists.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}",
+    roles=READERS,
+    query=PrepListQuery,
+    produces=sheets.MEDIA_TYPES,
+    plans=BODY,
+    answers={200: Described("The list, computed from forecasts, counts and the catalogue in force.", PrepList)},
+)
+def get_prep_list(call: Call) -> Answer:
+    """Get the prep list of a site for a date.
+
+    By Accept it is the document (application/json), a sheet to print (text/html), or a table for spreadsheets (text/csv).
+
+    The table has a header row, then a row for each line of each task; the columns that tell of the task are the same in all of its rows,
+    and line counts them from 1, so that the rows of line 1 are the tasks. line_kind tells what a line is: weigh (a line of one of the
+    batch_count batches of a size; batch numbers the sizes), take (what the stage takes in all) or give (what comes of it besides). Pulls
+    are rows of kind pull, and what is left over at the end of the day rows of kind left_over. Each quantity has three columns: the
+    exact amount, its unit, and the text that a cook reads. Several texts in one cell are joined by a semicolon. A cell that a
+    spreadsheet could take for a formula begins with an apostrophe.
+
+    The ETag comes from the inputs, so that a list that has not changed costs no planning.
+    """
+    query, pinned = call.query, call.config.pinned is not None
+    first = date.fromisoformat(query["first"]) if query["first"] else None
+    request = lists.ListRequest(call.site, call.path["date"], first, query["station"], query["units"], query["trace"], pinned)
+    return Answer(
+        lambda: lists.prep_list(call.session, request, call.now),
+        tag=lists.prep_list_tag(call.session, request, call.now),
+        faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]),
+    )

@@ -1,0 +1,125 @@
+"""Prints of a date's list, what changed since, and progress on its tasks."""
+
+from datetime import date
+from typing import Any
+
+from service.api import sheets
+from service.api.exchange.call import Call
+from service.api.exchange.paging import page
+from service.api.exchange.roles import KITCHENS, READERS
+from service.api.exchange.views import REPEAT, WHOLE, Described, Noun
+from service.api.schemas.pages import page_of
+from service.api.schemas.prep_lists import PrepList
+from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
+from service.api.schemas.queries import NumberPaging
+from service.api.wire.answers import Answer
+from service.operations import lists, prints, progress
+from service.operations.collections import get_document
+
+printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
+REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
+
+
+def request_of(call: Call, first: str | None, units: str | None = None) -> lists.ListRequest:
+    """The list that a path and a query name."""
+    return lists.ListRequest(
+        call.site, call.path["date"], date.fromisoformat(first) if first else None, None, units, pinned=call.config.pinned is not None
+    )
+
+
+def print_exists(call: Call) -> None:
+    """Raise NotFound where the date has no print of that number."""
+    prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+
+
+def prepare_print(call: Call) -> prints.Prepared:
+    """The list to print."""
+    return prints.prepare(call.session, request_of(call, call.query["first"], call.query["units"]), call.now)
+
+
+def prepare_report(call: Call) -> progress.Prepared:
+    """The report to record."""
+    return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now)
+
+
+@printing.view(
+    "POST",
+    "/v1/sites/{site}/prep-lists/{date}/prints",
+    keyed=REPEAT,
+    roles=KITCHENS,
+    query=PrintQuery,
+    prepare=prepare_print,
+    plans=WHOLE,
+    answers={201: Described("The list as printed.", PrepList)},
+)
+def print_list(call: Call) -> Answer:
+    """Freeze the list of a date as the kitchen prints it."""
+    document = prints.keep(call.session, call.prepared, call.now, call.identity.token_id)
+    return Answer(document, status=201, location=f"{call.address}/{document['print']}")
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/prints",
+    roles=READERS,
+    query=NumberPaging,
+    answers={200: Described("The prints of the date, by number.", page_of(PrintHead))},
+)
+def list_prints(call: Call) -> dict[str, Any]:
+    """List the prints of a date."""
+    after, limit = int(call.query["cursor"] or 0), call.query["limit"]
+    rows = prints.print_page(call.session, call.site, call.path["date"], after, limit)
+    return page(call, rows, lambda row: str(row["print"]))
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/prints/{number}",
+    roles=READERS,
+    within=print_exists,
+    produces=sheets.MEDIA_TYPES,
+    answers={200: Described("The list as printed, byte for byte the same whatever is published since.", PrepList)},
+)
+def get_print(call: Call) -> Answer:
+    """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
+    document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
+    return Answer(document, faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]))
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/changes",
+    roles=READERS,
+    query=ChangesQuery,
+    plans=WHOLE,
+    answers={200: Described("What a cook who holds the print must know.", ListChanges)},
+)
+def get_changes(call: Call) -> dict[str, Any]:
+    """Tell what the list of a date asks for otherwise than one of its prints."""
+    return prints.changes(call.session, request_of(call, call.query["first"]), call.query["since"], call.now)
+
+
+@printing.view(
+    "PUT",
+    "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
+    roles=KITCHENS,
+    body=ReportBody,
+    prepare=prepare_report,
+    plans=WHOLE,
+    example=REPORT,
+    answers={200: Described("The report as recorded.", Reported)},
+)
+def put_progress(call: Call) -> dict[str, Any]:
+    """Report work on a task or pull of a list; what was reported stays as it is in every list from then on."""
+    return progress.keep(call.session, call.prepared)
+
+
+@printing.view(
+    "GET",
+    "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
+    roles=READERS,
+    answers={200: Described("What was last reported.", Reported)},
+)
+def get_progress(call: Call) -> dict[str, Any]:
+    """Get what was last reported of a task or pull."""
+    return progress.read_report(call.session, call.site, call.path["task"])

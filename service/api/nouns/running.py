@@ -1,0 +1,94 @@
+"""Running: liveness, readiness, metrics and the published document.
+
+Responsible for what an operator or a client's generator asks. Refuses to know the domain.
+"""
+
+from functools import partial
+from typing import Any
+
+from flask import current_app
+from marshmallow import INCLUDE, Schema
+
+from service.api.document.openapi import published
+from service.api.exchange.call import Call
+from service.api.exchange.interior import Interior
+from service.api.exchange.roles import OPEN
+from service.api.exchange.views import Described, Noun
+from service.api.fields import Choice, Document, Many, Object, Text
+from service.api.schemas.versions import Warned
+from service.api.wire.answers import Answer, Face
+from service.api.wire.refusals import Unavailable
+from service.store.forecasts import heard
+from service.store.migration import is_current
+
+PLAIN = "text/plain"
+# The version is that of the text format; a scraper that asks for another one reads this one too.
+PAGE = Face(bytes, {"Content-Type": "text/plain; version=0.0.4; charset=utf-8"})
+running = Noun("Running", "Liveness, readiness, metrics and this document.")
+
+
+class Alive(Document):
+    """The process answers."""
+
+    status = Choice(("alive",), required=True)
+
+
+class Ready(Document):
+    """The service can do its work; a pinned clock stands in the warnings."""
+
+    status = Choice(("ready",), required=True)
+    warnings = Many(Object(Warned), most=10, required=True)
+
+
+class Page(Document):
+    """A page of text."""
+
+
+class AnyDocument(Schema):
+    """An OpenAPI 3.1 document."""
+
+    openapi = Text(required=True)
+
+    class Meta:
+        """The standard names the rest."""
+
+        unknown = INCLUDE
+
+
+@running.view("GET", "/livez", roles=OPEN, answers={200: Described("It does.", Alive, {"status": "alive"})})
+def tell_alive(call: Call) -> dict[str, Any]:
+    """Tell that the process answers."""
+    del call
+    return {"status": "alive"}
+
+
+@running.view("GET", "/readyz", roles=OPEN, answers={200: Described("It can.", Ready, {"status": "ready", "warnings": []})})
+def tell_ready(call: Call) -> dict[str, Any]:
+    """Tell whether the service can do its work: its database answers and is up to date."""
+    if not is_current(Interior.of(current_app).engine):
+        raise Unavailable("The database is not up to date: run kitchen-prep migrate.")
+    return {"status": "ready", "warnings": clock_warnings(call)}
+
+
+def clock_warnings(call: Call) -> list[dict[str, str]]:
+    """The warning that a pinned clock calls for."""
+    if call.config.pinned is None:
+        return []
+    return [{"code": "clock_pinned", "detail": f"the clock stands still at {call.config.pinned.isoformat()}"}]
+
+
+@running.view("GET", "/metrics", roles=OPEN, produces=(PLAIN,), answers={200: Described("The page.", Page)})
+def get_metrics(call: Call) -> Answer:
+    """Get what the service counted and measured, as Prometheus reads it.
+
+    Requests by route, method and status with their seconds; seconds of planning; entries of forecast pushes by what became of them; the age
+    of the newest forecast of each source. It asks for no token, as /livez does, and names sources: keep it from the public at the proxy.
+    """
+    return Answer(Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
+
+
+@running.view("GET", "/v1/openapi.json", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)})
+def get_document(call: Call) -> Answer:
+    """Get this document."""
+    del call
+    return Answer(partial(published, Interior.of(current_app)))

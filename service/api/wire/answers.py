@@ -1,0 +1,121 @@
+"""Answers: from a view's value to bytes, headers and tags.
+
+Responsible for the encoding of answers, their ETag and the 304. Refuses to know nouns.
+"""
+
+import gzip
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from flask import Request, Response
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.http import parse_accept_header
+
+from service.api.wire.conditions import entity_tag, none_matches, seed_of
+from service.api.wire.json import render
+from service.api.wire.refusals import NotAcceptable
+
+JSON = "application/json"
+# A charset in Accept says nothing here: JSON is UTF-8, and so is all else that is answered. There is one version of each, too.
+CHARSET = re.compile(r";\s*(?:charset|version)\s*=\s*\"?[\w.-]*\"?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One media type of an answer that has several: how its body is written, and the headers that go with it."""
+
+    write: Callable[[Any], bytes]
+    headers: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already.
+
+    ``faces`` tells, by media type, how the body is written in all but JSON.
+    """
+
+    body: Any = None
+    status: int = 200
+    tag: str | None = None
+    location: str | None = None
+    headers: dict[str, str] = field(default_factory=dict)
+    faces: Mapping[str, Face] = field(default_factory=dict)
+
+
+JSON_FACE = Face(render)
+
+
+def choose_media_type(request: Request, offers: tuple[str, ...]) -> str:
+    """The media type to answer in: the first offer where the caller does not mind; raises NotAcceptable."""
+    accepted = parse_accept_header(CHARSET.sub("", request.headers.get("Accept", "")), MIMEAccept)
+    if not accepted:
+        return offers[0]
+    best = accepted.best_match(offers)
+    if best is None:
+        raise NotAcceptable(f"This route answers {' or '.join(offers)}.")
+    return best
+
+
+def wants_gzip(request: Request) -> bool:
+    """Whether gzip is acceptable and not worse than no encoding."""
+    accepted = request.accept_encodings
+    quality = accepted.quality("gzip")
+    explicit = [worth for name, worth in accepted if name == "identity"]
+    return bool(quality > 0 and (not explicit or quality >= explicit[0]))
+
+
+def respond(request: Request, answer: Answer, media_type: str = JSON) -> Response:
+    """The response to a request: 304 where the caller has this state, else the bytes of the answer."""
+    gzipped = wants_gzip(request)
+    reading = request.method in ("GET", "HEAD") and answer.status == 200
+    query = list(request.args.items(multi=True))
+    if reading and answer.tag is not None:
+        known = entity_tag(answer.tag, query, media_type, gzipped=gzipped)
+        if not none_matches(request.headers.get("If-None-Match"), known):
+            return _unchanged(known)
+    if answer.status == 204:
+        return _with_headers(Response(status=204), answer, None)
+    face = JSON_FACE if media_type == JSON else answer.faces[media_type]
+    content = face.write(answer.body() if callable(answer.body) else answer.body)
+    seed = answer.tag or (seed_of(content) if reading else None)
+    tag = None if seed is None else entity_tag(seed, query if reading else (), media_type, gzipped=gzipped)
+    if reading and tag is not None and not none_matches(request.headers.get("If-None-Match"), tag):
+        return _unchanged(tag)
+    response = pack(content, answer.status, content_type(media_type), gzipped=gzipped)
+    response.headers.update(face.headers)
+    return _with_headers(response, answer, tag)
+
+
+def content_type(media_type: str) -> str:
+    """A media type as a header: texts state their charset, JSON has none to state.
+
+    >>> content_type("text/csv"), content_type("application/json")
+    ('text/csv; charset=utf-8', 'application/json')
+    """
+    return f"{media_type}; charset=utf-8" if media_type.startswith("text/") else media_type
+
+
+def pack(content: bytes, status: int, kind: str, *, gzipped: bool) -> Response:
+    """A response with this content, compressed where the caller accepts it; equal content gives equal bytes."""
+    response = Response(gzip.compress(content, compresslevel=6, mtime=0) if gzipped else content, status=status, content_type=kind)
+    if gzipped:
+        response.headers["Content-Encoding"] = "gzip"
+    return response
+
+
+def _unchanged(tag: str) -> Response:
+    response = Response(status=304)
+    response.headers["ETag"] = tag
+    return response
+
+
+def _with_headers(response: Response, answer: Answer, tag: str | None) -> Response:
+    if tag is not None:
+        response.headers["ETag"] = tag
+    if answer.location is not None:
+        response.headers["Location"] = answer.location
+    response.headers.update(answer.headers)
+    return response

@@ -1,0 +1,86 @@
+"""Bodies of requests: media type, size, compression.
+
+Responsible for handing over the JSON value of a body, or refusing it with 413, 415 or 400. Refuses
+to know what the value means.
+"""
+
+import zlib
+from typing import Any
+
+from flask import Request
+from werkzeug.exceptions import BadRequest
+
+from service.api.wire.json import Unparseable, parse
+from service.api.wire.refusals import TooLarge, TooSlow, UnsupportedMediaType
+
+MEDIA_TYPE = "application/json"
+GZIP = zlib.MAX_WBITS | 16
+LATE = "kitchen_prep.late"
+"""Under this key of the environment the server hangs a function that tells whether it gave up waiting for the request."""
+
+
+def read_json(request: Request, limit: int) -> Any:
+    """The value of a JSON body of at most ``limit`` bytes, counted after decompression."""
+    if request.content_length is not None and request.content_length > limit:
+        raise _too_large(limit)
+    _check_media_type(request)
+    packed = _is_packed(request)
+    raw = _receive(request, limit)
+    return parse(_unpack(raw, limit) if packed else raw)
+
+
+def _check_media_type(request: Request) -> None:
+    charset = request.mimetype_params.get("charset", "utf-8").lower()
+    if request.mimetype != MEDIA_TYPE or charset not in ("utf-8", "utf8"):
+        raise UnsupportedMediaType(f"Send Content-Type: {MEDIA_TYPE}; this body is {request.content_type or 'without a type'}.")
+
+
+def _is_packed(request: Request) -> bool:
+    encoding = request.headers.get("Content-Encoding", "identity").strip().lower()
+    if encoding not in ("identity", "gzip", "x-gzip", ""):
+        raise UnsupportedMediaType(f"The Content-Encoding {encoding[:40]} is not read here; send gzip, or the body as it is.")
+    return "gzip" in encoding
+
+
+def _receive(request: Request, limit: int) -> bytes:
+    try:
+        raw: bytes = request.stream.read(limit + 1)
+    except (BadRequest, OSError):
+        raise _incomplete(request) from None
+    # A server may pass on a body that ends early as if it were whole.
+    if len(raw) < (request.content_length or 0):
+        raise _incomplete(request)
+    if len(raw) > limit:
+        raise _too_large(limit)
+    return raw
+
+
+def _incomplete(request: Request) -> TooSlow | Unparseable:
+    """What is wrong with a body that is not all there: the server closes the line of one that takes too long."""
+    if request.environ.get(LATE, bool)():
+        return TooSlow("The whole request must arrive within the time that one may take.")
+    return Unparseable("The body ended before its stated length, or is not framed as its headers say.")
+
+
+def _unpack(raw: bytes, limit: int) -> bytes:
+    """Decompress every member of a gzip stream, never past the limit."""
+    parts: list[bytes] = []
+    room = limit + 1
+    while raw:
+        stream = zlib.decompressobj(GZIP)
+        try:
+            part = stream.decompress(raw, room)
+        except zlib.error:
+            raise Unparseable("The body is not a gzip stream.") from None
+        room -= len(part)
+        if room <= 0:
+            raise _too_large(limit)
+        if not stream.eof:
+            raise Unparseable("The gzip stream of the body ends too early.")
+        parts.append(part)
+        raw = stream.unused_data
+    return b"".join(parts)
+
+
+def _too_large(limit: int) -> TooLarge:
+    return TooLarge(f"A body of this route has at most {limit} bytes, counted after decompression.")

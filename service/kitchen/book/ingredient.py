@@ -1,0 +1,166 @@
+"""Ingredients: what is bought, the forms it is made ready in, and what trimming gives besides.
+
+Responsible for the values of domain Y that belong to an ingredient, its packs and its worth as a
+by-product. Refuses to know recipes, stock and prices' arithmetic.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from fractions import Fraction
+from functools import cached_property
+from typing import Any
+
+from service.kitchen.book.item import Item
+from service.kitchen.book.packs import Pack, read_pack
+from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
+from service.kitchen.measures.equivalents import Conversions, Equivalent
+from service.kitchen.measures.money import Money, read_money
+from service.kitchen.measures.units import CANONICAL, Kind, Quantity
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class HandsOn:
+    """How long making a form ready takes: ``set_up`` once and ``time`` for each ``per`` of EP."""
+
+    set_up: timedelta
+    per: Quantity
+    time: timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One way an ingredient is made ready, with its trim yield (EP ÷ AP), station and keeping time."""
+
+    ingredient: str
+    code: str
+    name: str
+    station: str
+    trim_yield: Fraction
+    cut: str | None
+    whole: bool
+    by_products: tuple[tuple[str, Fraction], ...]
+    keeps: Keeps
+    makes_for: int
+    lead: timedelta
+    equivalents: tuple[Equivalent, ...]
+    active: HandsOn | None
+
+    @property
+    def item(self) -> Item:
+        """The form as an item."""
+        return Item(self.ingredient, self.code)
+
+
+@dataclass(frozen=True, eq=False)
+class Ingredient:
+    """An ingredient as purchased, kept in one kind of quantity (mass, volume or count).
+
+    ``value`` is what a kilo, a litre or a piece of it is credited with where it is a by-product (C1).
+    """
+
+    code: str
+    name: str
+    kind: Kind
+    piece: Quantity | None
+    equivalents: tuple[Equivalent, ...]
+    contains: frozenset[str]
+    may_contain: frozenset[str]
+    storage: str | None
+    thaw: timedelta
+    keeps: Keeps | None
+    forms: tuple[Form, ...]
+    value: Money | None = None
+    packs: tuple[Pack, ...] = ()
+
+    def form(self, code: str) -> Form | None:
+        """The form of that code, if the ingredient has it."""
+        return next((form for form in self.forms if form.code == code), None)
+
+    def conversions(self, form: str | None = None) -> Conversions:
+        """How quantities of the ingredient, or of one of its forms, cross kinds: the form's own pairs first (U5)."""
+        known = self._conversions.get(form)
+        if known is None:
+            found = self.form(form) if form else None
+            owners = [found.equivalents, self.equivalents] if found else [self.equivalents]
+            label = f"{self.code}/{form}" if form else self.code
+            known = self._conversions[form] = Conversions(label, owners, self.kind)
+        return known
+
+    @cached_property
+    def _conversions(self) -> dict[str | None, Conversions]:
+        return {}
+
+    def piece_amount(self) -> float | None:
+        """The AP of one piece in the canonical unit of the stock kind (Y6)."""
+        return None if self.piece is None else float(self.conversions().to_stock(self.piece))
+
+    def cut_of(self, form: Form) -> tuple[Form, ...]:
+        """The forms that come out of the same pieces as this one, itself included, as authored (Y7)."""
+        if form.cut is None:
+            return (form,)
+        return tuple(other for other in self.forms if other.cut == form.cut)
+
+
+def read_equivalents(documents: list[Document]) -> tuple[Equivalent, ...]:
+    """The stated pairs of one owner, in their order (U5)."""
+    return tuple(Equivalent(Quantity.read(each["a"]), Quantity.read(each["b"]), each.get("source")) for each in documents)
+
+
+def read_quantity(document: Document | None) -> Quantity | None:
+    """A quantity, or None where the document states none."""
+    return None if document is None else Quantity.read(document)
+
+
+def read_time(text: str | None) -> timedelta:
+    """A duration; None is no time at all."""
+    return ZERO if text is None else parse_duration(text)
+
+
+def exact(number: Any) -> Fraction:
+    """A decimal of a document as the exact number it was authored as (U4: 0.1 means 1/10)."""
+    return Fraction(str(number))
+
+
+def read_form(ingredient: str, document: Document) -> Form:
+    """A form of an ingredient from its document."""
+    active = document["active"]
+    return Form(
+        ingredient=ingredient,
+        code=document["code"],
+        name=document["name"],
+        station=document["station"],
+        trim_yield=exact(document["trim_yield"]),
+        cut=document["cut"],
+        whole=document["whole"],
+        by_products=tuple((each["ingredient"], exact(each["fraction"])) for each in document["by_products"]),
+        keeps=Keeps.read(document["keeps"]),
+        makes_for=int(document["makes_for"]),
+        lead=read_time(document["lead"]),
+        equivalents=read_equivalents(document["equivalents"]),
+        active=None if active is None else HandsOn(read_time(active["set_up"]), Quantity.read(active["per"]), read_time(active["time"])),
+    )
+
+
+def read_ingredient(code: str, document: Document) -> Ingredient:
+    """An ingredient from its document."""
+    kind: Kind = document["kind"]
+    if kind not in CANONICAL:
+        raise ValueError(f"{kind!r} is no stock kind")
+    return Ingredient(
+        code=code,
+        name=document["name"],
+        kind=kind,
+        piece=read_quantity(document["piece"]),
+        equivalents=read_equivalents(document["equivalents"]),
+        contains=frozenset(document["contains"]),
+        may_contain=frozenset(document["may_contain"]),
+        storage=document["storage"],
+        thaw=read_time(document["thaw"]),
+        keeps=None if document["keeps"] is None else Keeps.read(document["keeps"]),
+        forms=tuple(read_form(code, each) for each in document["forms"]),
+        value=read_money(document["value"]),
+        packs=tuple(read_pack(each) for each in document["packs"]),
+    )

@@ -1,0 +1,137 @@
+"""Sites, stations and menu items: who cooks, where in the kitchen, and what is sold.
+
+Responsible for reading these values from their documents. Refuses to know recipes and forecasts.
+"""
+
+from dataclasses import dataclass
+from datetime import time
+from fractions import Fraction
+
+from service.kitchen.book.ingredient import Document, exact
+from service.kitchen.book.item import Item
+from service.kitchen.measures.calendar import Calendar
+from service.kitchen.measures.money import Money, read_money
+from service.kitchen.measures.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A work area of the kitchens, shown in order of ``position``."""
+
+    code: str
+    name: str
+    position: int
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """What one guest gets of one recipe, and the share of guests who get it."""
+
+    recipe: str
+    quantity: Quantity
+    uptake: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class TillCode:
+    """What a point-of-sale source calls a menu item."""
+
+    source: str
+    till_code: str
+
+
+@dataclass(frozen=True, slots=True)
+class MenuItem:
+    """What is sold: components, and a buffer and a price where it has them."""
+
+    code: str
+    name: str
+    buffer: Fraction | None
+    components: tuple[Component, ...]
+    codes: tuple[TillCode, ...]
+    price: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A meal period of a site's day and the time by which its food must be ready."""
+
+    code: str
+    name: str
+    ready_by: time
+
+
+@dataclass(frozen=True, slots=True)
+class Par:
+    """A level of a recipe or form that must stand ready by a time on some weekdays (P16)."""
+
+    item: Item
+    level: Quantity
+    weekdays: frozenset[int]
+    by: time
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """One kitchen: its clock, units, periods, stations, vessels and pars."""
+
+    code: str
+    name: str
+    time_zone: str
+    units: str
+    day_starts: time
+    buffer: Fraction
+    periods: tuple[Period, ...]
+    station_map: dict[str, str]
+    vessels: dict[str, Quantity]
+    pars: tuple[Par, ...]
+
+    def calendar(self) -> Calendar:
+        """The site's dates and clock."""
+        return Calendar.of(self.time_zone, self.day_starts)
+
+    def period(self, code: str) -> Period | None:
+        """The meal period of that code, if the site has it."""
+        return next((period for period in self.periods if period.code == code), None)
+
+    def station(self, code: str) -> str:
+        """Where the site does the work of a station."""
+        return self.station_map.get(code, code)
+
+
+def read_station(code: str, document: Document) -> Station:
+    """A station from its document."""
+    return Station(code, document["name"], int(document["position"]))
+
+
+def read_menu_item(code: str, document: Document) -> MenuItem:
+    """A menu item from its document."""
+    return MenuItem(
+        code=code,
+        name=document["name"],
+        buffer=None if document["buffer"] is None else exact(document["buffer"]),
+        components=tuple(
+            Component(each["recipe"], Quantity.read(each["quantity"]), exact(each["uptake"])) for each in document["components"]
+        ),
+        codes=tuple(TillCode(each["source"], each["till_code"]) for each in document["codes"]),
+        price=read_money(document["price"]),
+    )
+
+
+def read_site(code: str, document: Document) -> Site:
+    """A site from its document."""
+    return Site(
+        code=code,
+        name=document["name"],
+        time_zone=document["time_zone"],
+        units=document["units"],
+        day_starts=time.fromisoformat(document["day_starts"]),
+        buffer=exact(document["buffer"]),
+        periods=tuple(Period(each["code"], each["name"], time.fromisoformat(each["ready_by"])) for each in document["periods"]),
+        station_map=dict(document["station_map"]),
+        vessels={each["recipe"]: Quantity.read(each["largest"]) for each in document["vessels"]},
+        pars=tuple(
+            Par(Item.read(each["item"]), Quantity.read(each["level"]), frozenset(each["weekdays"]), time.fromisoformat(each["by"]))
+            for each in document["pars"]
+        ),
+    )

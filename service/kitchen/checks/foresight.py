@@ -1,0 +1,161 @@
+"""Foresight: what a recipe version would change for those who use it, told before it is published.
+
+Responsible for allergens that come and go at every level up, hands-on time by station, and costs before and after.
+Refuses to know faults, forecasts, and how any of it is written.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from typing import Generic, NamedTuple, TypeVar
+
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.lines import LineAmount, line_amounts, looking_up
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Site
+from service.kitchen.book.uses import below, callers, levels_above, occasions, sold_at
+from service.kitchen.checks.additions import Comparison, gained
+from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
+from service.kitchen.safety.allergens import Allergens
+
+Told = TypeVar("Told")
+
+
+class Holder(NamedTuple):
+    """A recipe or a menu item that the published one reaches, by level; the recipe itself is at level 0."""
+
+    level: int
+    is_menu_item: bool
+    code: str
+
+
+class Turnover(NamedTuple):
+    """Allergens that something gains and loses, at any place and on any date."""
+
+    added: Allergens = Allergens()
+    removed: Allergens = Allergens()
+
+
+@dataclass(frozen=True, slots=True)
+class Compared(Generic[Told]):
+    """Something before and after a publication; None where there is none."""
+
+    before: Told | None
+    after: Told | None
+
+
+@dataclass(frozen=True)
+class Foresight:
+    """Two catalogues, the later one with a version more; ``older`` is the version that it is compared with."""
+
+    before: Catalogue
+    after: Catalogue
+    version: Version
+    older: Version | None
+
+    @cached_property
+    def reaching(self) -> set[Item]:
+        """The recipe, and every recipe that reaches it by some version."""
+        return callers(self.after, [self.version.item])
+
+    def levels(self, site: str | None, on: date) -> dict[Item, int]:
+        """The recipe at level 0 and every recipe above it at a place on a date, while the version is in force there; else nothing."""
+        if self.after.in_force(self.version.recipe, site, on) is not self.version:
+            return {}
+        return levels_above(self.after, self.version.item, self.reaching, site, on)
+
+    def allergens(self, first: date) -> dict[Holder, Turnover]:
+        """What comes and goes from a date on wherever the version is in force (A1): the recipe, all above it, and menu items, by level.
+
+        Where a recipe or component was not in force before, all it holds is added.
+        """
+        found: dict[tuple[bool, str], Turnover] = {}
+        lowest: dict[tuple[bool, str], int] = {}
+        concerned = below(self.before, self.reaching) | below(self.after, self.reaching)
+        for site, on in occasions(first, self.before, self.after, among=concerned):
+            levels = self.levels(site, on)
+            comparison = Comparison(self.before, self.after, site, on)
+            for holder, parts in self._holders(levels):
+                key = (holder.is_menu_item, holder.code)
+                lowest[key] = min(holder.level, lowest.get(key, holder.level))
+                found[key] = _joined(found.get(key, Turnover()), comparison, parts)
+        told = {Holder(lowest[key], *key): each for key, each in found.items() if each != Turnover()}
+        return {holder: told[holder] for holder in sorted(told)}
+
+    def _holders(self, levels: dict[Item, int]) -> Iterator[tuple[Holder, list[Item]]]:
+        """Recipes and menu items at some levels, each with the recipes that it is made of."""
+        for item, level in levels.items():
+            yield Holder(level, is_menu_item=False, code=item.code), [item]
+        for code, level in sold_at(self.after, levels).items():
+            parts = [Item.recipe(each.recipe) for each in self.after.menu_items[code].components]
+            yield Holder(level, is_menu_item=True, code=code), parts
+
+    def hands_on(self, site: str | None, on: date) -> dict[str, Compared[timedelta]]:
+        """Hands-on time of an authored batch by station as authored: the steps, and making ready the forms that the lines name."""
+        before = {} if self.older is None else hands_on(self.before, self.older, site, on)
+        after = hands_on(self.after, self.version, site, on)
+        return {station: Compared(before.get(station), after.get(station)) for station in dict.fromkeys([*before, *after])}
+
+    def recipe_costs(self, site: str | None, on: date) -> dict[str, Compared[Cost]]:
+        """What the recipe and every recipe above it cost at a place on a date, by level and code (C2)."""
+        told = {}
+        for item, _ in sorted(self.levels(site, on).items(), key=lambda each: (each[1], each[0].code)):
+            own = item == self.version.item
+            older = self.older if own else self.before.in_force(item.code, site, on)
+            newer = self.version if own else self.after.in_force(item.code, site, on)
+            told[item.code] = Compared(
+                None if older is None else recipe_cost(self.before, older, site, on),
+                None if newer is None else recipe_cost(self.after, newer, site, on),
+            )
+        return told
+
+    def menu_item_costs(self, site: str | None, on: date) -> dict[str, Compared[MenuItemCost]]:
+        """What every menu item that sells the recipe, or one above it, costs at a place on a date, by level and code (C2)."""
+        sold = sold_at(self.after, self.levels(site, on))
+        return {
+            code: Compared(menu_item_cost(self.before, code, site, on), menu_item_cost(self.after, code, site, on))
+            for code in sorted(sold, key=lambda each: (sold[each], each))
+        }
+
+    def served(self, site: Site) -> Callable[[date], frozenset[str]]:
+        """The menu items that the version reaches at a site, asked by date."""
+        known: dict[date, frozenset[str]] = {}
+
+        def on_date(on: date) -> frozenset[str]:
+            if on not in known:
+                known[on] = frozenset(sold_at(self.after, self.levels(site.code, on)))
+            return known[on]
+
+        return on_date
+
+
+def _joined(known: Turnover, comparison: Comparison, parts: list[Item]) -> Turnover:
+    """What was known to come and go, and what comes and goes at one more place and date."""
+    old, new = Allergens(), Allergens()
+    for part in parts:
+        old = old.union(comparison.held(part) or Allergens())
+        new = new.union(comparison.new.of_item(part, comparison.on))
+    return Turnover(known.added.union(gained(old, new)), known.removed.union(gained(new, old)))
+
+
+def hands_on(catalogue: Catalogue, version: Version, site: str | None, on: date) -> dict[str, timedelta]:
+    """Hands-on time of an authored batch by station: the active time of the steps, set_up + time × EP ÷ per of the lines' forms.
+
+    A form whose amount cannot be told is left out; sub-recipes have hands-on time of their own.
+    """
+    spent: dict[str, timedelta] = defaultdict(timedelta)
+    for step in version.steps:
+        spent[step.station] += step.active
+    ready: dict[Item, float] = defaultdict(float)
+    for amount in line_amounts(version, looking_up(catalogue, site, on)):
+        if isinstance(amount, LineAmount):
+            ready[amount.line.item] += amount.in_batch(1.0)
+    for item, quantity in ready.items():
+        form = None if item.is_recipe else catalogue.form(item)
+        if form is not None and form.active is not None:
+            per = float(catalogue.ingredients[item.code].conversions(form.code).to_stock(form.active.per))
+            spent[form.station] += form.active.set_up + form.active.time * (quantity / per)
+    return dict(spent)

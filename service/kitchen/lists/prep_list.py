@@ -1,0 +1,156 @@
+"""The prep list: one date's slice of a plan, by station.
+
+Responsible for which tasks, pulls, left-over and warnings stand on a date's list and in which order
+(domain P7, P9, P13, P14, Y4, H2, H3). Refuses to plan: another date is another slice of the same plan.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.keeping import Keeping
+from service.kitchen.lists.supplies import pull_document, use_task
+from service.kitchen.lists.tasks import Reader, Task, run_task
+from service.kitchen.lists.wording import Json, Words
+from service.kitchen.measures.calendar import Calendar, UseBy, write_duration
+from service.kitchen.measures.display import System
+from service.kitchen.planning.demand import Warned
+from service.kitchen.planning.plan import Plan, Use
+from service.kitchen.safety.allergens import Rollup
+from service.kitchen.safety.cautions import cautions
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which list is asked for: a date, perhaps one station's tasks, a unit system, and whether to show why."""
+
+    on: date
+    system: System
+    station: str | None = None
+    trace: bool = False
+
+
+def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
+    """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
+    words = Words(catalogue, site, site.calendar(), asked.system)
+    reader = Reader(
+        words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions), plan.reported.said, Keeping(plan.uses)
+    )
+    tasks = sorted([*_run_tasks(plan, asked.on, reader), *_use_tasks(plan, asked.on, reader)], key=lambda task: task.order)
+    pulls = _pulls(plan, asked.on, reader)
+    return {
+        "site": site.code,
+        "date": asked.on.isoformat(),
+        "from": plan.first.isoformat(),
+        "units": asked.system,
+        "print": None,
+        "stations": _stations(catalogue, tasks, asked.station),
+        "pulls": pulls,
+        "left_over": _left_over(plan, asked.on, words),
+        "warnings": _warnings(plan, asked.on, tasks, pulls),
+        "cautions": _cautions(tasks),
+    }
+
+
+def listed_on(on: date, first: date) -> date:
+    """The list that work of a business date stands on: its own, or the first one (P7)."""
+    return max(on, first)
+
+
+def _run_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
+    for run in plan.runs:
+        for stage in run.stages:
+            if listed_on(stage.on, plan.first) == on:
+                yield run_task(run, stage, reader)
+    for fixed in plan.reported.runs:
+        for stage in fixed.run.stages:
+            # What was reported stays on its own date's list and is not asked for again (P15 b).
+            if (stage.on if stage.number in fixed.reports else listed_on(stage.on, plan.first)) == on:
+                yield run_task(fixed.run, stage, reader)
+
+
+def _use_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
+    return [use_task(uses, needed, reader) for needed, uses in grouped_uses(plan, on, reader.words.calendar)]
+
+
+def grouped_uses(plan: Plan, on: date, calendar: Calendar) -> list[tuple[date, list[Use]]]:
+    """What lots give on a date's list, per item, business date of need and use-by; raw ingredients are netted in the pull (P9)."""
+    groups: dict[tuple[Item, date, UseBy], list[Use]] = {}
+    for use in plan.uses:
+        needed = use.need.on or calendar.business_date(use.need.at)
+        if not use.lot.item.raw and not use.need.settled and listed_on(needed, plan.first) == on:
+            groups.setdefault((use.lot.item, needed, use.lot.use_by), []).append(use)
+    return [(needed, uses) for (_, needed, _), uses in groups.items()]
+
+
+def _pulls(plan: Plan, on: date, reader: Reader) -> list[Json]:
+    """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
+    calendar = reader.words.calendar
+    chosen = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
+    chosen += [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
+    rows = [pull_document(pull, reader) for pull in chosen]
+    return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], str(row[3]["id"])))]
+
+
+def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[Json]:
+    """Stations that have something to do, in order of position."""
+    found: dict[str, list[Task]] = {}
+    for task in tasks:
+        if only is None or task.station == only:
+            found.setdefault(task.station, []).append(task)
+
+    def place(code: str) -> tuple[int, str]:
+        station = catalogue.stations.get(code)
+        return (station.position if station else 0, code)
+
+    return [
+        {
+            "code": code,
+            "name": catalogue.stations[code].name if code in catalogue.stations else code,
+            "active": write_duration(sum((task.active for task in found[code]), timedelta(0))),
+            "tasks": [task.document for task in found[code]],
+        }
+        for code in sorted(found, key=place)
+    ]
+
+
+def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
+    """What lots ready before the end of the date and usable on it still hold then, per item and use-by (Y4)."""
+    start, end = words.calendar.start(on), words.calendar.end(on)
+    held: dict[tuple[UseBy, Item], float] = {}
+    for lot in plan.lots:
+        if lot.ready < end and lot.use_by.covers(start):
+            rest = lot.held(end)
+            if rest > 0:
+                held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest
+    rows = sorted(held.items(), key=lambda row: (row[0][0], row[0][1].order))
+    return [
+        {"item": words.item(item), "quantity": words.of(item, amount), "use_by": words.use_by(use_by)} for (use_by, item), amount in rows
+    ]
+
+
+def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> list[Json]:
+    """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
+    found = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    found += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
+    if not any(outlet.on == on for outlet in plan.portions):
+        found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
+    late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
+    if late:
+        found.append(
+            Warned(
+                on,
+                "late",
+                f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; each says which portions hang on it",
+            )
+        )
+    return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
+
+
+def _cautions(tasks: list[Task]) -> list[str]:
+    """What every list with a safety step or an allergen says (H3)."""
+    allergens = any(task.document["allergens"]["contains"] or task.document["allergens"]["may_contain"] for task in tasks)
+    return cautions(allergens=allergens, guarded=any(task.guarded for task in tasks))

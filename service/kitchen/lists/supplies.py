@@ -1,0 +1,113 @@
+"""Supplies: what lots give and what store must give, as entries of a list.
+
+Responsible for the documents of use tasks and of pulls (domain P9, P13). Refuses to choose which of
+them stand on a date's list.
+"""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from service.kitchen.book.item import Item
+from service.kitchen.lists.tasks import Reader, Task, item_id
+from service.kitchen.lists.wording import Json, Words
+from service.kitchen.measures.calendar import FOREVER, ZERO, UseBy, write_duration
+from service.kitchen.planning.plan import Use
+from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.runs import Run, pars_behind, scaled
+
+
+def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
+    """What lots of one use-by supply of an item for one business date (P9)."""
+    words = reader.words
+    first = min(uses, key=lambda use: use.need.order).need
+    item, use_by = uses[0].lot.item, uses[0].lot.use_by
+    amount = sum(use.amount for use in uses)
+    versions = {use.lot.version for use in uses}
+    shares = [share for use in uses for share in scaled(use.need.shares, use.amount / use.need.amount, use.amount / use.need.amount)]
+    allergens = reader.rollup.of_item(item, on)
+    for use in uses:
+        allergens = allergens.union(reader.rollup.of_lot(use.lot))
+    id_ = use_id(words.site.code, uses, on)
+    progress = reader.progress(id_, item)
+    document: Json = {
+        "id": id_,
+        "kind": "use",
+        "item": words.item(item),
+        "version": versions.pop() if len(versions) == 1 else None,
+        "quantity": words.of(item, amount),
+        "start_by": words.calendar.write(first.at),
+        "ready_by": words.calendar.write(first.at),
+        "use_by": words.use_by(use_by),
+        "active": write_duration(ZERO),
+        **reader.standing(on, shares, progress),
+        "for": words.purposes(shares, [par for use in uses for par in pars_behind(use.need)], max(on, reader.first)),
+        "allergens": allergens.document(),
+        "progress": progress,
+    }
+    if reader.trace:
+        document["feeds"] = _use_feeds(uses, words)
+        document["shares"] = reader.traced(shares, item)
+    return Task(_station_of(item, on, uses[0], words), document["late"], first.at, item, document)
+
+
+def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
+    fed: dict[Item, float] = {}
+    for use in uses:
+        if isinstance(use.need.drawn_by, Run):
+            fed[use.need.drawn_by.item] = fed.get(use.need.drawn_by.item, 0.0) + use.amount
+    return [{"item": words.item(consumer), "quantity": words.of(uses[0].lot.item, amount)} for consumer, amount in fed.items()]
+
+
+def use_id(site: str, uses: Sequence[Use], on: date) -> str:
+    """A use's id: site, item, date of need and use-by."""
+    lot = uses[0].lot
+    return f"use.{site}.{item_id(lot.item)}.{on.isoformat()}.{_use_by_id(lot.use_by)}"
+
+
+def pull_id(site: str, pull: Pull) -> str:
+    """A pull's id: site, item and date of need (its ordinal where a reported one stands before it)."""
+    return f"pull.{site}.{pull.item.code}.{pull.on.isoformat()}" + (f"-{pull.ordinal}" if pull.ordinal > 1 else "")
+
+
+def _use_by_id(use_by: UseBy) -> str:
+    """A use-by within an id; a moment that itself still serves is another one than the same moment excluded (T6)."""
+    if use_by == FOREVER:
+        return "none"
+    return f"{use_by.moment:%Y%m%dT%H%M%S}" + ("-included" if use_by.included else "")
+
+
+def _station_of(item: Item, on: date, use: Use, words: Words) -> str:
+    """The station of an item: a form's own, a recipe's by the version in force, else by the one that made the lot."""
+    catalogue, site = words.catalogue, words.site
+    form = catalogue.form(item)
+    if form is not None:
+        return site.station(form.station)
+    version = catalogue.in_force(item.code, site.code, on)
+    if version is None:
+        versions = catalogue.versions[item.code]
+        version = next((each for each in versions if each.number == use.lot.version), versions[-1])
+    return site.station(version.station)
+
+
+def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str, bool], Json]:
+    """A pull with what decides its place: late ones first, then by start, then by item (P13)."""
+    words = reader.words
+    on = words.calendar.business_date(pull.starts)
+    ingredient = words.catalogue.ingredients[pull.item.code]
+    id_ = pull_id(words.site.code, pull)
+    progress = reader.progress(id_, pull.item)
+    document: Json = {
+        "id": id_,
+        "item": words.item(pull.item),
+        "quantity": words.of(pull.item, pull.amount),
+        "need_by": words.calendar.write(pull.at),
+        "start_by": words.calendar.write(pull.starts),
+        "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
+        "storage": ingredient.storage,
+        **reader.standing(on, pull.shares, progress),
+        "for": words.purposes(pull.shares, pull.pars, max(on, reader.first)),
+        "progress": progress,
+    }
+    if reader.trace:
+        document["shares"] = reader.traced(pull.shares, pull.item)
+    return (not document["late"], pull.starts, pull.item.order, document)

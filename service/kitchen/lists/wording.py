@@ -1,0 +1,112 @@
+"""Wording: quantities, dates and purposes as the cook reads them.
+
+Responsible for the texts and quantity documents of a list in the site's units (domain D, P11, P16).
+Refuses to decide what stands on a list.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Par, Site
+from service.kitchen.measures.batches import round_up
+from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
+from service.kitchen.measures.display import Displayed, System, display, total
+from service.kitchen.measures.units import CANONICAL, Kind
+from service.kitchen.planning.demand import Outlet, Share
+
+Json = dict[str, Any]
+MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """How one site's list is worded: its catalogue, calendar and unit system."""
+
+    catalogue: Catalogue
+    site: Site
+    calendar: Calendar
+    system: System
+
+    def kind(self, item: Item) -> Kind:
+        """The stock kind of an item (Y1: a form is counted in its ingredient's)."""
+        if item.is_recipe:
+            return self.catalogue.versions[item.code][-1].kind
+        return self.catalogue.ingredients[item.code].kind
+
+    def item(self, item: Item) -> Json:
+        """An item with its title."""
+        return {**item.reference(), "title": self.title(item)}
+
+    def title(self, item: Item) -> str:
+        """What a cook of the site calls an item."""
+        return self.catalogue.title(item, self.site.code or None)
+
+    def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> Json:
+        """A computed quantity with its display text (D1)."""
+        return written(amount, kind, display(amount, kind, self.system, critical=critical))
+
+    def of(self, item: Item, amount: float) -> Json:
+        """A computed quantity of an item in its stock kind."""
+        return self.quantity(amount, self.kind(item))
+
+    def sum(self, amount: float, kind: Kind, parts: Sequence[tuple[int, Displayed]]) -> Json:
+        """A total that is shown as the sum of its batches as displayed (D3)."""
+        return written(amount, kind, total(parts, kind, self.system))
+
+    def use_by(self, use_by: UseBy) -> str | None:
+        """The last moment of use; None where the thing keeps for the whole window."""
+        return None if use_by == FOREVER else self.calendar.write(use_by.moment)
+
+    def purposes(self, shares: Iterable[Share], pars: Iterable[Par], on: date) -> list[str]:
+        """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
+        outlets = dict.fromkeys(share.outlet for share in shares if share.outlet is not None)
+        texts = [self._outlet(outlet, on) for outlet in sorted(outlets, key=lambda each: each.order)]
+        return list(dict.fromkeys(texts + [self._par(par) for par in pars]))
+
+    def _outlet(self, outlet: Outlet, on: date) -> str:
+        period = self.site.period(outlet.period)
+        when = outlet.event or (_uncapitalised(period.name) if period else outlet.period)
+        # Work that was printed or reported may be for what is sold no more.
+        item = self.catalogue.menu_items.get(outlet.menu_item)
+        name = item.name if item is not None else outlet.menu_item
+        return f"{name}, {when}" + ("" if outlet.on == on else f", {day(outlet.on)}")
+
+    def _par(self, par: Par) -> str:
+        conversions = self.catalogue.conversions(par.item)
+        if conversions is None:
+            return f"par by {par.by:%H:%M}"
+        level = display(float(conversions.to_stock(par.level)), conversions.stock_kind, self.system)
+        return f"par {level.text} by {par.by:%H:%M}"
+
+
+def written(amount: float, kind: Kind, shown: Displayed) -> Json:
+    """A computed quantity as the interface writes it."""
+    return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text}
+
+
+def day(on: date) -> str:
+    """A date as a cook says it.
+
+    >>> day(date(2026, 12, 3))
+    'Thu 3 Dec'
+    """
+    return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
+
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def _uncapitalised(name: str) -> str:
+    """A period's name within a sentence: "Lunch" is lunch, "VIP lunch" stays."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
+def whole_minutes(duration: timedelta) -> timedelta:
+    """A hands-on time up to whole minutes."""
+    minutes = duration / MINUTE
+    return round_up(minutes) * MINUTE if minutes > 0 else timedelta(0)

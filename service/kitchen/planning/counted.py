@@ -1,0 +1,85 @@
+"""Counted stock: what a count found, as lots that planning can use.
+
+Responsible for a counted lot's use-by and version (domain P3), and for leaving out what is past use
+or stands in store (P13). Refuses to know which count is the newest.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from service.errors import KitchenError
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.measures.calendar import FOREVER, Calendar, Keeps, UseBy
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.stock import ALWAYS, Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """One lot of an item's newest count; ``in_store`` only of raw ingredients."""
+
+    item: Item
+    quantity: Quantity
+    counted_at: datetime
+    made_on: date | None = None
+    in_store: bool = False
+
+
+def on_hand(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> list[Lot]:
+    """The lots that are on hand in the kitchen at the start of a business date: ready always, usable until their use-by (P3).
+
+    A lot whose use-by is before ``first``, stock in store, and nothing at all are left out. Raises KitchenError where a
+    quantity no longer converts.
+    """
+    return _lots(catalogue, site, calendar, counted, first)[0]
+
+
+def bygone(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> list[Lot]:
+    """The lots in the kitchen that are past use at the start of a business date, as they were counted."""
+    return _lots(catalogue, site, calendar, counted, first)[1]
+
+
+def _lots(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> tuple[list[Lot], list[Lot]]:
+    """The lots in the kitchen that can still be used at the start of a business date, and those that cannot."""
+    start = calendar.start(first)
+    found: tuple[list[Lot], list[Lot]] = ([], [])
+    for each in counted:
+        lot = None if each.in_store else _lot(catalogue, site, calendar, each)
+        if lot is not None and lot.amount > 0:
+            found[0 if lot.use_by.moment > start or lot.use_by.covers(start) else 1].append(lot)
+    return found
+
+
+def _lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Counted) -> Lot:
+    made = counted.made_on or calendar.business_date(counted.counted_at)
+    version = _made_by(catalogue, site, counted.item, made)
+    conversions = version.conversions if version else catalogue.conversions(counted.item)
+    if conversions is None:
+        raise KitchenError(f"{counted.item.label} was counted and is no longer in the catalogue")
+    use_by = _use_by(calendar, _keeps(catalogue, counted.item, version), made, counted.counted_at)
+    amount = float(conversions.to_stock(counted.quantity))
+    return Lot(counted.item, amount, ALWAYS, use_by, version.number if version else None, made)
+
+
+def _made_by(catalogue: Catalogue, site: str, item: Item, made: date) -> Version | None:
+    """The version in force when a lot was made; where none was, the recipe's first one."""
+    if not item.is_recipe:
+        return None
+    return catalogue.in_force(item.code, site, made) or next(iter(catalogue.versions.get(item.code, ())), None)
+
+
+def _keeps(catalogue: Catalogue, item: Item, version: Version | None) -> Keeps | None:
+    if version is not None:
+        return version.keeps
+    form = catalogue.form(item)
+    return form.keeps if form else catalogue.ingredients[item.code].keeps
+
+
+def _use_by(calendar: Calendar, keeps: Keeps | None, made: date, counted_at: datetime) -> UseBy:
+    """Days count from the date of making, hours from the moment of counting; an ingredient that states nothing keeps (T6, P3)."""
+    if keeps is None:
+        return FOREVER
+    return UseBy(counted_at + keeps.elapsed, included=True) if keeps.elapsed is not None else calendar.use_by_date(made, keeps.days)

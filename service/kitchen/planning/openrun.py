@@ -1,0 +1,190 @@
+"""A run while it is open: which needs it still takes, and what it becomes when it closes.
+
+Responsible for the inside of domain P4, P5 and Y7: the window of a run, one rounding at its close, and
+the amounts drawn and given. Refuses to know lots and other items.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
+
+from service.errors import KitchenError, ServiceError
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import Form
+from service.kitchen.book.item import Item
+from service.kitchen.book.lines import LineAmount, by_product_amounts, line_amounts, looking_up, trimmings
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Site
+from service.kitchen.book.vessels import batch_sizes
+from service.kitchen.measures.batches import Batch, cut, round_up
+from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
+from service.kitchen.planning.demand import Need, Warned
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, merged, scaled, stages_of
+from service.kitchen.planning.stock import NIL
+
+
+class Taken(NamedTuple):
+    """A need with what lots gave to it and what they left short."""
+
+    need: Need
+    have: float
+    short: float
+
+
+class Window(NamedTuple):
+    """Until when a run serves needs of one item: up to a business date, and not past its use-by (P4)."""
+
+    before: date
+    use_by: UseBy
+
+
+@dataclass(slots=True)
+class OpenRun:
+    """A run that opened at its first unmet need; ``windows`` holds one window per item that it makes."""
+
+    lead: Item
+    on: date
+    at: datetime
+    windows: dict[Item, Window]
+    version: Version | None = None
+    forms: tuple[Form, ...] = ()
+    parts: list[Taken] = field(default_factory=list)
+    for_pars: dict[Item, float] = field(default_factory=lambda: defaultdict(float))
+
+    @classmethod
+    def of_recipe(cls, version: Version, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
+        """A run of a recipe by the version in force on its first date."""
+        on, at = opened
+        window = _forever() if one_run else Window(on + timedelta(days=version.makes_for), calendar.use_by(at, version.keeps))
+        return cls(version.item, on, at, {version.item: window}, version)
+
+    @classmethod
+    def of_cut(cls, catalogue: Catalogue, item: Item, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
+        """A run of the forms that share a cut; each form has a window of its own (P5)."""
+        on, at = opened
+        form = catalogue.form(item)
+        if form is None:
+            raise KitchenError(f"{item.label} is not in the catalogue")
+        forms = catalogue.ingredients[item.code].cut_of(form)
+        windows = {
+            each.item: _forever() if one_run else Window(on + timedelta(days=each.makes_for), calendar.use_by(at, each.keeps))
+            for each in forms
+        }
+        return cls(forms[0].item, on, at, windows, None, forms)
+
+    def takes(self, need: Need) -> bool:
+        """Whether a following need is inside: before the run's last date, and the run still usable at its time (P4)."""
+        window = self.windows[need.item]
+        return need.on is not None and need.on < window.before and window.use_by.covers(need.at)
+
+    def add(self, taken: Taken) -> None:
+        """Let a need join, with what lots already gave to it."""
+        self.parts.append(taken)
+        if taken.need.par is not None:
+            self.for_pars[taken.need.item] += taken.short
+
+    def closed(self, catalogue: Catalogue, site: Site, calendar: Calendar, ordinal: int, on: date) -> tuple[Run, list[Warned]]:
+        """The run as it is made, rounded once (P4, S3, Y6, Y7), and what must be said about it; versions are those of ``on``."""
+        outputs = [self._output(item, calendar) for item in self.windows]
+        run = Run(self.lead, self.on, self.at, ordinal, outputs, (), self.version)
+        run.pars = [taken.need.par for taken in self.parts if taken.need.par is not None]
+        run.fed = [(taken.need, taken.short) for taken in self.parts if taken.short > 0]
+        if self.version is None:
+            self._trim(run, catalogue, calendar)
+            warnings: list[Warned] = []
+        else:
+            warnings = self._cook(run, self.version, catalogue, site, calendar, on)
+        for output in run.outputs:
+            self._share_out(output)
+        return run, warnings
+
+    def _output(self, item: Item, calendar: Calendar) -> Output:
+        output = Output(item)
+        for need, have, short in self.parts:
+            if need.item != item:
+                continue
+            output.need += short if need.par else need.amount
+            output.have += have
+            output.asked += short
+        output.for_pars = self.for_pars.get(item, 0.0)
+        output.use_by = self._use_by(item, calendar)
+        return output
+
+    def _use_by(self, item: Item, calendar: Calendar) -> UseBy:
+        keeps = self.version.keeps if self.version else next(form.keeps for form in self.forms if form.item == item)
+        return calendar.use_by(self.at, keeps)
+
+    def _share_out(self, output: Output) -> None:
+        """For whom the quantity is: the needs that it met, then surplus and pars as nobody's (P11)."""
+        rows = [
+            share
+            for need, _, short in self.parts
+            if need.item == output.item and need.par is None and short > 0
+            for share in scaled(need.shares, short / need.amount, short / need.amount)
+        ]
+        output.shares = merged(rows, output.surplus + output.for_pars)
+
+    def _finish(self, output: Output, quantity: float) -> None:
+        """The quantity made and what it leaves beyond the needs; at or under 1e-9 of it that is nil (P2)."""
+        output.quantity = quantity
+        surplus = quantity - output.asked
+        output.surplus = surplus if surplus > NIL * quantity else 0.0
+
+    def _trim(self, run: Run, catalogue: Catalogue, calendar: Calendar) -> None:
+        """Make forms ready: AP for the form that needs most of it, in whole pieces where one is drawn whole (Y1, Y6, Y7)."""
+        ingredient = catalogue.ingredients[self.lead.code]
+        drawn = max(output.asked / float(form.trim_yield) for output, form in zip(run.outputs, self.forms, strict=True))
+        piece = ingredient.piece_amount()
+        if piece is not None and any(form.whole for form in self.forms):
+            drawn = round_up(drawn / piece) * piece
+        for output, form in zip(run.outputs, self.forms, strict=True):
+            self._finish(output, drawn * float(form.trim_yield))
+            run.gives += [
+                (Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products
+            ]
+        starts = self.at - max((form.lead for form in self.forms), default=ZERO)
+        run.stages = (Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at),)
+        run.draws = [Draw(Item(ingredient.code), drawn, starts)]
+
+    def _cook(self, run: Run, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> list[Warned]:
+        """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
+        warnings: list[Warned] = []
+        sizes, vessel_left_out = batch_sizes(version, site)
+        output = run.main
+        run.stages = stages_of(version, self.at, calendar)
+        authored = float(version.conversions.to_stock(version.makes))
+        run.batches = tuple((batch, batch.quantity / authored) for batch in cut(output.asked, sizes))
+        self._finish(output, sum(batch.count * batch.quantity for batch, _ in run.batches))
+        title = version.title
+        if vessel_left_out:
+            warnings.append(
+                Warned(run.stages[0].on, "vessel_too_small", f"{title}: the site's vessel does not fit the batch rule and is left out")
+            )
+        factor = sum(batch.count * each for batch, each in run.batches)
+        run.gives = [(item, amount * factor) for item, amount in by_product_amounts(catalogue, version)]
+        starts = {step.number: step.starts for stage in run.stages for step in stage.steps}
+        for line, amount in zip(version.lines, line_amounts(version, looking_up(catalogue, site.code, on)), strict=True):
+            at = starts[line.step] if line.step is not None else self.at - version.lead
+            if isinstance(amount, ServiceError):
+                warnings.append(Warned(calendar.business_date(at), "no_version", f"{title}: {amount.detail}; left out"))
+                continue
+            run.draws.append(Draw(line.item, _total(amount, run.batches), at, amount))
+            if any(line.scaling.beyond(each) for _, each in run.batches):
+                warnings.append(_beyond_tested(run, line.step, title, catalogue.title(line.item, site.code or None)))
+        return warnings
+
+
+def _forever() -> Window:
+    return Window(date.max, FOREVER)
+
+
+def _total(amount: LineAmount, batches: tuple[tuple[Batch, float], ...]) -> float:
+    """What a line takes over all batches, each by its own factor (S2, P6)."""
+    return sum(batch.count * amount.in_batch(factor) for batch, factor in batches)
+
+
+def _beyond_tested(run: Run, step: int | None, title: str, item: str) -> Warned:
+    """A batch larger than the kitchen tried: the last slope holds beyond the last point (S2)."""
+    stage = next(stage for stage in run.stages if stage.holds(step))
+    return Warned(stage.on, "seasoning_out_of_range", f"{title}: {item} is beyond what was tested for a batch of this size; taste it")

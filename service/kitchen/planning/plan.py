@@ -1,0 +1,296 @@
+"""The plan of one site: from a first business date on, every run, use and pull that its demand asks for.
+
+Responsible for domain P2 to P6 and P12, P13, P16, item by item, consumers before suppliers. It is
+written to be read: one site, plain numbers, values in and values out. Refuses to know dates' lists,
+rounding for display, storage and the clock.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from service.errors import RecipeLoop
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Site
+from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
+from service.kitchen.planning.demand import Demand, Need, Outlet, Warned
+from service.kitchen.planning.openrun import OpenRun, Taken
+from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
+from service.kitchen.planning.runs import Draw, Run, merged, pars_behind, scaled
+from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut, reach
+from service.kitchen.planning.settling import Settling
+from service.kitchen.planning.stock import NIL, Lot, Shelf
+
+LOOK_BACK = timedelta(days=400)
+
+
+class Use(NamedTuple):
+    """What a lot gave to a need."""
+
+    lot: Lot
+    need: Need
+    amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything that planning decided; lists of dates are slices of it (P14).
+
+    ``left_out`` holds needs of items without a version in force, ``lacking`` what reported work took and no lot had (P15 c).
+    """
+
+    first: date
+    until: date
+    runs: tuple[Run, ...]
+    uses: tuple[Use, ...]
+    pulls: tuple[Pull, ...]
+    lots: tuple[Lot, ...]
+    needs: tuple[Need, ...]
+    left_out: tuple[tuple[Need, float], ...]
+    lacking: tuple[tuple[Need, float], ...]
+    warnings: tuple[Warned, ...]
+    portions: Mapping[Outlet, float]
+    reported: Reported = NOTHING_REPORTED
+
+
+def plan(
+    catalogue: Catalogue,
+    site: Site,
+    demand: Demand,
+    lots: Iterable[Lot],
+    first: date,
+    until: date,
+    *,
+    one_run: bool = False,
+    reported: Reported = NOTHING_REPORTED,
+) -> Plan:
+    """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
+
+    What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
+    run, whatever its date, of the version in force on ``first`` (S5). Raises RecipeLoop where versions in force need each other.
+    """
+    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported).plan()
+
+
+def horizon(catalogue: Catalogue, site: Site, first: date, on: date) -> date:
+    """The last date whose demand can change the list of ``on`` in a plan from ``first`` (P14)."""
+    floor = first - LOOK_BACK
+    pars = [par.item for par in site.pars]
+    try:
+        longest = _reach(catalogue, site, floor, pars)
+    except RecipeLoop:
+        longest = _reach(catalogue, site, first, pars)
+    return on + timedelta(days=math.ceil(longest / timedelta(days=1)) + 2)
+
+
+def _reach(catalogue: Catalogue, site: Site, floor: date, wanted: list[Item]) -> timedelta:
+    versions = active_between(catalogue, site.code, floor)
+    return reach(catalogue, edges(catalogue, versions, wanted), versions)
+
+
+class _Planner:
+    """The state of planning one site: needs still to be met, what is on the shelves, and what was decided."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        site: Site,
+        demand: Demand,
+        lots: Iterable[Lot],
+        window: tuple[date, date],
+        one_run: bool,  # noqa: FBT001 - the only caller is above.
+        reported: Reported,
+    ) -> None:
+        self.catalogue = catalogue
+        self.site = site
+        self.calendar: Calendar = site.calendar()
+        self.demand = demand
+        self.window = window
+        self.one_run = one_run
+        self.reported = reported
+        self.settling = Settling(reported)
+        self.lots: list[Lot] = [*lots, *reported.lots]
+        self.shelves: dict[Item, Shelf] = defaultdict(Shelf)
+        for lot in self.lots:
+            self.shelves[lot.item].add(lot)
+        self.waiting: dict[Item, list[Need]] = defaultdict(list)
+        self.needs: list[Need] = []
+        self.runs: list[Run] = []
+        self.uses: list[Use] = []
+        self.pulls: list[Pull] = []
+        self.left_out: list[tuple[Need, float]] = []
+        self.warnings: list[Warned] = list(demand.warnings)
+        self.floor = window[0] if one_run else window[0] - LOOK_BACK
+
+    def plan(self) -> Plan:
+        for need in (*self.demand.needs, *self.reported.needs):
+            self.ask(need)
+        for item in self._order():
+            needs = self.settling.first(self.waiting.pop(item, ()), self.shelves, self._short)
+            if item.raw:
+                self._pull(item, needs)
+            else:
+                self._make(needs)
+        return Plan(
+            *self.window,
+            tuple(self.runs),
+            tuple(self.uses),
+            tuple(self.pulls),
+            tuple(self.lots),
+            tuple(self.needs),
+            tuple(self.left_out),
+            tuple(self.settling.lacking),
+            tuple(dict.fromkeys(self.warnings)),
+            self.demand.portions,
+            self.reported,
+        )
+
+    def ask(self, need: Need) -> None:
+        """Let a need wait for its item's turn."""
+        self.needs.append(need)
+        self.waiting[lead_of_cut(self.catalogue, need.item)].append(need)
+
+    def version(self, recipe: str, on: date) -> Version | None:
+        """The version of a recipe in force at the site on a date (P12)."""
+        return self.catalogue.in_force(recipe, self.site.code, max(on, self.floor))
+
+    def _order(self) -> list[Item]:
+        """Consumers before suppliers, over every version that the plan can meet.
+
+        Only versions in force from today on are checked for loops when they are published, so late work whose old
+        versions close a loop is planned by the versions in force on the first date instead.
+        """
+        wanted = list(self.waiting)
+        try:
+            return in_order(edges(self.catalogue, active_between(self.catalogue, self.site.code, self.floor), wanted))
+        except RecipeLoop:
+            if self.floor == self.window[0]:
+                raise
+            self.floor = self.window[0]
+            return self._order()
+
+    def _make(self, needs: list[Need]) -> None:
+        """Meet the needs of a recipe, or of the forms of a cut, from lots and runs (P4, P5, P16)."""
+        run: OpenRun | None = None
+        for need in needs:
+            if need.settled:
+                self.settling.take(need, self._short)
+                continue
+            if run is not None and not run.takes(need):
+                self._close(run)
+                run = None
+            taken = self._count(need, run) if need.par else self._take(need)
+            if taken.short == 0:
+                if run is not None and need.par is None:
+                    run.add(taken)
+                continue
+            if run is None:
+                run = self._open(taken)
+            if run is None:
+                self.left_out.append((need, taken.short))
+                continue
+            run.add(taken)
+        if run is not None:
+            self._close(run)
+
+    def _count(self, need: Need, run: OpenRun | None) -> Taken:
+        """What a par still lacks: its level less the lots usable then and what the open run makes for earlier pars (P16)."""
+        made = run.for_pars[need.item] if run is not None else 0.0
+        return Taken(need, 0.0, _unless_nil(need.amount - self.shelves[need.item].usable(need.at) - made, need))
+
+    def _take(self, need: Need) -> Taken:
+        """Take what lots can give to a need, first expired first (P3)."""
+        have = 0.0
+        for lot, amount in self.shelves[need.item].take(need.amount, need.at):
+            have += amount
+            self.uses.append(Use(lot, need, amount))
+            if isinstance(need.drawn_by, Run):
+                need.drawn_by.sources.append(lot)
+        return Taken(need, have, _unless_nil(need.amount - have, need))
+
+    def _short(self, need: Need) -> float:
+        """What lots leave short of a need after they gave to it."""
+        return self._take(need).short
+
+    def _open(self, taken: Taken) -> OpenRun | None:
+        """Open a run at the first need not wholly met; None, with a warning, where no version is in force then (P12)."""
+        need = taken.need
+        on = self._date(need)
+        if not need.item.is_recipe:
+            return OpenRun.of_cut(self.catalogue, need.item, self.calendar, (on, need.at), one_run=self.one_run)
+        version = self.version(need.item.code, on)
+        if version is None:
+            user = self.catalogue.menu_items[need.outlet.menu_item].name if need.outlet else need.label
+            title = self.catalogue.title(need.item, self.site.code or None)
+            self.warnings.append(Warned(on, "no_version", f"{title} has no version in force on {on}; left out for {user}"))
+            return None
+        return OpenRun.of_recipe(version, self.calendar, (on, need.at), one_run=self.one_run)
+
+    def _date(self, need: Need) -> date:
+        return need.on or self.calendar.business_date(need.at)
+
+    def _close(self, opened: OpenRun) -> None:
+        """Round the run once, put what nobody asked for on the shelf, and let its draws wait (P4, P5, P6)."""
+        ordinal = self.settling.ordinal(opened.lead, opened.on)
+        run, warnings = opened.closed(self.catalogue, self.site, self.calendar, ordinal, max(opened.on, self.floor))
+        self.warnings += warnings
+        self.runs.append(run)
+        for taken in opened.parts:
+            consumer = taken.need.drawn_by
+            if isinstance(consumer, Run) and taken.short > 0:
+                consumer.sources.append(run)
+        for output in run.outputs:
+            self._shelve(output.item, output.surplus + output.for_pars, output.quantity, run, output.use_by)
+        for item, amount in run.gives:
+            keeps = self.catalogue.ingredients[item.code].keeps
+            self._shelve(item, amount, amount, run, FOREVER if keeps is None else self.calendar.use_by(run.at, keeps))
+        for draw in run.draws:
+            self._ask_for(run, draw)
+
+    def _shelve(self, item: Item, amount: float, whole: float, run: Run, use_by: UseBy) -> None:
+        """A lot of what a run makes beyond its needs, unless it is nil (P2, P5)."""
+        if amount <= NIL * whole or amount <= 0:
+            return
+        number = run.version.number if run.version and item.is_recipe else None
+        lot = Lot(item, amount, run.at, use_by, number, run.on, run)
+        self.lots.append(lot)
+        self.shelves[item].add(lot)
+
+    def _ask_for(self, run: Run, draw: Draw) -> None:
+        """A draw is a need of its item, with the shares of its run in proportion (P6, P11)."""
+        if draw.amount <= 0:
+            return
+        shares = scaled(merged(run.shares), draw.amount / run.quantity)
+        self.ask(Need(draw.item, draw.at, draw.amount, shares, None, run, run.item.label, None, self.calendar.business_date(draw.at)))
+
+    def _pull(self, item: Item, needs: list[Need]) -> None:
+        """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13)."""
+        pulls: dict[date, Pull] = {}
+        ingredient = self.catalogue.ingredients.get(item.code)
+        thaw = ingredient.thaw if ingredient else ZERO
+        for need in needs:
+            if need.settled:
+                self.settling.take(need, self._short)
+                continue
+            taken = self._take(need)
+            if taken.short == 0:
+                continue
+            on = self._date(need)
+            if on not in pulls:
+                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.settling.ordinal(item, on))
+            pull = pulls[on]
+            pull.amount += taken.short
+            pull.pars += [par for par in pars_behind(need) if par not in pull.pars]
+            pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)
+        self.pulls += pulls.values()
+
+
+def _unless_nil(short: float, need: Need) -> float:
+    """What is left of a need; at or under 1e-9 of it that is nil (P2)."""
+    return short if short > NIL * need.amount else 0.0

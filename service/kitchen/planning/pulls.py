@@ -1,0 +1,25 @@
+"""Pulls: what must come from store for a business date's needs.
+
+Responsible for the value alone (domain P13). Refuses to know what by-products and lots meet.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Par
+from service.kitchen.planning.demand import Share
+
+
+@dataclass(slots=True)
+class Pull:
+    """What must come from store of an ingredient for the needs of one business date (P13)."""
+
+    item: Item
+    on: date
+    at: datetime
+    starts: datetime
+    ordinal: int = 1
+    amount: float = 0.0
+    shares: list[Share] = field(default_factory=list)
+    pars: list[Par] = field(default_factory=list)

@@ -1,0 +1,202 @@
+"""Runs: one making of an item for one or more needs, its batches, stages, draws and what it gives.
+
+Responsible for the value that planning produces for everything made or made ready (domain P4 to P8,
+P11, T2, T8). Refuses to decide when a run opens or closes.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import NamedTuple
+
+from service.kitchen.book.item import Item
+from service.kitchen.book.lines import LineAmount
+from service.kitchen.book.recipe import Step, Version
+from service.kitchen.book.site import Par
+from service.kitchen.measures.batches import Batch
+from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
+from service.kitchen.planning.demand import Need, Outlet, Share
+from service.kitchen.planning.stock import Lot
+
+
+class RunKey(NamedTuple):
+    """What tells a run from the others of a site: its item, the date of its first unmet need, and its ordinal there."""
+
+    item: Item
+    on: date
+    ordinal: int
+
+    @property
+    def order(self) -> tuple[date, tuple[str, bool], int]:
+        """By date, item and ordinal."""
+        return (self.on, self.item.order, self.ordinal)
+
+
+class TimedStep(NamedTuple):
+    """A step of a run with the moment it starts."""
+
+    number: int
+    step: Step
+    starts: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """The part of a run that one station does on one date (T8); ``station`` is the one before the site's map."""
+
+    number: int
+    station: str
+    on: date
+    starts: datetime
+    ready: datetime
+    steps: tuple[TimedStep, ...] = ()
+
+    def holds(self, step: int | None) -> bool:
+        """Whether a line used in that step belongs to the stage; lines without a step belong to the first (T8)."""
+        if step is None:
+            return self.number == 1
+        return any(each.number == step for each in self.steps)
+
+    def takes(self, draw: "Draw") -> bool:
+        """Whether the stage takes a draw of its run; what is drawn by no line belongs to the only stage there is."""
+        return draw.line is None or self.holds(draw.line.line.step)
+
+
+def stages_of(version: Version, ready: datetime, calendar: Calendar) -> tuple[Stage, ...]:
+    """The stages of a run that is ready at a moment: a new one where the station changes or a step starts on a later date (T2, T8)."""
+    start = ready - version.lead
+    if not version.steps:
+        return (Stage(1, version.station, calendar.business_date(start), start, ready),)
+    groups: list[list[TimedStep]] = []
+    at, on = start, date.min
+    for number, step in enumerate(version.steps, 1):
+        today = calendar.business_date(at)
+        if not groups or step.station != groups[-1][-1].step.station or today > on:
+            groups.append([])
+        groups[-1].append(TimedStep(number, step, at))
+        at, on = at + step.duration, today
+    return tuple(
+        Stage(
+            number,
+            group[0].step.station,
+            calendar.business_date(group[0].starts),
+            group[0].starts,
+            group[-1].starts + group[-1].step.duration,
+            tuple(group),
+        )
+        for number, group in enumerate(groups, 1)
+    )
+
+
+@dataclass(slots=True)
+class Output:
+    """What a run makes of one item: need = have + quantity − surplus; a par's part is in the need (P9, P16)."""
+
+    item: Item
+    need: float = 0.0
+    have: float = 0.0
+    asked: float = 0.0
+    for_pars: float = 0.0
+    quantity: float = 0.0
+    surplus: float = 0.0
+    use_by: UseBy = FOREVER
+    shares: tuple[Share, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """What a run takes of one item at one moment; ``line`` tells by which line, with the amounts in each batch."""
+
+    item: Item
+    amount: float
+    at: datetime
+    line: LineAmount | None = None
+
+
+@dataclass(slots=True, eq=False)
+class Run:
+    """One making: of a recipe in batches, or of the forms of one cut (P8)."""
+
+    item: Item
+    on: date
+    at: datetime
+    ordinal: int
+    outputs: list[Output]
+    stages: tuple[Stage, ...]
+    version: Version | None = None
+    batches: tuple[tuple[Batch, float], ...] = ()
+    draws: list[Draw] = field(default_factory=list)
+    gives: list[tuple[Item, float]] = field(default_factory=list)
+    pars: list[Par] = field(default_factory=list)
+    fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
+    sources: list["Lot | Run"] = field(default_factory=list, repr=False)
+    behind: tuple[Par, ...] | None = field(default=None, repr=False)
+    known_allergens: tuple[frozenset[str], frozenset[str]] | None = None
+
+    @property
+    def key(self) -> RunKey:
+        """What tells the run from the others of its site."""
+        return RunKey(self.item, self.on, self.ordinal)
+
+    @property
+    def main(self) -> Output:
+        """What the run is named by: the recipe, or the first form of the cut."""
+        return self.outputs[0]
+
+    @property
+    def quantity(self) -> float:
+        """All that the run makes of its items together, in the stock kind."""
+        return sum(output.quantity for output in self.outputs)
+
+    @property
+    def shares(self) -> list[Share]:
+        """For whom the run works, over all that it makes (P11)."""
+        return [share for output in self.outputs for share in output.shares]
+
+    @property
+    def pars_behind(self) -> tuple[Par, ...]:
+        """The pars that the run works for, its own and those of the runs that take from it (P16).
+
+        Whatever takes from a run is planned before it, so that this is told once.
+        """
+        if self.behind is None:
+            takers = [need.drawn_by for need, _ in self.fed if isinstance(need.drawn_by, Run)]
+            self.behind = tuple(dict.fromkeys([*self.pars, *(par for taker in takers for par in taker.pars_behind)]))
+        return self.behind
+
+    def output(self, item: Item) -> Output:
+        """What the run makes of one of its items."""
+        return next(each for each in self.outputs if each.item == item)
+
+
+def pars_behind(need: Need) -> tuple[Par, ...]:
+    """The pars that a need serves: those of the run that draws it (P16)."""
+    return need.drawn_by.pars_behind if isinstance(need.drawn_by, Run) else ()
+
+
+def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
+    """Shares of a part of a quantity: amounts in proportion, and portions by a ratio of their own (P11)."""
+    return tuple(Share(share.outlet, share.amount * ratio, share.portions * portions) for share in shares)
+
+
+def merged(shares: Iterable[Share], rest: float = 0.0) -> tuple[Share, ...]:
+    """One share per outlet in a fixed order, and ``rest`` with all that is for nobody as the last (P11)."""
+    amounts: dict[Outlet, list[float]] = {}
+    for outlet, amount, portions in shares:
+        if outlet is None:
+            rest += amount
+            continue
+        known = amounts.setdefault(outlet, [0.0, 0.0])
+        known[0] += amount
+        known[1] += portions
+    rows = [Share(outlet, *amounts[outlet]) for outlet in sorted(amounts, key=lambda each: each.order)]
+    return (*rows, Share(None, rest, 0.0)) if rest > 0 else tuple(rows)
+
+
+def portions_at_risk(shares: Sequence[Share], most: dict[Outlet, float]) -> list[tuple[Outlet, float]]:
+    """How many portions of each outlet hang on some shares; a portion that hangs on two of them counts once (P7)."""
+    found: dict[Outlet, float] = {}
+    for outlet, amount, portions in shares:
+        if outlet is not None and amount > 0:
+            found[outlet] = min(found.get(outlet, 0.0) + portions, most.get(outlet, portions))
+    return sorted(found.items(), key=lambda each: each[0].order)

@@ -1,0 +1,101 @@
+"""The order in which items are planned, and how far ahead a plan must look.
+
+Responsible for putting consumers before suppliers and givers before what they give (domain P, first
+paragraph), for finding loops, and for the reach of the window (P14). Refuses to know quantities.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+from graphlib import CycleError, TopologicalSorter
+
+from service.errors import RecipeLoop
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.ingredient import Form
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version
+from service.kitchen.measures.calendar import ONE_DAY, ZERO
+
+Edges = dict[Item, dict[Item, None]]
+
+
+def lead_of_cut(catalogue: Catalogue, item: Item) -> Item:
+    """The item that stands for all that is handled together with this one: the first form of its cut, else itself (Y7)."""
+    if item.form is None:
+        return item
+    form = catalogue.form(item)
+    return catalogue.ingredients[item.code].cut_of(form)[0].item if form else item
+
+
+def edges(catalogue: Catalogue, versions: Iterable[Version], wanted: Iterable[Item] = ()) -> Edges:
+    """For every item that the versions reach, and those wanted besides, what it must be handled before: what it draws and gives."""
+    after: Edges = defaultdict(dict)
+    reached: list[Item] = [lead_of_cut(catalogue, item) for item in wanted]
+    for version in versions:
+        targets = [lead_of_cut(catalogue, line.item) for line in version.lines]
+        targets += [Item(ingredient) for ingredient, _ in version.by_products]
+        after[version.item].update(dict.fromkeys(targets))
+        reached += targets
+    for item in reached:
+        if item not in after:
+            after[item].update(dict.fromkeys(form_targets(catalogue, item) if item.form else ()))
+    return after
+
+
+def form_targets(catalogue: Catalogue, item: Item) -> list[Item]:
+    """The ingredient that a form (with the others of its cut) is made from, and the by-products that it gives."""
+    form = catalogue.form(item)
+    if form is None:
+        return [item.ingredient]
+    return [item.ingredient, *(Item(code) for each in catalogue.ingredients[item.code].cut_of(form) for code, _ in each.by_products)]
+
+
+def in_order(after: Mapping[Item, Mapping[Item, None]]) -> list[Item]:
+    """All items, consumers and givers first; raises RecipeLoop with the path where that is impossible."""
+    sorter: TopologicalSorter[Item] = TopologicalSorter()
+    for item in sorted(after, key=lambda each: each.order):
+        sorter.add(item)
+        for target in after[item]:
+            sorter.add(target, item)
+    try:
+        return list(sorter.static_order())
+    except CycleError as error:
+        path: list[Item] = error.args[1]
+        raise RecipeLoop([each.label for each in path]) from None
+
+
+def reach(catalogue: Catalogue, after: Mapping[Item, Mapping[Item, None]], versions: Iterable[Version]) -> timedelta:
+    """How long before a need its first work, thaw or joint run can lie: the longest chain of leads, makes_for and thaw (P14)."""
+    own: dict[Item, timedelta] = defaultdict(lambda: ZERO)
+    for version in versions:
+        own[version.item] = max(own[version.item], version.lead + version.makes_for * ONE_DAY)
+    longest: dict[Item, timedelta] = {}
+    for item in reversed(in_order(after)):
+        below = max((longest[target] for target in after.get(item, ())), default=ZERO)
+        longest[item] = below + (own[item] if item.is_recipe else _reach_of_ingredient(catalogue, item))
+    return max(longest.values(), default=ZERO)
+
+
+def _reach_of_ingredient(catalogue: Catalogue, item: Item) -> timedelta:
+    ingredient = catalogue.ingredients.get(item.code)
+    if ingredient is None:
+        return ZERO
+    form = catalogue.form(item)
+    if form is None:
+        return ingredient.thaw
+    forms: tuple[Form, ...] = ingredient.cut_of(form)
+    return max(each.lead for each in forms) + max(each.makes_for for each in forms) * ONE_DAY
+
+
+def depth(after: Mapping[Item, Mapping[Item, None]]) -> dict[Item, int]:
+    """How many recipes deep each recipe stands on others: 1 where it calls none."""
+    deep: dict[Item, int] = {}
+    for item in reversed(in_order(after)):
+        if item.is_recipe:
+            deep[item] = 1 + max((deep[target] for target in after.get(item, ()) if target.is_recipe), default=0)
+    return deep
+
+
+def active_between(catalogue: Catalogue, site: str | None, first: date, last: date | None = None) -> list[Version]:
+    """Every version of every recipe in force at a site on some date of a range, by recipe and date."""
+    return [each for recipe in sorted(catalogue.versions) for each in catalogue.in_force_between(recipe, site, first, last)]

@@ -1,0 +1,88 @@
+"""Settling: what reported work has taken, and which work it stands for, while a plan is made.
+
+Responsible for taking what was drawn before anything new is planned, for what no lot had of it (domain
+P15 c), and for ordinals that reported work leaves free (P15 f). Refuses to know runs and what reports say.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from itertools import count
+
+from service.kitchen.book.item import Item
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.reported import Reported
+from service.kitchen.planning.stock import NIL, Shelf
+
+Take = Callable[[Need], float]
+"""Takes what lots can give to a need, and tells what they leave short."""
+
+
+class Settling:
+    """Reported work as one plan meets it; ``lacking`` tells what it took and no lot had."""
+
+    def __init__(self, reported: Reported) -> None:
+        self.lacking: list[tuple[Need, float]] = []
+        self._taken: dict[tuple[Item, date], frozenset[int]] = defaultdict(frozenset, reported.ordinals)
+        self._bygone: dict[Item, Shelf] = defaultdict(Shelf)
+        for lot in reported.bygone:
+            self._bygone[lot.item].add(lot)
+
+    def first(self, needs: Iterable[Need], shelves: Mapping[Item, Shelf], take: Take) -> list[Need]:
+        """The needs of items that are handled together, in their order, less what reported work took before their turn.
+
+        A need that reported work has settled comes in order of time with the others, as long as that leaves it what it took.
+        Where others before it would take the same lots, it goes first: what it took is gone, and they must be made anew (P15 c).
+        """
+        waiting = sorted(needs, key=lambda need: need.order)
+        found: list[Need] = []
+        for item in dict.fromkeys(need.item for need in waiting if need.settled):
+            for need in _urgent([need for need in waiting if need.item == item], shelves[item]):
+                waiting.remove(need)
+                short = self._take(need, take)
+                if short > 0:
+                    found.append(replace(need, amount=short))
+        return sorted([*waiting, *found], key=lambda need: need.order)
+
+    def take(self, need: Need, take: Take) -> None:
+        """Take for a settled need; what lots lack asks for nothing."""
+        short = self._take(need, take)
+        if short > 0:
+            self.lacking.append((need, short))
+
+    def _take(self, need: Need, take: Take) -> float:
+        """What lots that are past use now, and then those on hand, leave short of a settled need."""
+        gone = sum(amount for _, amount in self._bygone[need.item].take(need.amount, need.at))
+        return take(replace(need, amount=need.amount - gone)) if gone < need.amount else 0.0
+
+    def ordinal(self, item: Item, on: date) -> int:
+        """The next ordinal of an item's work for a date: the first that neither reported nor planned work has."""
+        ordinal = next(number for number in count(1) if number not in self._taken[item, on])
+        self._taken[item, on] |= {ordinal}
+        return ordinal
+
+
+def _urgent(needs: Sequence[Need], shelf: Shelf) -> list[Need]:
+    """Which settled needs of an item would find less than they took if all came in order of time."""
+    urgent: list[int] = []
+    first_open = next((index for index, need in enumerate(needs) if not need.settled and need.par is None), len(needs))
+    while any(need.settled for need in needs[first_open:]):
+        left = [lot.left for lot in shelf.lots]
+        places = [*urgent, *(index for index in range(len(needs)) if index not in urgent)]
+        short = [index for index in places if _take_short(needs[index], shelf, left) and needs[index].settled]
+        if set(short) <= set(urgent):
+            break
+        urgent = sorted({*urgent, *short})
+    return [needs[index] for index in urgent]
+
+
+def _take_short(need: Need, shelf: Shelf, left: list[float]) -> bool:
+    """Whether lots that have so much ``left`` cannot give a need all that it asks; what they give is taken from there."""
+    short = 0.0 if need.par is not None else need.amount
+    for index, lot in enumerate(shelf.lots):
+        if left[index] > 0 and lot.ready <= need.at and lot.use_by.covers(need.at):
+            got = min(short, left[index])
+            left[index] -= got
+            short -= got
+    return short > NIL * need.amount

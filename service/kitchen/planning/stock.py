@@ -1,0 +1,84 @@
+"""Lots: what is on hand or will be, and which need takes from which.
+
+Responsible for domain P2 and P3: first expired, first out, between moments. Refuses to know where
+lots come from and what needs are for.
+"""
+
+from bisect import insort
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+
+from service.kitchen.book.item import Item
+from service.kitchen.measures.calendar import FOREVER, UseBy
+
+NIL = 1e-9
+ALWAYS = datetime.min.replace(tzinfo=UTC)
+
+
+@dataclass(slots=True)
+class Lot:
+    """A quantity of an item in its stock kind: ready at a moment, usable until ``use_by``, by the version that made it."""
+
+    item: Item
+    amount: float
+    ready: datetime = ALWAYS
+    use_by: UseBy = FOREVER
+    version: int | None = None
+    made: date | None = None
+    source: object = field(default=None, repr=False)
+    left: float = 0.0
+    taken: list[tuple[datetime, float]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """A new lot is whole."""
+        self.left = self.amount
+
+    @property
+    def order(self) -> tuple[UseBy, datetime, int, float]:
+        """First expired, then first ready, then older version (P3)."""
+        return (self.use_by, self.ready, self.version or 0, self.amount)
+
+    def serves(self, moment: datetime) -> bool:
+        """Whether the lot is ready by then, not past its use-by, and not used up (P3)."""
+        return self.left > 0 and self.ready <= moment and self.use_by.covers(moment)
+
+    def take(self, wanted: float, moment: datetime) -> float:
+        """Take up to ``wanted`` at a moment; what is left of the lot at or under 1e-9 of it is nil (P2)."""
+        got = min(wanted, self.left)
+        self.left -= got
+        self.taken.append((moment, got))
+        if self.left <= NIL * self.amount:
+            self.left = 0.0
+        return got
+
+    def held(self, moment: datetime) -> float:
+        """What the lot still holds before a moment, whatever is taken later (Y4)."""
+        rest = self.amount - sum(amount for at, amount in self.taken if at < moment)
+        return rest if rest > NIL * self.amount else 0.0
+
+
+class Shelf:
+    """The lots of one item, in the order in which they are used."""
+
+    def __init__(self, lots: list[Lot] | None = None) -> None:
+        self.lots = sorted(lots or [], key=lambda lot: lot.order)
+
+    def add(self, lot: Lot) -> None:
+        """Put a lot on the shelf."""
+        insort(self.lots, lot, key=lambda each: each.order)
+
+    def take(self, wanted: float, moment: datetime) -> Iterator[tuple[Lot, float]]:
+        """Take up to ``wanted`` for a moment, first expired first (P3); yields each lot with what it gave."""
+        short = wanted
+        for lot in self.lots:
+            if short <= NIL * wanted:
+                break
+            if lot.serves(moment):
+                got = lot.take(short, moment)
+                short -= got
+                yield lot, got
+
+    def usable(self, moment: datetime) -> float:
+        """What the lots together could serve at a moment (P16)."""
+        return sum(lot.left for lot in self.lots if lot.serves(moment))

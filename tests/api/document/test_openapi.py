@@ -1,0 +1,157 @@
+"""The published document: valid, fresh, complete, and true to what the service takes and answers."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from openapi_schema_validator import OAS31Validator
+from openapi_spec_validator import validate
+
+from service.api.document.codes import CODES
+from service.api.document.docs import by_slug
+from service.api.document.openapi import build
+from service.api.exchange.interior import Interior
+from service.api.exchange.paths import rule_of
+from service.api.exchange.problems import PROBLEMS
+from service.api.exchange.routing import load
+from service.api.exchange.views import View
+from service.api.wire.json import parse, render
+from service.app import NOUNS, published_document
+from service.resources import folder
+from tests.api.caller import Caller
+
+VIEWS = [view for noun in NOUNS for view in noun.views]
+PAGES = ("/docs", "/problems")
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    return build(NOUNS)
+
+
+def named(view: View) -> str:
+    return f"{view.method} {view.path}"
+
+
+def validator(document: dict[str, Any], schema: dict[str, Any]) -> OAS31Validator:
+    return OAS31Validator({**schema, "components": document["components"]})
+
+
+def schema_of(document: dict[str, Any], view: View, status: int) -> dict[str, Any]:
+    content = document["paths"][view.path][view.method.lower()]["responses"][str(status)]["content"]
+    found: dict[str, Any] = content["application/json"]["schema"]
+    return found
+
+
+def test_it_is_valid_openapi_3_1(document: dict[str, Any]) -> None:
+    assert document["openapi"] == "3.1.0"
+    validate(document)
+
+
+def test_the_committed_file_is_fresh() -> None:
+    committed = (Path(folder("openapi")) / "openapi.json").read_text("utf-8")
+    assert committed == published_document(), "write it again: kitchen-prep openapi > openapi/openapi.json"
+
+
+def test_the_service_serves_it_without_a_token(anybody: Caller, document: dict[str, Any]) -> None:
+    assert anybody.get("/v1/openapi.json").get_json() == document
+
+
+def test_every_route_of_the_application_is_a_declared_view(app: Flask) -> None:
+    declared = {(view.method, rule_of(view.path)) for view in VIEWS}
+    routes = {
+        (method, rule.rule)
+        for rule in app.url_map.iter_rules()
+        for method in rule.methods or ()
+        if method not in ("HEAD", "OPTIONS") and not rule.rule.startswith(PAGES)
+    }
+    assert routes == declared
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=named)
+def test_every_view_is_documented_with_summary_answers_and_problems(document: dict[str, Any], view: View) -> None:
+    operation = document["paths"][view.path][view.method.lower()]
+    assert operation["summary"].endswith(".")
+    assert operation["summary"][0].isupper()
+    assert set(operation["responses"]) >= {str(status) for status in view.answers}
+    if view.body:
+        assert operation["requestBody"]["content"]["application/json"]["example"]
+        assert {"400", "413", "415", "422"} <= set(operation["responses"])
+    for answer in operation["responses"].values():
+        assert "$ref" in answer or answer["description"]
+
+
+def test_operation_ids_are_unique(document: dict[str, Any]) -> None:
+    ids = [operation["operationId"] for path in document["paths"].values() for operation in path.values()]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=named)
+def test_every_view_asks_for_a_token_and_a_role_unless_it_is_open(
+    view: View, anybody: Caller, caller_of: Callable[..., Caller], director: Caller
+) -> None:
+    path = view.path.replace("{number}", "1").replace("{date}", "2026-12-03").replace("{id}", "ab").replace("{task}", "make.none")
+    for name in ("code", "site", "period", "menu_item"):
+        path = path.replace(f"{{{name}}}", "none")
+    if view.open:
+        assert view.path in ("/livez", "/readyz", "/metrics", "/v1/openapi.json")
+        assert anybody.send(view.method, path).status_code == 200
+        return
+    assert anybody.send(view.method, path).status_code == 401
+    assert director.send(view.method, path).status_code not in (401, 403)
+    callers = {"kitchen": caller_of("kitchen", ["mill-street"]), "integration": caller_of("integration", None, "till-east")}
+    for role, caller in {**callers, "viewer": caller_of("viewer")}.items():
+        assert (caller.send(view.method, path).status_code == 403) == (role not in view.roles)
+
+
+@pytest.mark.parametrize("view", [view for view in VIEWS if view.body], ids=named)
+def test_every_example_of_a_body_is_accepted_as_it_stands(document: dict[str, Any], view: View) -> None:
+    assert view.body is not None
+    read, faults = load(view.body, parse(render(view.example)))
+    assert (faults, read is not None) == ([], True)
+    schema = document["paths"][view.path][view.method.lower()]["requestBody"]["content"]["application/json"]["schema"]
+    validator(document, schema).validate(json.loads(render(view.example)))
+
+
+@pytest.mark.parametrize("view", [view for view in VIEWS if any(answer.example for answer in view.answers.values())], ids=named)
+def test_every_example_of_an_answer_fits_its_schema(document: dict[str, Any], view: View) -> None:
+    for status, answer in view.answers.items():
+        if answer.example is not None:
+            validator(document, schema_of(document, view, status)).validate(answer.example)
+
+
+def test_every_problem_and_every_code_is_explained(anybody: Caller) -> None:
+    page = anybody.get("/problems")
+    assert page.status_code == 200
+    for problem in PROBLEMS.values():
+        assert f"/problems/{problem.slug}" in page.get_data(as_text=True)
+        explained = anybody.get(f"/problems/{problem.slug}")
+        assert explained.status_code == 200
+        assert explained.headers["Content-Security-Policy"].startswith("default-src 'none'")
+    text = anybody.get("/problems/invalid").get_data(as_text=True)
+    assert all(f"<code>{code}</code>" in text for code in CODES)
+    assert anybody.get("/problems/nonsense").status_code == 404
+    assert len({problem.slug for problem in PROBLEMS.values()} | {"internal"}) == len(by_slug())
+
+
+def test_the_interactive_page_needs_nothing_from_elsewhere(anybody: Caller, app: Flask) -> None:
+    page = anybody.get("/docs/")
+    text = page.get_data(as_text=True)
+    assert page.status_code == 200
+    assert "http://" not in text
+    assert "https://" not in text
+    assert '"validatorUrl": null' in text
+    policy = page.headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert "'sha256-" in policy
+    assert "script-src 'self' 'unsafe-inline'" not in policy
+    for file in ("swagger-ui-bundle.js", "swagger-ui.css", "swagger-ui-standalone-preset.js"):
+        assert file in text
+        asset = anybody.get(f"/docs/{file}")
+        assert asset.status_code == 200
+        asset.close()
+    assert anybody.get("/docs/../../../etc/passwd").status_code == 404
+    assert Interior.of(app).config

@@ -1,0 +1,102 @@
+"""Planning at once: a slot for whatever plans, 503 where none is free, and none needed by a caller who has the state."""
+
+from collections.abc import Iterator
+from contextlib import ExitStack
+from typing import Any
+
+import pytest
+
+from service.api.exchange.interior import Interior
+from service.api.exchange.slots import LONGEST_WAIT, Slots
+from service.api.wire.refusals import Busy
+from service.app import NOUNS
+from service.kitchen.planning import plan
+from tests.api.matrix import MATRIX
+from tests.api.reaching import LIST, OWN, Kitchens, open_kitchens
+
+VIEWS = {f"{view.method} {view.path}": view for noun in NOUNS for view in noun.views}
+# Requests that get as far as planning, where those of the matrix are refused before.
+PLANNING: dict[str, tuple[str, Any, int]] = {
+    "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None, 201),
+    "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/TASK/progress", {"state": "doing"}, 200),
+}
+
+
+@pytest.fixture(scope="module")
+def kitchens() -> Iterator[Kitchens]:
+    with open_kitchens() as opened:
+        yield opened
+
+
+@pytest.fixture
+def slots(kitchens: Kitchens) -> Slots:
+    return Interior.of(kitchens.director.client.application).slots
+
+
+def send(kitchens: Kitchens, name: str, **headers: str) -> Any:
+    path, body, _ = PLANNING.get(name, (MATRIX[name].path, MATRIX[name].body, 200))
+    return kitchens.director.send(name.split(maxsplit=1)[0], path.replace("TASK", kitchens.tasks[OWN]), body, headers=headers)
+
+
+def test_one_more_than_the_slots_is_refused_at_once_and_taken_again_when_one_is_free() -> None:
+    slots = Slots(2)
+    with slots.taken():
+        with slots.taken(), pytest.raises(Busy) as refused, slots.taken():
+            pass
+        with slots.taken():
+            pass
+    assert 1 <= refused.value.seconds <= LONGEST_WAIT
+
+
+def test_a_failure_gives_its_slot_back() -> None:
+    slots = Slots(1)
+    for _ in range(3):
+        with pytest.raises(ZeroDivisionError), slots.taken():
+            _ = 1 // 0
+
+
+@pytest.mark.parametrize("name", MATRIX)
+def test_whatever_plans_does_so_in_a_slot(kitchens: Kitchens, slots: Slots, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    begin, slotless = plan._Planner.__init__, []
+
+    def watch(*arguments: Any, **named: Any) -> None:
+        # Both slots free would mean that this planner runs outside of them.
+        if slots.free._value == slots.number:
+            slotless.append(name)
+        seen.append(name)
+        begin(*arguments, **named)
+
+    seen: list[str] = []
+    monkeypatch.setattr(plan._Planner, "__init__", watch)
+    send(kitchens, name)
+    assert slotless == []
+    assert bool(seen) == (VIEWS[name].plans is not None)
+    assert slots.free._value == slots.number
+
+
+@pytest.mark.parametrize("name", [name for name, view in VIEWS.items() if view.plans])
+def test_without_a_free_slot_planning_is_503_with_a_time_to_come_back(kitchens: Kitchens, slots: Slots, name: str) -> None:
+    with ExitStack() as taken:
+        for _ in range(slots.number):
+            taken.enter_context(slots.taken())
+        refused = send(kitchens, name)
+        assert (refused.status_code, refused.get_json()["type"]) == (503, "/problems/busy")
+        assert 1 <= int(refused.headers["Retry-After"]) <= LONGEST_WAIT
+    assert send(kitchens, name).status_code == PLANNING.get(name, ("", None, 200))[2]
+
+
+@pytest.mark.parametrize("name", [name for name, view in VIEWS.items() if view.plans == "body"])
+def test_a_caller_who_has_the_list_needs_no_slot(kitchens: Kitchens, slots: Slots, name: str) -> None:
+    tag = send(kitchens, name).headers["ETag"]
+    with ExitStack() as taken:
+        for _ in range(slots.number):
+            taken.enter_context(slots.taken())
+        assert send(kitchens, name, **{"If-None-Match": tag}).status_code == 304
+
+
+def test_what_does_not_plan_is_answered_while_all_slots_are_taken(kitchens: Kitchens, slots: Slots) -> None:
+    with ExitStack() as taken:
+        for _ in range(slots.number):
+            taken.enter_context(slots.taken())
+        assert send(kitchens, "POST /v1/forecasts").status_code == 200
+        assert send(kitchens, "GET /v1/sites").status_code == 200

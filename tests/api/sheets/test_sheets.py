@@ -1,0 +1,343 @@
+"""A list's other faces: the sheet that a cook holds, and the table for spreadsheets."""
+
+import base64
+import csv
+import hashlib
+import html
+import io
+import json
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from service import demo
+from service.api.sheets import CONTENT_SECURITY_POLICY, sheet_csv, sheet_html
+from service.api.sheets.table import COLUMNS, FORMULA_STARTS
+from service.api.wire.json import parse, render
+from service.config import Config
+from service.operations.lists import ListRequest, prep_list
+from service.operations.loading import load_catalogue
+from service.shell import reading
+from tests.api.sheet_list import EMPTY, LIST, MAKE, PREP, PULL, USE, at, line, list_of, measured
+
+Part = dict[str, Any]
+NOW = "2026-12-02T07:00:00-05:00"
+HOSTILE = "<script>alert(\"1\")</script> & 'quote'"
+
+
+@pytest.fixture(scope="module")
+def demo_lists() -> list[Part]:
+    """The demo's lists of today, with its late tasks, of all three sites in both unit systems."""
+    with demo.temporary(Config.from_env({"KITCHEN_PREP_NOW": NOW})) as config:
+        demo.prepare(config)
+        now = config.now()
+        with reading(config) as session:
+            catalogue = load_catalogue(session)
+            requests = [
+                ListRequest(site, demo.today(catalogue, site, now) + timedelta(days), units=units)
+                for site in catalogue.sites
+                for days in (0, 2)
+                for units in ("metric", "us")
+            ]
+            return [prep_list(session, request, now) for request in requests]
+
+
+def text_of(page: str) -> str:
+    """What a reader sees of a page: no tags, no style, spaces folded."""
+    body = re.sub(r"<style>.*?</style>|<title>.*?</title>", " ", page, flags=re.DOTALL)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).split())
+
+
+def read(document: Part) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(sheet_csv(document), newline=""), strict=True))
+
+
+def displays(value: Any) -> Iterator[str]:
+    """The display texts of a document; a surplus of nothing says nothing to a cook."""
+    if isinstance(value, dict):
+        if isinstance(value.get("display"), str):
+            yield value["display"]
+        for key, inner in value.items():
+            if not (key == "surplus" and inner is not None and inner["amount"] <= 0) and key not in ("stages", "temperature"):
+                yield from displays(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from displays(inner)
+
+
+def section(page: str, start: str, end: str) -> str:
+    return page[page.index(start) : page.index(end, page.index(start))]
+
+
+def test_every_quantity_title_step_and_warning_of_the_demos_lists_stands_on_the_sheet(demo_lists: list[Part]) -> None:
+    for document in demo_lists:
+        text = text_of(sheet_html(document))
+        assert {shown for shown in displays(document) if " ".join(shown.split()) not in text} == set()
+        tasks = [task for station in document["stations"] for task in station["tasks"]]
+        assert tasks
+        wanted = [entry["item"]["title"] for entry in [*tasks, *document["pulls"], *document["left_over"]]]
+        wanted += [step["text"] for task in tasks for step in task.get("steps", ())]
+        wanted += [warning["detail"] for warning in document["warnings"]] + document["cautions"]
+        assert [each for each in wanted if " ".join(each.split()) not in text] == []
+
+
+def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists: list[Part]) -> None:
+    for document in demo_lists:
+        page = sheet_html(document)
+        for entry in [task for station in document["stations"] for task in station["tasks"]] + document["pulls"]:
+            part = text_of(section(page, f'id="{entry["id"]}"', "</p>"))
+            assert entry["start_by"][11:16] in part
+        assert page.count('class="tick"') >= page.count('class="entry" id=')
+
+
+def test_every_amount_of_the_demos_lists_stands_in_the_table_as_in_the_document(demo_lists: list[Part]) -> None:
+    for document in demo_lists:
+        rows = read(document)
+        weighed = {(row["id"], row["batch"], row["line_title"], row["line_quantity_amount"]) for row in rows if row["line_kind"] == "weigh"}
+        for task in (task for station in document["stations"] for task in station["tasks"]):
+            first = next(row for row in rows if row["id"] == task["id"] and row["line"] == "1")
+            assert [first["quantity_amount"], first["quantity_display"]] == [str(task["quantity"]["amount"]), task["quantity"]["display"]]
+            for number, batch in enumerate(task.get("batches", ()), start=1):
+                for each in batch["lines"]:
+                    assert (task["id"], str(number), each["item"]["title"], str(each["quantity"]["amount"])) in weighed
+        assert sum(row["kind"] == "pull" for row in rows) == len(document["pulls"])
+        assert sum(row["kind"] == "left_over" for row in rows) == len(document["left_over"])
+
+
+def test_the_head_tells_site_date_first_date_and_print() -> None:
+    text = text_of(sheet_html(LIST, "Mill Street"))
+    assert text.startswith("Mill Street Thu 3 Dec 2026 , planned from Wed 2 Dec 2026, working copy, not a numbered print")
+    assert "print 4" in text_of(sheet_html(LIST | {"print": 4}))
+    assert text_of(sheet_html(LIST)).startswith("mill-street Thu 3 Dec 2026")
+
+
+def test_a_start_is_told_with_the_quarter_hour_before_it() -> None:
+    text = text_of(sheet_html(list_of(PREP)))
+    assert "start by 05:52 aim for 05:45" in text
+    assert "aim for" not in text_of(sheet_html(list_of(PREP | {"start_by": at("05:45")}, pulls=[])))
+
+
+def test_moments_name_their_date_where_it_is_not_the_lists() -> None:
+    text = text_of(sheet_html(LIST))
+    assert "was due Wed 2 Dec 17:07" in text
+    assert "Use by Sat 5 Dec 04:00" in text
+    assert "Use by Fri 4 Dec 04:00" in text
+    assert "ready 10:40." in text
+
+
+def test_a_doubled_hour_tells_its_offset() -> None:
+    starts = [f"2026-12-03T01:30:00-0{hours}:00" for hours in (5, 6)]
+    tasks = [PREP | {"id": f"prep.{number}", "start_by": start} for number, start in enumerate(starts)]
+    text = text_of(sheet_html(list_of(*tasks)))
+    assert "01:30 (UTC-05:00)" in text
+    assert "01:30 (UTC-06:00)" in text
+    assert "UTC" not in text_of(sheet_html(LIST))
+
+
+def test_late_ones_come_first_and_name_what_is_at_risk() -> None:
+    page = sheet_html(list_of(PREP, USE, MAKE))
+    assert page.index(f'id="{MAKE["id"]}"') < page.index(f'id="{PREP["id"]}"')
+    text = text_of(page)
+    assert text.index("LATE was due") < text.index("Lentil soup (part 1 of 2)") < text.index("start by 05:52")
+    assert "Puts at risk: 41 portions of soup bowl, lunch, Thu 3 Dec" in text
+    assert "1 LATE" in text
+    late_pull = PULL | {"id": "pull.late", "late": True}
+    pulls = sheet_html(list_of(PREP, pulls=[PULL, late_pull]))
+    assert pulls.index('id="pull.late"') < pulls.index(f'id="{PULL["id"]}"')
+
+
+def test_what_is_on_hand_stands_at_the_top_of_its_station_by_use_by() -> None:
+    dated = {
+        name: USE | {"id": f"use.{name}", "use_by": use_by} for name, use_by in (("never", None), ("later", at("04:00", "2026-12-06")))
+    }
+    page = sheet_html(list_of(PREP, dated["never"], dated["later"], USE))
+    places = [page.index(f'id="{task["id"]}"') for task in (USE, dated["later"], dated["never"], PREP)]
+    assert places == sorted(places)
+    assert ">Use first</th>" in section(page, 'id="station-hot-line"', f'id="{USE["id"]}"')
+    assert ">To do</th>" in section(page, f'id="{dated["never"]["id"]}"', f'id="{PREP["id"]}"')
+
+
+def test_a_task_tells_need_have_quantity_and_what_will_be_over() -> None:
+    text = text_of(sheet_html(list_of(MAKE)))
+    assert "Lentil soup (part 1 of 2) make 50 L Need 52 L, have 3 L, 1 L will be over." in text
+    nothing_over = text_of(sheet_html(list_of(MAKE | {"surplus": measured("0 L", 0.0)})))
+    assert "Need 52 L, have 3 L. Use by" in nothing_over
+
+
+def test_identical_batches_are_told_once_with_a_box_for_each() -> None:
+    page = sheet_html(list_of(MAKE))
+    text = text_of(page)
+    assert text.count("2 × 25 L Lentil soup, weigh for each batch 46.1 g Cumin exactly (toasted) step 1 20 L Water") == 1
+    assert section(page, 'class="ticks"', "</p>").count('class="tick"') == 2
+    assert "Take in all: 92.2 g Cumin; 40 L Water" in text
+
+
+def test_one_batch_that_takes_just_its_lines_says_so_once() -> None:
+    one = MAKE["batches"][0] | {"count": 1, "lines": [line("Cumin", "92.2 g", 1), line("Water", "40 L", 1)]}
+    assert "Take in all" not in text_of(sheet_html(list_of(MAKE | {"batches": [one]})))
+    several = MAKE | {"batches": [one], "draw": [*MAKE["draw"], MAKE["draw"][0] | {"quantity": measured("1 kg")}]}
+    assert "Take in all" in text_of(sheet_html(list_of(several)))
+
+
+def test_a_cut_tells_what_each_form_and_by_product_gets() -> None:
+    text = text_of(sheet_html(list_of(PREP)))
+    assert "Take: 21.6 kg Chicken, whole" in text
+    assert "Gives: 6.7 kg Chicken, leg (need 6.1 kg, have 250 g, 850 g will be over); 5.2 kg Chicken carcass" in text
+
+
+def test_steps_tell_rests_as_clock_times_why_and_what_is_safe() -> None:
+    text = text_of(sheet_html(list_of(MAKE)))
+    assert "Leave 1 h: ready from 08:55, best at 09:05, no later than 09:35. Why: Browning would darken the soup." in text
+    assert "Simmer. (10 min hands-on) Leave 40 min, until 10:40." in text
+    assert "Safety: Cook through, poultry: at least 74 °C (Food Code of a test, 3-401.11(A)(3))" in text
+
+
+def test_a_rest_without_a_window_ends_where_the_next_step_begins() -> None:
+    first = MAKE["steps"][0] | {"window": None}
+    assert "Leave 1 h, until 09:50." in text_of(sheet_html(list_of(MAKE | {"steps": [first, MAKE["steps"][1]]})))
+
+
+def test_a_recorded_reason_for_less_than_the_code_is_told() -> None:
+    laxer = MAKE["steps"][1]["safety"] | {"reason": "Approved plan 7.", "laxer": True, "note": "For at once."}
+    steps = [MAKE["steps"][1] | {"safety": laxer}]
+    text = text_of(sheet_html(list_of(MAKE | {"steps": steps})))
+    assert "For at once. Laxer than the code, by the reason on record: Approved plan 7." in text
+
+
+def test_allergens_are_words_with_their_species() -> None:
+    text = text_of(sheet_html(list_of(MAKE, PREP)))
+    assert "ALLERGENS: contains celery, fish (cod); may contain brazil nut" in text
+    assert "Allergens: none recorded" in text
+    only_traces = MAKE | {"allergens": {"contains": [], "may_contain": ["milk"]}}
+    assert "ALLERGENS: may contain milk" in text_of(sheet_html(list_of(only_traces)))
+
+
+def test_what_a_task_is_for_is_told_once_with_its_dates() -> None:
+    assert "For Soup bowl, lunch (also Fri 4 Dec); par 2 L by 09:00" in text_of(sheet_html(list_of(MAKE)))
+
+
+def test_pulls_that_thaw_come_first_and_tell_when_they_are_needed() -> None:
+    fresh = PULL | {"id": "pull.onion", "thaw": None, "storage": "dry", "need_by": at("06:20")}
+    page = sheet_html(list_of(PREP, pulls=[fresh, PULL]))
+    text = text_of(page)
+    assert text.index("Out to thaw") < text.index("Dry store")
+    assert "Thaws 2 d, needed Sat 5 Dec 06:20 ." in text
+
+
+def test_reported_work_is_marked() -> None:
+    progress = {"state": "done", "made": measured("48 L"), "drawn": None, "at": at("10:00"), "note": "One pan boiled over."}
+    page = sheet_html(list_of(MAKE | {"progress": progress}))
+    assert "DONE, made 48 L: One pan boiled over." in text_of(page)
+    assert page.count("✓") == 1
+    assert "DONE" not in text_of(sheet_html(list_of(MAKE | {"progress": progress | {"state": "open"}})))
+
+
+def test_cautions_and_warnings_stand_in_front_and_cautions_at_each_station() -> None:
+    text = text_of(sheet_html(LIST))
+    assert "1 entry should have begun before 2026-12-02" in text
+    assert text.count("Follow your local food code.") == 2
+
+
+def test_an_empty_list_is_a_sheet_and_a_table_that_say_so() -> None:
+    assert "No task stands on this list." in text_of(sheet_html(EMPTY))
+    assert sheet_csv(EMPTY) == ",".join(COLUMNS) + "\r\n"
+
+
+def test_names_cannot_break_out_of_the_sheet() -> None:
+    named = {"item": {"recipe": "lentil-soup", "title": HOSTILE}}
+    batch = MAKE["batches"][0] | {"lines": [line(HOSTILE, "1 g", 1, note=HOSTILE)]}
+    step = MAKE["steps"][0] | {"text": HOSTILE, "why": HOSTILE}
+    task = MAKE | named | {"batches": [batch], "steps": [step], "for": [HOSTILE], "draw": [MAKE["draw"][0] | named]}
+    document = list_of(task, pulls=[PULL | named], left_over=[LIST["left_over"][0] | named], cautions=[HOSTILE])
+    document["warnings"] = [{"code": "late", "detail": HOSTILE}]
+    document["stations"][0]["name"] = HOSTILE
+    page = sheet_html(document, HOSTILE)
+    assert "<script" not in page
+    assert page.count(html.escape("<script>")) >= 12
+    assert " style=" not in page
+    assert not re.search(r"\son\w+=", page)
+
+
+def test_the_policy_allows_the_pages_own_style_and_nothing_else() -> None:
+    page = sheet_html(LIST)
+    (style,) = re.findall(r"<style>(.*?)</style>", page, flags=re.DOTALL)
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    directives = dict(part.strip().split(" ", 1) for part in CONTENT_SECURITY_POLICY.split(";"))
+    assert (directives["default-src"], directives["style-src"]) == ("'none'", f"'sha256-{digest}'")
+    assert "script-src" not in directives
+    assert not re.search(r"<(?:img|script|link|iframe)\b|https?:|url\(|@import", page)
+
+
+def test_a_cell_that_could_start_a_formula_is_guarded() -> None:
+    for start in FORMULA_STARTS:
+        note = f'{start}cmd|"calc",1'
+        batch = MAKE["batches"][0] | {"lines": [line(note, "1 g", 1, note=note)]}
+        row = read(list_of(MAKE | {"batches": [batch]}))[0]
+        assert (row["line_title"], row["note"]) == (f"'{note}", f"'{note}")
+    assert set(FORMULA_STARTS) == {"=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20"}
+
+
+def test_texts_of_any_kind_come_back_whole_from_the_table() -> None:
+    for title in ('Two "quotes"', "comma, semicolon;", "first\nsecond line", "Crème brûlée ½", "a = b"):
+        document = list_of(PREP | {"item": PREP["item"] | {"title": title}})
+        assert read(document)[0]["title"] == title
+
+
+def test_a_row_is_a_line_of_a_task_and_the_first_ones_are_the_tasks() -> None:
+    rows = read(LIST)
+    assert [(row["kind"], row["line"], row["line_kind"], row["line_title"]) for row in rows] == [
+        ("make", "1", "weigh", "Cumin"),
+        ("make", "2", "weigh", "Water"),
+        ("make", "3", "take", "Cumin"),
+        ("make", "4", "take", "Water"),
+        ("prep", "1", "take", "Chicken, whole"),
+        ("prep", "2", "give", "Chicken, leg"),
+        ("prep", "3", "give", "Chicken carcass"),
+        ("use", "1", "", ""),
+        ("pull", "1", "", ""),
+        ("left_over", "1", "", ""),
+    ]
+    assert [row["id"] for row in rows if row["line"] == "1"] == [MAKE["id"], PREP["id"], USE["id"], PULL["id"], ""]
+
+
+def test_a_row_can_be_read_alone() -> None:
+    cumin = read(LIST | {"print": 2})[0]
+    told = {
+        "site": "mill-street",
+        "date": "2026-12-03",
+        "print": "2",
+        "station": "hot-line",
+        "item": "lentil-soup",
+        "stage": "1",
+        "stages": "2",
+        "version": "3",
+        "late": "true",
+        "start_by": "2026-12-02T17:07:00-05:00",
+        "quantity_amount": "50000.0",
+        "quantity_unit": "mL",
+        "quantity_display": "50 L",
+        "surplus_display": "1 L",
+        "batch": "1",
+        "batch_count": "2",
+        "batch_quantity_display": "25 L",
+        "line_quantity_display": "46.1 g",
+        "step": "1",
+        "critical": "true",
+        "note": "toasted",
+        "at_risk": "soup-bowl 2026-12-03 lunch: 41",
+        "contains": "celery; fish:cod",
+        "may_contain": "brazil_nut",
+        "progress": "",
+    }
+    assert {name: cumin[name] for name in told} == told
+    assert read(LIST)[4]["item"] == "chicken/breast"
+
+
+def test_a_list_that_was_stored_gives_the_same_sheet_and_table() -> None:
+    stored = parse(render(LIST))
+    assert sheet_html(stored) == sheet_html(LIST)
+    assert [row["line_quantity_display"] for row in read(stored)] == [row["line_quantity_display"] for row in read(LIST)]
+    assert json.loads(render(stored))["date"] == LIST["date"]

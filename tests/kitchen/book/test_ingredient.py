@@ -1,0 +1,50 @@
+"""Ingredients and forms: the parts of rules Y1, Y6 and Y7 that one ingredient holds."""
+
+from datetime import timedelta
+from fractions import Fraction
+
+import pytest
+
+from service.kitchen.measures.calendar import Keeps
+from tests.kitchen.larder import form, ingredient, ingredient_document
+
+
+def test_y1_a_form_crosses_kinds_by_its_own_equivalents_into_its_ingredients_stock_kind() -> None:
+    onion = ingredient("onion", form("dice", "0.88", equivalents=["1 cup = 160 g"]), equivalents=["1 cup = 115 g"])
+    assert onion.conversions("dice").stock_kind == "mass"
+    assert onion.conversions("dice").convert(form_cup := onion.forms[0].equivalents[0].a, "mass") == 160
+    assert onion.conversions().convert(form_cup, "mass") == 115
+
+
+def test_y6_a_piece_is_counted_in_the_stock_kind() -> None:
+    assert ingredient("leg", piece="2.9 kg").piece_amount() == 2900
+    assert ingredient("egg", piece="1 each", equivalents=["1 each = 60 g"]).piece_amount() == 60
+    assert ingredient("onion").piece_amount() is None
+
+
+def test_y7_forms_of_one_cut_are_found_as_authored_and_others_stay_alone() -> None:
+    egg = ingredient("egg", form("white", cut="cracked"), form("whole"), form("yolk", cut="cracked"))
+    white, whole, yolk = egg.forms
+    assert egg.cut_of(yolk) == egg.cut_of(white) == (white, yolk)
+    assert egg.cut_of(whole) == (whole,)
+
+
+def test_t6_a_form_without_a_keeping_time_keeps_its_own_date_and_an_ingredient_without_one_keeps() -> None:
+    onion = ingredient("onion", form("dice", keeps=None))
+    assert onion.forms[0].keeps == Keeps()
+    assert onion.keeps is None
+    assert ingredient("bones", keeps="P2D").keeps == Keeps(days=2)
+
+
+def test_t2_the_lead_of_a_form_is_nil_unless_stated() -> None:
+    onion = ingredient("onion", form("dice"), form("pickled", lead="PT2H"))
+    assert [each.lead for each in onion.forms] == [timedelta(0), timedelta(hours=2)]
+
+
+def test_u4_a_decimal_of_a_document_is_exact() -> None:
+    assert ingredient("onion", form("dice", "0.88")).forms[0].trim_yield == Fraction(22, 25)
+
+
+def test_an_ingredient_of_no_known_kind_is_refused() -> None:
+    with pytest.raises(ValueError, match="stock kind"):
+        ingredient("smoke", **ingredient_document(kind="length"))

@@ -1,0 +1,174 @@
+"""Fixed work as documents: what is frozen, stored and read again is the same run, pull or use (P15 a)."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.lists.frozen import freeze_pull, freeze_run, freeze_use, thaw_pull, thaw_run, thaw_use
+from service.kitchen.lists.tasks import Reader, run_task
+from service.kitchen.lists.wording import Words
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.runs import Run
+from service.kitchen.safety.allergens import Allergens, Rollup
+from tests.kitchen.larder import (
+    SITE,
+    THU,
+    TUE,
+    WED,
+    at,
+    form,
+    ingredient,
+    item,
+    kitchen,
+    line,
+    menu_item,
+    near,
+    only_site,
+    par,
+    recipe,
+    safety,
+    site,
+    step,
+    with_things,
+)
+from tests.kitchen.planning.test_reported import KITCHEN, SOUP
+from tests.kitchen.plans import counted, forecast, only_run, plan_forecasts, pulls_of, runs_of, uses_of
+from tests.kitchen.reports import stored
+
+
+def full() -> Catalogue:
+    """A kitchen in which a run has everything that a run can have: cuts, by-products, pars, batches, windows, seasonings, allergens."""
+    window = {"min": "PT1H", "target": "PT2H", "max": "PT3H"}
+    return kitchen(
+        site(pars=[par("recipe brine", "1 L", "09:00")], station_map={"cold-line": "veg"}),
+        ingredient("bones"),
+        ingredient("salt", equivalents=["1 tbsp = 18 g"]),
+        ingredient("cod", thaw="P1D", contains=["fish:cod"], may_contain=["crustacean"]),
+        ingredient(
+            "bird",
+            form("breast", "1/3", cut="bird", gives={"bones": "0.2"}, lead="PT30M"),
+            form("leg", "0.4", cut="bird", whole=True),
+            piece="1.7 kg",
+            may_contain=["milk"],
+        ),
+        recipe("brine", "3 L", line("salt", "2 tbsp", critical=True), keeps="P3D", steps=[step("PT5M", window)]),
+        recipe(
+            "pie",
+            "20 each",
+            line("bird/breast", "1 kg", 1),
+            line("bird/leg", "1 1/3 kg", 2),
+            line("recipe brine", "500 mL", 2, {"rule": "power", "exponent": "0.7"}),
+            line("cod", "700 g", 2),
+            line("cod", "1/3 kg", 1),
+            steps=[
+                step("PT1H", window, safety=safety("cook", "poultry")),
+                step("PT10M", "PT20H"),
+                step("PT15M", station="cold-line"),
+            ],
+            batch={"largest": "24 each"},
+            gives={"bones": "50 g"},
+            keeps="PT30H",
+        ),
+        menu_item("slice", ("pie", "1 each", "0.7")),
+    )
+
+
+FULL = full()
+
+
+def plan_full(catalogue: Catalogue = FULL) -> Plan:
+    stock = [counted("recipe brine", "1 L", at(TUE, "06:00"), TUE), counted("recipe pie", "7 each", at(TUE, "06:00"), TUE)]
+    return plan_forecasts(catalogue, [forecast(WED, "slice", 77), forecast(TUE, "slice", 3, "dinner")], stock, on=WED)
+
+
+def frozen(run: Run, catalogue: Catalogue = FULL) -> dict[str, Any]:
+    return freeze_run(run, Rollup(catalogue, SITE).of_run(run))
+
+
+def thawed(run: Run, catalogue: Catalogue = FULL) -> Run:
+    return thaw_run(stored(frozen(run)), catalogue)
+
+
+def everything(run: Run) -> Iterable[Any]:
+    """All that a run is, but the needs and lots behind it."""
+    yield from (
+        run.item,
+        run.on,
+        run.at,
+        run.ordinal,
+        run.outputs,
+        run.stages,
+        run.version,
+        run.batches,
+        run.draws,
+        run.gives,
+        run.pars_behind,
+    )
+
+
+def test_p15_a_run_that_was_stored_is_the_same_run() -> None:
+    runs = plan_full().runs
+    assert {run.item.label for run in runs} == {"brine", "pie", "bird/breast"}
+    for run in runs:
+        assert list(everything(thawed(run))) == list(everything(run)), run.item
+
+
+def test_p15_freezing_what_was_thawed_gives_the_same_document() -> None:
+    for run in plan_full().runs:
+        document = frozen(run)
+        assert freeze_run(thawed(run), Allergens(*thawed(run).known_allergens or ())) == document
+        assert frozen(thawed(run)) == document
+
+
+def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
+    place = only_site(FULL)
+    for system in ("metric", "us"):
+        reader = Reader(Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE), TUE, trace=True)
+        for run in plan_full().runs:
+            for stage, again in zip(run.stages, thawed(run).stages, strict=True):
+                assert run_task(thawed(run), again, reader).document == run_task(run, stage, reader).document
+
+
+def test_p15_a_stored_run_is_read_by_the_version_that_it_was_cooked_by() -> None:
+    run = only_run(plan_full(), "recipe pie")
+    newer = with_things(FULL, recipe("pie", "10 each", line("cod", "1 kg"), number=2, starts_on=TUE))
+    again = thawed(run, newer)
+    assert again.version == run.version
+    assert [draw.line for draw in again.draws] == [draw.line for draw in run.draws]
+
+
+def test_p15_a_stored_run_knows_whom_it_feeds() -> None:
+    planned = plan_full()
+    pie = only_run(planned, "recipe pie")
+    brines = [thawed(run) for run in runs_of(planned, "recipe brine")]
+    assert {need.drawn_by for brine in brines for need, _ in brine.fed if need.drawn_by is not None} == {pie.key}
+    fed = [(need.outlet, need.at, amount) for need, amount in thawed(pie).fed]
+    # 77 × 0.7 are 53.9, 54 pies, less the 7 counted and 3 × 0.7, so 3, eaten on Tuesday.
+    assert [(outlet.menu_item, outlet.on, when, amount) for outlet, when, amount in fed if outlet] == [
+        ("slice", WED, at(WED, "12:00"), near(50))
+    ]
+
+
+def test_p15_a_stored_pull_is_the_same_pull() -> None:
+    pulls = plan_full().pulls
+    assert {pull.item.label for pull in pulls} == {"salt", "cod", "bird"}
+    assert [thaw_pull(stored(freeze_pull(pull))) for pull in pulls] == list(pulls)
+    (cod,) = pulls_of(plan_full(), "cod")
+    assert cod.at - cod.starts == at(WED, "12:00") - at(TUE, "12:00")
+
+
+def test_p15_a_stored_use_knows_which_guests_had_how_much_of_which_run() -> None:
+    use = thaw_use(stored(freeze_use(uses_of(plan_full(), "recipe pie"))))
+    # Three on Tuesday evening and four on Wednesday, all of them counted.
+    assert (use.item, use.amount) == (item("recipe pie"), near(7))
+    assert [(need.outlet.on, need.amount, source) for need, source in use.guests if need.outlet] == [
+        (TUE, near(3), None),
+        (WED, near(4), None),
+    ]
+
+
+def test_p15_a_stored_use_knows_which_run_made_the_lot() -> None:
+    # 24 bowls are 6 L of 10; 8 bowls on the next date are 2 of the 4 L left.
+    planned = plan_forecasts(KITCHEN, [forecast(WED, "bowl", 24), forecast(THU, "bowl", 8)], on=THU)
+    use = thaw_use(stored(freeze_use(uses_of(planned, SOUP))))
+    assert [(need.amount, source) for need, source in use.guests] == [(near(2_000), only_run(planned, SOUP).key)]

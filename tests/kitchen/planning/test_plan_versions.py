@@ -1,0 +1,145 @@
+"""Versions in a plan: rule P12."""
+
+from datetime import timedelta
+
+from service.kitchen.book.recipe import Version
+from service.kitchen.planning.plan import Plan
+from tests.kitchen.larder import SITE, THU, TUE, WED, at, ingredient, kitchen, line, menu_item, near, recipe, site, step
+from tests.kitchen.plans import drawn, forecast, lot, only_run, plan_forecasts, plan_needs, runs_of, wanted
+
+BOWL = menu_item("bowl", ("soup", "1 L"))
+LENTIL = ingredient("lentil")
+
+
+def soups(*versions: Version) -> Plan:
+    """Soup for Tuesday and Wednesday at noon."""
+    return plan_needs(kitchen(LENTIL, *versions), [wanted("recipe soup", 1000, on, "12:00") for on in (TUE, WED)])
+
+
+def test_p12_a_run_uses_the_version_in_force_on_the_business_date_of_its_first_unmet_need() -> None:
+    planned = soups(
+        recipe("soup", "1 L", line("lentil", "200 g")),
+        recipe("soup", "1 L", line("lentil", "300 g"), number=2, starts_on=WED),
+    )
+    assert [(run.on, run.version and run.version.number, drawn(run, "lentil")) for run in runs_of(planned, "recipe soup")] == [
+        (TUE, 1, near(200)),
+        (WED, 2, near(300)),
+    ]
+
+
+def test_p12_the_version_is_that_of_the_need_and_not_of_the_day_the_work_begins() -> None:
+    # Work for Wednesday noon begins on Tuesday, when version 1 is in force.
+    planned = plan_needs(
+        kitchen(recipe("soup", "1 L"), recipe("soup", "1 L", number=2, starts_on=WED, steps=[step(None, "P1D")])),
+        [wanted("recipe soup", 1000, WED, "12:00")],
+    )
+    run = only_run(planned, "recipe soup")
+    assert (run.version and run.version.number, run.stages[0].on) == (2, TUE)
+
+
+def test_p12_a_run_that_serves_a_later_date_keeps_the_version_of_its_first() -> None:
+    planned = soups(
+        recipe("soup", "1 L", keeps="P2D", makes_for=2),
+        recipe("soup", "1 L", number=2, starts_on=WED, keeps="P2D", makes_for=2),
+    )
+    run = only_run(planned, "recipe soup")
+    assert (run.version and run.version.number, run.quantity) == (1, 2000)
+
+
+def test_p12_a_pilot_cooks_at_its_sites_alone() -> None:
+    everywhere, pilot = recipe("soup", "1 L"), recipe("soup", "1 L", number=2, starts_on=TUE, sites=[SITE])
+    numbers = []
+    for code in (SITE, "harbour"):
+        planned = plan_needs(kitchen(everywhere, pilot, site(code)), [wanted("recipe soup", 1000, TUE, "12:00")])
+        version = only_run(planned, "recipe soup").version
+        numbers.append(version and version.number)
+    assert numbers == [2, 1]
+
+
+def test_p12_from_a_withdrawal_on_the_next_older_version_cooks() -> None:
+    planned = soups(recipe("soup", "1 L"), recipe("soup", "1 L", number=2, starts_on=TUE, withdrawn_from=WED))
+    assert [run.version and run.version.number for run in runs_of(planned, "recipe soup")] == [2, 1]
+
+
+def test_p12_lines_in_portions_are_converted_by_the_version_in_force_on_that_date_too() -> None:
+    # From Wednesday on a portion of sauce is 60 mL: Tuesday's ten plates draw 500 mL, Wednesday's 600 mL.
+    catalogue = kitchen(
+        recipe("sauce", "5 L", portion="50 mL"),
+        recipe("sauce", "5 L", portion="60 mL", number=2, starts_on=WED),
+        recipe("plate", "10 each", line("recipe sauce", "10 portion")),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe plate", 10, on, "12:00") for on in (TUE, WED)])
+    assert [drawn(run, "recipe sauce") for run in runs_of(planned, "recipe plate")] == [near(500), near(600)]
+    assert [run.quantity for run in runs_of(planned, "recipe sauce")] == [near(500), near(600)]
+
+
+def test_p12_a_need_with_no_version_in_force_is_left_out_with_a_warning_that_names_item_and_user() -> None:
+    catalogue = kitchen(recipe("soup", "1 L", starts_on=THU), BOWL)
+    planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 3)])
+    assert planned.runs == ()
+    (warning,) = planned.warnings
+    assert (warning.on, warning.code) == (TUE, "no_version")
+    assert "soup" in warning.detail
+    assert "Bowl" in warning.detail
+
+
+def test_p12_a_sub_recipe_with_no_version_in_force_when_it_is_needed_is_left_out_and_the_rest_is_made() -> None:
+    # The sauce is drawn at 23:00 of Tuesday for Wednesday noon, and begins on Wednesday.
+    catalogue = kitchen(
+        LENTIL,
+        recipe("sauce", "5 L", starts_on=WED),
+        recipe("soup", "1 L", line("recipe sauce", "100 mL", 1), line("lentil", "200 g", 1), steps=[step("PT1H", "PT12H")]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, WED, "12:00")])
+    assert runs_of(planned, "recipe sauce") == []
+    assert only_run(planned, "recipe soup").quantity == 1000
+    ((need, short),) = planned.left_out
+    assert (need.at, need.label, short) == (at(TUE, "23:00"), "soup", near(100))
+    (warning,) = planned.warnings
+    assert (warning.on, warning.code) == (TUE, "no_version")
+    assert "Sauce" in warning.detail
+    assert "soup" in warning.detail
+
+
+def test_p12_a_line_that_cannot_be_converted_on_the_runs_date_is_left_out_with_a_warning() -> None:
+    catalogue = kitchen(
+        LENTIL,
+        recipe("sauce", "5 L", starts_on=THU),
+        recipe("soup", "1 L", line("recipe sauce", "100 mL"), line("lentil", "200 g")),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, TUE, "12:00")])
+    assert [draw.item.code for draw in only_run(planned, "recipe soup").draws] == ["lentil"]
+    assert [(warning.on, warning.code) for warning in planned.warnings] == [(TUE, "no_version")]
+    assert "sauce has no version in force" in planned.warnings[0].detail
+
+
+def test_p12_what_lots_hold_needs_no_version_in_force() -> None:
+    planned = plan_needs(
+        kitchen(recipe("soup", "1 L", withdrawn_from=TUE)),
+        [wanted("recipe soup", 1000, TUE, "12:00")],
+        [lot("recipe soup", 1000, version=1)],
+    )
+    assert [use.amount for use in planned.uses] == [1000]
+    assert planned.warnings == ()
+
+
+def test_p12_lots_carry_the_version_that_made_them() -> None:
+    planned = soups(
+        recipe("soup", "1 L", keeps="P2D", batch={"multiple": "3 L"}),
+        recipe("soup", "1 L", number=2, starts_on=WED),
+    )
+    assert [(use.lot.version, use.need.on) for use in planned.uses] == [(1, WED)]
+    assert only_run(planned, "recipe soup").on == TUE
+
+
+def test_p7_late_work_before_the_first_date_uses_the_version_of_its_own_date() -> None:
+    # The dough of Tuesday noon is drawn two days before, on Sunday, when version 1 was in force; the plan begins on Tuesday.
+    catalogue = kitchen(
+        ingredient("flour"),
+        recipe("dough", "1 kg", line("flour", "600 g")),
+        recipe("dough", "1 kg", line("flour", "700 g"), number=2, starts_on=TUE - timedelta(days=1)),
+        recipe("bread", "1 each", line("recipe dough", "1 kg"), steps=[step(None, "P2D")]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe bread", 1, TUE, "12:00")])
+    dough = only_run(planned, "recipe dough")
+    assert (dough.on, dough.version and dough.version.number) == (TUE - timedelta(days=2), 1)
