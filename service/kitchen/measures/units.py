@@ -1,7 +1,7 @@
 """Units and amounts: the kitchen's closed vocabulary, and quantities as authored.
 
 Responsible for what a unit is called (U2), its kind and exact size (U1, U3), and for reading an
-amount exactly (U4). The sole importer of pint, which reads the definitions file beside this module
+amount exactly (U4, U7). The sole importer of pint, which reads the definitions file beside this module
 once; after that every conversion is a dictionary look-up. Refuses to know items: what a measure
 of an item's own means, and how kinds are crossed, stands in ``equivalents``.
 """

@@ -199,7 +199,7 @@ def _rows(
     sums: Mapping[Event | None, int],
     override: Override,
 ) -> Iterator[Count]:
-    """The count without event and that of each event of one menu item in one period (P1)."""
+    """The count without event and that of each event of one menu item in one period (P1), at its own time or ``ready_by`` (T5)."""
     on, period = when
     for event, count in guests(sums, override, default_buffer(site, item)):
         if count > 0:

@@ -126,7 +126,7 @@ class OpenRun:
         output.shares = merged(rows, output.surplus + output.for_pars)
 
     def _finish(self, output: Output, quantity: float) -> None:
-        """The quantity made and what it leaves beyond the needs; at or under 1e-9 of it that is nil (P2)."""
+        """The quantity made and what it leaves beyond the needs (S4); at or under 1e-9 of it that is nil (P2)."""
         output.quantity = quantity
         surplus = quantity - output.asked
         output.surplus = surplus if surplus > NIL * quantity else 0.0

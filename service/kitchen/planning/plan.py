@@ -42,6 +42,7 @@ class Use(NamedTuple):
 class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14).
 
+    Of every item, lots, by-products and what is made or pulled equal what is drawn, served and left (P10).
     ``left_out`` holds needs of items without a version in force, ``lacking`` what reported work took and no lot had (P15 c).
     """
 
@@ -270,7 +271,7 @@ class _Planner:
         self.ask(Need(draw.item, draw.at, draw.amount, shares, None, run, run.item.label, None, self.calendar.business_date(draw.at)))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
-        """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13)."""
+        """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
         pulls: dict[date, Pull] = {}
         ingredient = self.catalogue.ingredients.get(item.code)
         thaw = ingredient.thaw if ingredient else ZERO

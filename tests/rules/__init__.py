@@ -1,0 +1,1 @@
+"""The worked examples of the page of rules, computed again: service/kitchen/README.md says what the kitchen does."""

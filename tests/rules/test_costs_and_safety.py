@@ -1,0 +1,94 @@
+"""The worked examples of C, A and H: costs, allergens and food safety."""
+
+from service.kitchen.allergen_reports import EU_FOURTEEN, US_NINE, told_by
+from service.kitchen.allergens import Rollup
+from service.kitchen.cautions import cautions
+from service.kitchen.checks.additions import acknowledgement_faults, additions, covered
+from service.kitchen.item import Item
+from service.kitchen.safety import effective, laxer
+from tests.kitchen.larder import MON, SITE, TUE, WED, at, ingredient, kitchen, line, menu_item, recipe, safety, with_things
+from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, tasks_of
+from tests.kitchen.prices import bought, cost_of, cost_sold, credited, flour_and_water, missing, sold, written
+from tests.rules.page import number, untold
+
+
+def test_c1_by_products_are_credited_before_the_trim() -> None:
+    cost = cost_of("roast", *credited())
+    assert cost.batch is not None
+    assert untold("C1", f"(9.00 − 0.48) ÷ 0.75 = {written(cost.batch)}".removesuffix(" EUR")) == []
+    assert untold("C1", f"credits of {3 * 0.12:.2f} and {1.2 * 0.1:.2f}") == []
+
+
+def test_c2_a_dish_costs_its_lines_and_a_missing_price_is_named() -> None:
+    things = flour_and_water(portion="100 g")
+    cost = cost_of("dough", *things)
+    batch, portion = (str(written(each)).removesuffix(" EUR") for each in (cost.batch, cost.portion))
+    assert untold("C2", f"{batch} a batch, {portion} for a portion of 100 g") == []
+    dish = cost_sold("roll", *things, sold("roll", {"dough": "1 portion"}, "0.60 EUR"))
+    assert untold("C2", f"that is {number(dish.food_cost_percent or 0)} %") == []
+    partial = cost_of("dough", *things, bought("butter"))
+    known = str(written(partial.batch)).removesuffix(" EUR")
+    assert untold("C2", f"the batch costs {known} as far as known, and `missing` names {missing(partial)[0]}") == []
+
+
+def test_a1_allergens_go_up_with_their_species() -> None:
+    catalogue = kitchen(
+        ingredient("cod", contains=["fish:cod"]),
+        ingredient("crust", contains=["wheat"], may_contain=["almond"]),
+        recipe("pie", "1 each", line("cod", "1 kg"), line("crust", "1 kg")),
+    )
+    found = Rollup(catalogue, SITE).of_item(Item.recipe("pie"), TUE)
+    assert (found.contains, found.may_contain) == ({"fish:cod", "wheat"}, {"almond"})
+    assert untold("A1", "contains fish:cod and wheat, and may contain almond") == []
+    assert [row["allergen"] for row in told_by(US_NINE, found)] == ["fish", "tree_nut", "wheat"]
+    assert [row["allergen"] for row in told_by(EU_FOURTEEN, found)] == ["gluten_cereal", "fish", "nut"]
+    assert untold("A1", "The US list says fish, wheat and, as possible, tree nuts") == []
+    assert untold("A1", "the EU list says gluten cereals, fish and, as possible, nuts") == []
+
+
+def test_a2_a_new_allergen_is_acknowledged_by_name() -> None:
+    before = kitchen(
+        ingredient("oil"),
+        ingredient("celeriac", contains=["celery"]),
+        recipe("sauce", "1 L", line("oil", "1 kg")),
+        recipe("lasagne", "10 each", line("recipe sauce", "1 L")),
+        menu_item("plate", ("lasagne", "1 each")),
+    )
+    after = with_things(before, recipe("sauce", "1 L", line("celeriac", "1 kg"), number=2, starts_on=WED))
+    found = additions(before, after, TUE)
+    (fault,) = acknowledgement_faults(found, ())
+    assert "recipe lasagne, menu item plate" in fault.detail
+    assert acknowledgement_faults(found, {"celery"}) == []
+    assert untold("A2", "refused until `celery` is acknowledged, and the error names the recipe and the menu item") == []
+    assert (covered("fish:cod", {"fish"}), covered("fish", {"fish:cod"})) == (True, False)
+    assert untold("A2", "`fish` acknowledges `fish:cod`; `fish:cod` does not acknowledge `fish`") == []
+
+
+def test_h1_what_a_step_leaves_open_is_the_codes() -> None:
+    ground = effective(safety("cook", "ground"), "metric")
+    assert untold("H1", f"keeps to {ground['temperature']['display']} for 17 s, by {ground['section']}") == []
+    assert ground["time"] == "PT17S"
+    assert effective(safety("cook", "ground", "63 degC"), "metric")["time"] == "PT3M"
+    assert untold("H1", "At a stated 63 °C it keeps to 3 minutes") == []
+    assert [each.field for each in laxer(safety("cook", "ground", "60 degC"))] == ["temperature"]
+    assert untold("H1", "60 °C is refused without a reason") == []
+
+
+def test_h2_what_is_combined_keeps_the_date_of_its_earliest_part() -> None:
+    catalogue = kitchen(
+        recipe("dressing", "1 L", keeps="P1D"),
+        recipe("salad", "1 kg", line("recipe dressing", "200 mL"), keeps="P3D", batch={"multiple": "1 kg"}),
+        menu_item("bowl", ("salad", "100 g")),
+    )
+    stock = [counted("recipe dressing", "5 L", at(TUE, "05:00"), made_on=MON)]
+    document = list_of(plan_forecasts(catalogue, [forecast(TUE, "bowl", 7)], stock), catalogue)
+    (task,) = tasks_of(document, "make")
+    (warning,) = [each for each in document["warnings"] if each["code"] == "keeps_exceeded"]
+    assert task["use_by"] == "2026-12-02T04:00:00-05:00"
+    assert untold("H2", "it shows the end of Tuesday as its use-by", "the list warns of 300 g") == []
+    assert warning["detail"].startswith("Salad: 300 g beyond what is asked for")
+
+
+def test_h3_cautions_are_said_with_allergens_and_with_safety() -> None:
+    assert [len(cautions(allergens=False, guarded=True)), len(cautions(allergens=True, guarded=False))] == [1, 2]
+    assert untold("H3", "A list with a step to cook and no allergen has one caution; one with an allergen has two") == []

@@ -1,0 +1,107 @@
+"""The worked examples of U and D: units, equivalents and display."""
+
+from fractions import Fraction
+
+import pytest
+
+from service.errors import AmbiguousUnit
+from service.kitchen.display import display, total
+from service.kitchen.equivalents import Conversions, Equivalent, contradictions
+from service.kitchen.units import Quantity, canonical_unit, factor, parse_amount
+from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity
+from tests.kitchen.plans import list_of, only_run, plan_needs, wanted
+from tests.rules.page import number, untold
+
+
+def read(text: str) -> Quantity:
+    return Quantity.read(quantity(text))
+
+
+def pairs(*texts: str) -> list[Equivalent]:
+    return [Equivalent(*(read(side) for side in text.split(" = "))) for text in texts]
+
+
+def canonical(text: str) -> str:
+    """A quantity in g, mL or each as the page writes it."""
+    found = read(text)
+    return write(found.amount * factor(found.unit))
+
+
+def write(exact: Fraction) -> str:
+    """An exact number with a finite decimal."""
+    return f"{float(exact):.15g}"
+
+
+def test_u1_every_quantity_is_computed_in_three_units() -> None:
+    assert untold("U1", f"{canonical('2 lb')} g", f"{canonical('2 quart')} mL", f"{canonical('2 dozen')} each") == []
+
+
+def test_u2_usual_spellings_are_read_and_pt_is_refused() -> None:
+    for spelling in ("Tablespoons", "fl. oz.", "#8 scoop", "UK pints"):
+        assert untold("U2", f'"{spelling}" is {canonical_unit(spelling)}') == []
+    with pytest.raises(AmbiguousUnit, match="write pint or imperial_pint"):
+        canonical_unit("pt")
+    assert untold("U2", 'For "pt" the error asks for pint or imperial_pint') == []
+
+
+def test_u3_sizes_are_exact() -> None:
+    assert untold("U3", f"3 lb are {canonical('3 lb')} g", f"A quart is {canonical('1 quart')} mL") == []
+    assert untold("U3", f"scoop_8 holds {canonical('1 scoop_8')} mL") == []
+    assert factor("scoop_8") == factor("cup") / 2
+
+
+def test_u4_amounts_are_read_exactly() -> None:
+    assert 3 * parse_amount("1/3") == 1
+    assert untold("U4", f"exactly 1 cup, {canonical('1 cup')} mL") == []
+    assert parse_amount(0.1) + parse_amount(0.2) == parse_amount(0.3)
+
+
+def test_u5_the_nearest_pair_counts_and_a_direct_one_goes_before_a_chain() -> None:
+    rings = Conversions("onion/rings", [pairs("1 cup = 100 g"), pairs("1 each = 150 g", "1 cup = 120 g")], "mass")
+    volume = rings.convert(read("1 each"), "volume")
+    assert untold("U5", f"Two cups of rings weigh {number(rings.to_stock(read('2 cup')))} g") == []
+    assert untold("U5", f"{number(rings.to_stock(read('1 each')))} g", f"{write(volume)} mL") == []
+    assert volume == factor("cup") * Fraction(3, 2)
+
+
+def test_u5_pairs_more_than_a_hundredth_apart_are_refused() -> None:
+    assert contradictions(pairs("1 cup = 120 g", "1 cup = 121 g")) == []
+    ((_, sentence),) = contradictions(pairs("1 cup = 120 g", "1 cup = 122 g"))
+    assert "(1.667 % apart)" in sentence
+    assert untold("U5", "1.667 %") == []
+
+
+def test_u6_a_measure_may_be_told_by_another() -> None:
+    parsley = Conversions("parsley", [pairs("1 bunch = 60 g", "1 crate = 24 bunch")], "mass")
+    assert untold("U6", f"Half a crate is {number(parsley.to_stock(read('1/2 crate')))} g") == []
+
+
+def test_u7_nothing_is_rounded_but_what_is_shown() -> None:
+    catalogue = kitchen(ingredient("onion", form("dice", "0.88")))
+    planned = plan_needs(catalogue, [wanted("onion/dice", 10_000, TUE, "12:00")])
+    (draw,) = only_run(planned, "onion/dice").draws
+    (pull,) = list_of(planned, catalogue)["pulls"]
+    assert draw.amount == pytest.approx(125_000 / 11, rel=1e-9)
+    assert untold("U7", "125000/11 g", f"{draw.amount!r} g", f'"{pull["quantity"]["display"]}"') == []
+
+
+def test_d1_an_amount_is_shown_in_the_units_of_the_site() -> None:
+    metric, us = (display(23_436, "volume", system).text for system in ("metric", "us"))
+    assert untold("D1", f'"{metric}" at a metric site', f'"{us}" in the United States') == []
+
+
+def test_d2_texts_are_in_steps_of_scales_and_measures() -> None:
+    assert untold("D2", f'999.9 g read "{display(999.9, "mass", "metric").text}"') == []
+    assert untold("D2", f'1234 g "{display(1234, "mass", "metric").text}" and "{display(1234, "mass", "us").text}"') == []
+    assert untold("D2", f'80 mL "{display(80, "volume", "us").text}"', f'11.2 pieces "{display(11.2, "count", "us").text}"') == []
+
+
+def test_d3_a_total_is_the_sum_of_what_is_shown() -> None:
+    batch = display(1167, "mass", "metric")
+    assert untold("D3", f'read "{batch.text}" each', f'total "{total([(3, batch)], "mass", "metric").text}"') == []
+    assert untold("D3", f'3501 g alone would read "{display(3501, "mass", "metric").text}"') == []
+
+
+def test_d3_what_is_critical_is_shown_to_a_tenth_of_a_gram() -> None:
+    cure, other = (display(12.345, "mass", "metric", critical=critical).text for critical in (True, False))
+    assert untold("D3", f'read "{cure}"', f'read "{other}"') == []
