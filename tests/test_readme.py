@@ -26,6 +26,7 @@ from service.app import published_document
 from service.cli import commands
 from service.resources import folder
 from tests import postgresql
+from tests.test_pages import anchor
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -291,34 +292,7 @@ def without_names(text: str) -> str:
     return re.sub(r"\{[a-z_]+\}", "{}", text)
 
 
-def test_every_file_that_the_developers_page_names_exists() -> None:
-    page = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
-    outside_code = re.sub(r"```.*?```", "", page, flags=re.DOTALL)
-    named = {name for name in re.findall(r"`([a-z0-9_./]+)`", outside_code) if re.search(r"/|\.(py|json|toml|md)$", name)}
-    places = [TOP, TOP / "service", TOP / "service" / "api", TOP / "service" / "kitchen", TOP / "tests"]
-    assert len(named) > 40
-    assert not {name for name in named if not any(found(place / name.removeprefix("/")) for place in places)}
-
-
-def found(path: Path) -> bool:
-    """Whether a file, a folder or a module is there, and in the module the name that a dotted path says."""
-    module_name, _, name = path.name.partition(".")
-    module = path.with_name(f"{module_name}.py")
-    return path.exists() or (module.exists() and re.search(rf"\b{name}\b", module.read_text(encoding="utf-8")) is not None)
-
-
-def test_every_section_of_the_developers_page_is_reached_from_its_contents() -> None:
-    page = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
-    headings = {anchor(heading) for heading in re.findall(r"^## (.+)$", page, re.MULTILINE)}
-    assert set(re.findall(r"\]\(#([a-z0-9-]+)\)", page)) == headings - {"contents"}
-
-
 def test_every_section_is_reached_from_the_contents() -> None:
     named = re.findall(r"\]\(#([a-z0-9-]+)\)", section("Contents"))
     headings = [anchor(heading) for heading in re.findall(r"^## (.+)$", README, re.MULTILINE)]
     assert named == headings[headings.index("contents") + 1 :]
-
-
-def anchor(heading: str) -> str:
-    """What a heading is reached by."""
-    return re.sub(r"[^a-z0-9 -]", "", heading.lower()).replace(" ", "-")

@@ -1,4 +1,4 @@
-"""What the other tests of the interface leave open of the ten risks that DEVELOPERS.md goes through."""
+"""What the other tests of the interface leave open of the ten risks that service/api/README.md goes through."""
 
 import ast
 import re
@@ -25,7 +25,7 @@ from tests.api.reaching import FOREIGN, LIST, OWN, Kitchens, open_kitchens
 
 TOP = Path(__file__).resolve().parents[2]
 VIEWS = [view for noun in NOUNS for view in noun.views]
-GUIDE = (TOP / "DEVELOPERS.md").read_text("utf-8")
+GUIDE = (TOP / "service" / "api" / "README.md").read_text("utf-8")
 RISKS = range(1, 11)
 TEST = re.compile(r"`(tests/[\w/]+\.py)::(test_\w+)`")
 
@@ -38,7 +38,7 @@ def kitchens() -> Iterator[Kitchens]:
 
 def section(risk: int) -> str:
     found = re.search(rf"\*\*API{risk}:2023 .*?(?=\n\*\*API|\n## |\Z)", GUIDE, re.DOTALL)
-    assert found, f"DEVELOPERS.md says nothing of API{risk}:2023"
+    assert found, f"service/api/README.md says nothing of API{risk}:2023"
     return found[0]
 
 

@@ -5,6 +5,7 @@ Refuses to know any rule.
 """
 
 import re
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -31,7 +32,7 @@ def untold(rule: str, *texts: str) -> list[str]:
     return [text for text in texts if not re.search(rf"(?<![\w.]){re.escape(text)}(?![\w]|\.\d)", example(rule))]
 
 
-def number(value: float | Fraction) -> str:
+def number(value: float | Fraction | Decimal) -> str:
     """A number to ten digits as the page writes it: without a decimal where it is whole."""
     return f"{float(f'{float(value):.10g}'):.10f}".rstrip("0").rstrip(".")
 

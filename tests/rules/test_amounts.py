@@ -1,11 +1,11 @@
 """The worked examples of Y and S: yields, trim, by-products, scaling and batches."""
 
-from service.kitchen.batches import Batch, BatchSizes, cut
-from service.kitchen.catalogue import Catalogue
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.recipe import Version, read_scaling
 from service.kitchen.checks.recipe import cooking_yield, version_faults, version_notes
-from service.kitchen.item import Item
-from service.kitchen.recipe import Version, read_scaling
-from service.kitchen.scaling import Limits, Scaler, needed, scaling_document
+from service.kitchen.lists.scaling import Limits, Scaler, needed, scaling_document
+from service.kitchen.measures.batches import Batch, BatchSizes, cut
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, line, near, only_site, recipe
 from tests.kitchen.plans import drawn, list_of, only_run, plan_needs, wanted
 from tests.rules.page import kilos, number, untold

@@ -5,9 +5,9 @@ from fractions import Fraction
 import pytest
 
 from service.errors import AmbiguousUnit
-from service.kitchen.display import display, total
-from service.kitchen.equivalents import Conversions, Equivalent, contradictions
-from service.kitchen.units import Quantity, canonical_unit, factor, parse_amount
+from service.kitchen.measures.display import display, total
+from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
+from service.kitchen.measures.units import Quantity, canonical_unit, factor, parse_amount
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity
 from tests.kitchen.plans import list_of, only_run, plan_needs, wanted
 from tests.rules.page import number, untold
@@ -18,7 +18,7 @@ def read(text: str) -> Quantity:
 
 
 def pairs(*texts: str) -> list[Equivalent]:
-    return [Equivalent(*(read(side) for side in text.split(" = "))) for text in texts]
+    return [Equivalent(read(a), read(b)) for a, b in (text.split(" = ") for text in texts)]
 
 
 def canonical(text: str) -> str:
