@@ -19,7 +19,7 @@ from service.config import Config, ConfigError
 from service.errors import Invalid, NotFound, ServiceError
 from service.limits import ROLES, UNIT_SYSTEMS
 from service.operations import tokens
-from service.operations.imports import import_catalogue
+from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.resources import MissingFolder
@@ -162,8 +162,12 @@ def import_files(files: tuple[Path, ...], dry_run: bool) -> None:  # noqa: FBT00
         click.echo(f"{file}: reading", err=True)
         body = shell.read_document(ImportBody, shell.read_value(file))
         click.echo(f"{file}: {'checking' if dry_run else 'importing'} {sum(len(part) for part in body.values())} elements", err=True)
-        with shell.writing(settings) as session:
-            counts = import_catalogue(session, body, settings.now(), None, dry_run=dry_run)
+        with shell.reading(settings) as session:
+            prepared = prepare_import(session, body, settings.now(), None)
+        counts = prepared.answer
+        if not dry_run:
+            with shell.writing(settings) as session:
+                import_catalogue(session, prepared)
         click.echo(f"{file}: " + ", ".join(f"{count} {what}" for what, count in counts.items()))
 
 

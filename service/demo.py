@@ -22,9 +22,9 @@ from service.api.schemas.imports import ImportBody
 from service.config import Config
 from service.kitchen.book.catalogue import Catalogue
 from service.operations import tokens
-from service.operations.counts import record_count
-from service.operations.forecasts import push
-from service.operations.imports import import_catalogue
+from service.operations.counts import prepare_count, record_count
+from service.operations.forecasts import push, read_push
+from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.resources import folder
@@ -67,7 +67,7 @@ def prepare(config: Config) -> Demo:
     now = config.now()
     migration.upgrade(config.database_url)
     with writing(config) as session:
-        import_catalogue(session, read_document(ImportBody, seed("catalogue")), now, None)
+        import_catalogue(session, prepare_import(session, read_document(ImportBody, seed("catalogue")), now, None))
     with writing(config) as session:
         catalogue = load_catalogue(session)
         for body in seed("forecasts"):
@@ -100,7 +100,8 @@ def dated(value: Value, day: date, names: dict[str, str]) -> Value:
 def push_forecasts(session: Session, body: Value, catalogue: Catalogue, now: datetime) -> None:
     """Push a seed's forecasts as of now; raises BrokenSeeds unless every entry is accepted."""
     entries = [dated(entry, today(catalogue, entry["site"], now), {"day": "date"}) for entry in body["entries"]]
-    answer = push(session, {"source": body["source"], "as_of": now.isoformat(), "entries": entries}, catalogue, now, load_entry)
+    read = read_push({"source": body["source"], "as_of": now.isoformat(), "entries": entries}, catalogue, now, load_entry)
+    answer = push(session, read)
     if answer["refused"]:
         raise BrokenSeeds(str(answer["refused"][0]))
 
@@ -112,7 +113,7 @@ def add_count(session: Session, body: Value, catalogue: Catalogue, now: datetime
     counted_at = catalogue.sites[body["site"]].calendar().moment(counted_on, time.fromisoformat(body["time"]))
     lots = [dated(lot, day, {"made_day": "made_on"}) for lot in body["lots"]]
     document = read_document(CountBody, {"counted_at": counted_at.isoformat(), "lots": lots})
-    record_count(session, body["site"], document, catalogue, now)
+    record_count(session, prepare_count(body["site"], document, catalogue), now)
 
 
 def secret(session: Session, role: str, now: datetime) -> str:

@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, InUse, Invalid, NotFound
+from service.errors import Fault, InUse, Invalid, Moved, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
@@ -19,6 +19,7 @@ from service.kitchen.checks.references import references
 from service.kitchen.checks.selling import menu_item_faults, site_faults
 from service.kitchen.checks.users import broken_users
 from service.kitchen.measures.units import Quantity
+from service.operations.basis import check_catalogue
 from service.operations.loading import SCOPE, group_today, load_catalogue, with_documents
 from service.operations.matching import Expected, require_match
 from service.store import collections, counts, forecasts, overrides, revisions
@@ -47,12 +48,23 @@ def list_documents(session: Session, noun: str, after: str | None, limit: int, a
     return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1, among)]
 
 
-def put_document(
-    session: Session, noun: str, code: str, document: Document, expected: Expected, now: datetime, acknowledged: Collection[str] = ()
-) -> tuple[Stored, bool]:
-    """Create or replace one thing, knowing the allergens that this adds to its users (A2); returns it and whether it is new.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A thing that is to be put, and what it was checked against: the catalogue, and all counts up to one."""
 
-    Raises Invalid with every fault in meaning, then MatchRequired or Stale.
+    noun: str
+    code: str
+    document: Document
+    catalogue: Catalogue
+    newest_count: int
+
+
+def prepare_document(
+    session: Session, noun: str, code: str, document: Document, now: datetime, acknowledged: Collection[str] = ()
+) -> Change:
+    """Check a thing that is to be put, knowing the allergens that this adds to its users (A2), with a session that reads.
+
+    Raises Invalid with every fault in meaning.
     """
     before = load_catalogue(session)
     after = with_documents(before, noun, {code: document})
@@ -63,6 +75,14 @@ def put_document(
     faults += [replace(fault, pointer="", parameter="acknowledge") for fault in unacknowledged]
     if faults:
         raise Invalid(faults)
+    return Change(noun=noun, code=code, document=document, catalogue=before, newest_count=counts.newest_id(session))
+
+
+def put_document(session: Session, change: Change, expected: Expected) -> tuple[Stored, bool]:
+    """Create or replace one thing that was checked; returns it and whether it is new. Raises Moved, then MatchRequired or Stale."""
+    noun, code, document = change.noun, change.code, change.document
+    check_catalogue(session, change.catalogue)
+    check_counts(session, {code} if noun == "ingredients" else (), change.newest_count)
     current = collections.read(session, noun, code)
     require_match(None if current is None else tag(current), expected)
     if current != document:
@@ -102,6 +122,12 @@ def counted_faults(session: Session, after: Catalogue, noun: str, code: str) -> 
     return [Fault("", "in_use", detail.format(site)) for site in unread]
 
 
+def check_counts(session: Session, ingredients: Collection[str], newest: int) -> None:
+    """Raise Moved where one of these ingredients was counted after the count ``newest``: ``counted_faults`` has not seen that."""
+    if ingredients and not counts.ingredients_since(session, newest).isdisjoint(ingredients):
+        raise Moved("An ingredient was counted meanwhile; try again.")
+
+
 def _reads(catalogue: Catalogue, lot: Document) -> bool:
     conversions = catalogue.conversions(Item.read(lot["item"]))
     if conversions is None:
@@ -109,11 +135,12 @@ def _reads(catalogue: Catalogue, lot: Document) -> bool:
     return not quantity_faults(Quantity.read(lot["quantity"], zero_allowed=True), conversions, "")
 
 
-def delete_document(session: Session, noun: str, code: str, expected: Expected) -> None:
-    """Remove one thing; raises NotFound, MatchRequired, Stale, or InUse naming what refers to it."""
+def delete_document(session: Session, noun: str, code: str, catalogue: Catalogue, expected: Expected) -> None:
+    """Remove one thing; raises NotFound, MatchRequired, Stale, Moved, or InUse naming what refers to it."""
+    check_catalogue(session, catalogue)
     stored = get_document(session, noun, code)
     require_match(stored.tag, expected)
-    users = references(load_catalogue(session), noun, code)
+    users = references(catalogue, noun, code)
     users += _stored_users(session, noun, code)
     if users:
         raise InUse(f"{code} is in use by {', '.join(users[:5])}" + (f" and {len(users) - 5} more" if len(users) > 5 else ""), users)

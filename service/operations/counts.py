@@ -4,6 +4,7 @@ Responsible for checking a count against the catalogue. Refuses to know what pla
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -15,16 +16,24 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.counted import Counted, on_hand
+from service.operations.basis import check_catalogue
 from service.operations.entries import read_moment
 from service.operations.tokens import write
 from service.store import counts, revisions
 
 
-def record_count(session: Session, site: str, body: dict[str, Any], catalogue: Catalogue, now: datetime) -> dict[str, Any]:
-    """Record ``{"counted_at", "lots"}``: from then on the newest count of an item replaces its older lots, other items stay.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """A count that is to be recorded, and the catalogue that it was checked against."""
 
-    Returns the count with its id. Raises NotFound, or Invalid with every fault of every lot.
-    """
+    site: str
+    counted_at: datetime
+    body: dict[str, Any]
+    catalogue: Catalogue
+
+
+def prepare_count(site: str, body: dict[str, Any], catalogue: Catalogue) -> Count:
+    """Check ``{"counted_at", "lots"}`` of a site; raises NotFound, or Invalid with every fault of every lot."""
     kitchen = catalogue.sites.get(site)
     if kitchen is None:
         raise NotFound
@@ -34,9 +43,19 @@ def record_count(session: Session, site: str, body: dict[str, Any], catalogue: C
     ]
     if faults:
         raise Invalid(faults)
-    number = counts.add(session, site, counted_at, now, body)
-    revisions.bump(session, revisions.site(site))
-    return {"id": number, "site": site, "counted_at": body["counted_at"], "recorded_at": write(now), "lots": body["lots"]}
+    return Count(site=site, counted_at=counted_at, body=body, catalogue=catalogue)
+
+
+def record_count(session: Session, count: Count, now: datetime) -> dict[str, Any]:
+    """Record a count that was checked: from then on the newest count of an item replaces its older lots, other items stay.
+
+    Returns the count with its id. Raises Moved.
+    """
+    check_catalogue(session, count.catalogue)
+    number = counts.add(session, count.site, count.counted_at, now, count.body)
+    revisions.bump(session, revisions.site(count.site))
+    told = {name: count.body[name] for name in ("counted_at", "lots")}
+    return {"id": number, "site": count.site, "recorded_at": write(now), **told}
 
 
 def lot_faults(catalogue: Catalogue, site: Site, lot: dict[str, Any], counted_at: datetime) -> Iterator[Fault]:

@@ -6,6 +6,7 @@ makes a kitchen do.
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -18,6 +19,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import AS_OF_MINUTES_AHEAD
+from service.operations.basis import check_catalogue
 from service.operations.entries import Entry, LoadEntry, Reader, read_moment
 from service.operations.tokens import write
 from service.store import forecasts, overrides, revisions
@@ -26,16 +28,24 @@ from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
 STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
 
 
-def push(
-    session: Session,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Push:
+    """The entries of a push that can be stored, the faults of the others by index, and the catalogue that they were read with."""
+
+    entries: Sequence[Entry]
+    refused: dict[int, list[Fault]]
+    catalogue: Catalogue
+
+
+def read_push(
     body: dict[str, Any],
     catalogue: Catalogue,
     now: datetime,
     load_entry: LoadEntry,
     sites: Collection[str] | None = None,
     source: str | None = None,
-) -> dict[str, Any]:
-    """Take in what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
+) -> Push:
+    """Read what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
 
     ``load_entry`` gives the entry with every field, one of ``till_code`` and ``menu_item`` null, or raises
     Invalid with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
@@ -51,14 +61,20 @@ def push(
     if faults:
         raise Invalid(faults)
     entries, refused = Reader(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
-    outcomes = settle(session, entries)
+    return Push(entries=entries, refused=refused, catalogue=catalogue)
+
+
+def push(session: Session, read: Push) -> dict[str, Any]:
+    """Store what a source pushed, as far as it holds, and tell what became of each entry; raises Moved."""
+    check_catalogue(session, read.catalogue)
+    outcomes = settle(session, read.entries)
     return {
         **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
-        "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(refused.items())],
+        "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(read.refused.items())],
         "unmapped": [
             {"index": entry.index, "till_code": entry.row.key}
-            for entry in entries
-            if entry.row.key_kind == TILL_CODE and (entry.row.source, entry.row.key) not in catalogue.till_codes
+            for entry in read.entries
+            if entry.row.key_kind == TILL_CODE and (entry.row.source, entry.row.key) not in read.catalogue.till_codes
         ],
     }
 

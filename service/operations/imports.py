@@ -16,10 +16,11 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
-from service.operations.collections import counted_faults, document_faults
+from service.operations.basis import check_catalogue
+from service.operations.collections import check_counts, counted_faults, document_faults
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
-from service.store import collections, recipes, revisions
+from service.store import collections, counts, recipes, revisions
 from service.store.documents import Document
 
 NOUNS = ("stations", "ingredients", "menu_items", "sites")
@@ -48,16 +49,27 @@ class Parts:
         return known != document
 
 
-def import_catalogue(
-    session: Session,
-    body: Mapping[str, Any],
-    now: datetime,
-    by: str | None,
-    *,
-    acknowledged: Collection[str] = (),
-    dry_run: bool = False,
-) -> dict[str, int]:
-    """Put every element of a body and publish its recipes; answers counts. With ``dry_run`` only checks.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Import:
+    """What a body would change, and what it was checked against: the catalogue, and all counts up to one."""
+
+    parts: Parts
+    catalogue: Catalogue
+    newest_count: int
+
+    @property
+    def answer(self) -> dict[str, int]:
+        """How much of the body is new, other than before, and the same."""
+        return {
+            "created": self.parts.created,
+            "replaced": self.parts.replaced,
+            "unchanged": self.parts.unchanged,
+            "published": len(self.parts.rows),
+        }
+
+
+def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by: str | None, acknowledged: Collection[str] = ()) -> Import:
+    """Check every element of a body that is to be put, and each recipe that is to be published, with a session that reads.
 
     The allergens in ``acknowledged`` and in the ``acknowledge`` lists of all recipes together cover the whole body (A2).
     Raises Invalid with every fault of every element; then nothing is changed.
@@ -74,14 +86,24 @@ def import_catalogue(
     faults = [*_faults(session, body, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
     if faults:
         raise Invalid(faults, "Nothing was imported; every fault is listed.")
-    if not dry_run:
-        _save(session, parts, after)
-    return {
-        "created": parts.created,
-        "replaced": parts.replaced,
-        "unchanged": parts.unchanged,
-        "published": len(parts.rows),
-    }
+    for code, row in parts.rows.items():
+        told = version_notes(after, version_of(row))
+        parts.rows[code] = replace(row, warnings=[each._asdict() for each in told])
+    return Import(parts=parts, catalogue=before, newest_count=counts.newest_id(session))
+
+
+def import_catalogue(session: Session, prepared: Import) -> dict[str, int]:
+    """Save all that differs of a body that was checked; answers counts. Raises Moved."""
+    parts = prepared.parts
+    check_catalogue(session, prepared.catalogue)
+    check_counts(session, parts.documents["ingredients"].keys(), prepared.newest_count)
+    for noun in NOUNS:
+        collections.save_many(session, noun, parts.documents[noun])
+    recipes.save_drafts(session, parts.drafts)
+    recipes.add_versions(session, list(parts.rows.values()))
+    if any(parts.documents.values()) or parts.drafts or parts.rows:
+        revisions.bump(session, SCOPE)
+    return prepared.answer
 
 
 def _document(element: Mapping[str, Any]) -> Document:
@@ -142,16 +164,3 @@ def _allergen_faults(
         place = next((pointer for item, pointer in places.items() if item in addition.sources), "")
         for fault in acknowledgement_faults([addition], known):
             yield replace(fault, pointer=place, detail=f"{fault.detail} (of any recipe of the body, or of the query)")
-
-
-def _save(session: Session, parts: Parts, after: Catalogue) -> None:
-    for noun in NOUNS:
-        for code, document in parts.documents[noun].items():
-            collections.save(session, noun, code, document)
-    for code, document in parts.drafts.items():
-        recipes.save_draft(session, code, document)
-    for row in parts.rows.values():
-        told = version_notes(after, version_of(row))
-        recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
-    if any(parts.documents.values()) or parts.drafts or parts.rows:
-        revisions.bump(session, SCOPE)

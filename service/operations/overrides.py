@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.kitchen.book.catalogue import Catalogue
+from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
 from service.operations.matching import Expected, require_match
 from service.store import overrides, revisions
@@ -29,8 +30,9 @@ def put_override(
 ) -> tuple[Stored, bool]:
     """Create or replace an override, ``{"count", "add", "note"}``; returns it and whether it is new.
 
-    Raises NotFound for a site, period or menu item that does not exist, then MatchRequired or Stale.
+    Raises NotFound for a site, period or menu item that does not exist, then MatchRequired or Stale; Moved where the catalogue is another.
     """
+    check_catalogue(session, catalogue)
     site = catalogue.sites.get(key.site)
     if site is None or site.period(key.period) is None or key.menu_item not in catalogue.menu_items:
         raise NotFound

@@ -4,18 +4,19 @@ Responsible for making a draft an immutable version in force from a date, with e
 cannot be. Refuses to know shape and HTTP.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, InUse, Invalid, NotFound, NothingToPublish
+from service.errors import Fault, InUse, Invalid, Moved, NotFound, NothingToPublish
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, measureless, version_faults, version_notes
 from service.kitchen.checks.withdrawal import withdrawal_faults
+from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_versions
 from service.operations.matching import Expected, require_match
@@ -43,11 +44,14 @@ def put_draft(session: Session, code: str, document: Document, expected: Expecte
     return Stored(code, document, tag(document)), current is None
 
 
-def delete_draft(session: Session, code: str, expected: Expected) -> None:
-    """Remove a draft; a recipe that was never published goes with it, unless a menu item, vessel or par calls it."""
+def delete_draft(session: Session, code: str, catalogue: Catalogue, expected: Expected) -> None:
+    """Remove a draft; a recipe that was never published goes with it, unless a menu item, vessel or par calls it.
+
+    Raises NotFound, MatchRequired, Stale, Moved, or InUse naming the users.
+    """
+    check_catalogue(session, catalogue)
     stored = get_draft(session, code)
     require_match(stored.tag, expected)
-    catalogue = load_catalogue(session)
     if not catalogue.published(code):
         users = [f"menu item {each.code}" for each in catalogue.menu_items.values() if any(c.recipe == code for c in each.components)]
         users += [
@@ -61,8 +65,17 @@ def delete_draft(session: Session, code: str, expected: Expected) -> None:
     revisions.bump(session, SCOPE)
 
 
-def publish(session: Session, code: str, request: dict[str, Any], now: datetime, by: str | None) -> dict[str, Any]:
-    """Make the draft a version in force from a date at all sites or at some.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Publication:
+    """A version that is to be added, what publishing it answers, and the catalogue that it was checked against."""
+
+    row: recipes.VersionRow
+    answer: dict[str, Any]
+    catalogue: Catalogue
+
+
+def prepare_publication(session: Session, code: str, request: dict[str, Any], now: datetime, by: str | None) -> Publication:
+    """The version that the draft would be from a date, at all sites or at some, checked with a session that reads.
 
     Raises NotFound without a draft, Invalid with every reason why it cannot be, NothingToPublish where nothing differs.
     """
@@ -78,9 +91,18 @@ def publish(session: Session, code: str, request: dict[str, Any], now: datetime,
     if repeats_newest(session, row):
         raise NothingToPublish("Draft, date and sites are those of the newest version.")
     told = version_notes(after, version)
-    recipes.add_version(session, replace(row, warnings=[each._asdict() for each in told]))
+    row = replace(row, warnings=[each._asdict() for each in told])
+    return Publication(row=row, answer=publication(after, version, told), catalogue=before)
+
+
+def publish(session: Session, prepared: Publication) -> dict[str, Any]:
+    """Add a version that was checked; raises Moved where the draft or the catalogue is another by now."""
+    check_catalogue(session, prepared.catalogue)
+    if recipes.read_draft(session, prepared.row.recipe) != prepared.row.document:
+        raise Moved("The draft has changed meanwhile; try again.")
+    recipes.add_version(session, prepared.row)
     revisions.bump(session, SCOPE)
-    return publication(after, version, told)
+    return prepared.answer
 
 
 def publication_faults(before: Catalogue, after: Catalogue, version: Version, request: dict[str, Any], today: date) -> list[Fault]:
@@ -142,8 +164,18 @@ def request_faults(catalogue: Catalogue, version: Version, today: date, sites: l
     return faults
 
 
-def withdraw(session: Session, code: str, number: int, request: dict[str, Any], now: datetime) -> dict[str, Any]:
-    """Let a version no longer count from a date on, so that the next older applies; raises Invalid where that breaks a user."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdrawal:
+    """A version as it stands withdrawn, why, and the catalogue that this was checked against."""
+
+    row: recipes.VersionRow
+    starts_on: date
+    note: str
+    catalogue: Catalogue
+
+
+def prepare_withdrawal(session: Session, code: str, number: int, request: dict[str, Any], now: datetime) -> Withdrawal:
+    """A version that is no longer to count from a date on, so that the next older applies; raises Invalid where that breaks a user."""
     row = next((each for each in recipes.versions(session, code) if each.number == number), None)
     if row is None:
         raise NotFound
@@ -160,9 +192,16 @@ def withdraw(session: Session, code: str, number: int, request: dict[str, Any], 
         faults += withdrawal_faults(before, with_versions(before, [version]), version, today)
     if faults:
         raise Invalid(faults)
-    recipes.add_withdrawal(session, code, number, starts_on, request["note"], now)
+    return Withdrawal(row=replace(row, withdrawn_from=starts_on), starts_on=starts_on, note=request["note"], catalogue=before)
+
+
+def withdraw(session: Session, prepared: Withdrawal, now: datetime) -> dict[str, Any]:
+    """Record a withdrawal that was checked; raises Moved where the catalogue is another by now."""
+    check_catalogue(session, prepared.catalogue)
+    row = prepared.row
+    recipes.add_withdrawal(session, row.recipe, row.number, prepared.starts_on, prepared.note, now)
     revisions.bump(session, SCOPE)
-    return version_summary(replace(row, withdrawn_from=starts_on))
+    return version_summary(row)
 
 
 def version_summary(row: recipes.VersionRow) -> dict[str, Any]:

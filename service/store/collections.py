@@ -4,8 +4,7 @@ Responsible for reading and writing them. Refuses to know what a document means 
 change it.
 """
 
-from collections.abc import Collection
-from typing import Any
+from collections.abc import Collection, Mapping
 
 from sqlalchemy import Table, delete, select
 from sqlalchemy.exc import IntegrityError
@@ -49,11 +48,11 @@ def page(session: Session, noun: str, after: str | None, limit: int, among: Coll
 
 def save(session: Session, noun: str, code: str, document: Document) -> None:
     """Create or replace the document of a code."""
-    upsert(session, TABLES[noun], [{"code": code, "document": document}])
+    save_many(session, noun, {code: document})
 
 
-def save_many(session: Session, noun: str, documents: dict[str, Any]) -> None:
-    """Create or replace many documents in one statement."""
+def save_many(session: Session, noun: str, documents: Mapping[str, Document]) -> None:
+    """Create or replace documents, by code, in one statement."""
     upsert(session, TABLES[noun], [{"code": code, "document": document} for code, document in documents.items()])
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Select, insert, select
+from sqlalchemy import Select, func, insert, select
 from sqlalchemy.orm import Session, aliased
 
 from service.store.documents import Document
@@ -64,6 +64,18 @@ def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime
             ],
         )
     return number
+
+
+def newest_id(session: Session) -> int:
+    """The id of the count of any site that was recorded last; 0 where there is none."""
+    return session.execute(select(func.max(stock_counts.c.id))).scalar_one() or 0
+
+
+def ingredients_since(session: Session, after: int) -> set[str]:
+    """The codes of the ingredients that were counted, in whichever form, in any count recorded after the one with the id ``after``."""
+    keys = session.execute(select(stock_lots.c.item).where(stock_lots.c.stock_count > after).distinct()).scalars()
+    kinds = (key.partition(":")[::2] for key in keys)
+    return {item.partition("/")[0] for kind, item in kinds if kind == "ingredient"}
 
 
 def newest_lots(session: Session, site: str, before: datetime) -> list[LotRow]:

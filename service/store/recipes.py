@@ -3,6 +3,7 @@
 Responsible for versions that are only ever added. Refuses to know which of them is in force.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -55,7 +56,12 @@ def page(session: Session, after: str | None, limit: int) -> list[tuple[str, Doc
 
 def save_draft(session: Session, code: str, document: Document) -> None:
     """Create or replace the draft of a recipe."""
-    upsert(session, recipes, [{"code": code, "draft": document}])
+    save_drafts(session, {code: document})
+
+
+def save_drafts(session: Session, documents: Mapping[str, Document]) -> None:
+    """Create or replace the drafts of recipes, by code, in one statement."""
+    upsert(session, recipes, [{"code": code, "draft": document} for code, document in documents.items()])
 
 
 def remove_draft(session: Session, code: str) -> None:
@@ -83,19 +89,29 @@ def versions(session: Session, code: str | None = None) -> list[VersionRow]:
 
 def add_version(session: Session, row: VersionRow) -> None:
     """Add a version; its recipe exists, its number is new."""
-    session.execute(
-        insert(recipe_versions).values(
-            recipe=row.recipe,
-            number=row.number,
-            starts_on=row.starts_on,
-            sites=None if row.sites is None else list(row.sites),
-            note=row.note,
-            document=row.document,
-            warnings=row.warnings,
-            published_at=row.published_at,
-            published_by=row.published_by,
+    add_versions(session, [row])
+
+
+def add_versions(session: Session, rows: Sequence[VersionRow]) -> None:
+    """Add versions in one statement; their recipes exist, their numbers are new."""
+    if rows:
+        session.execute(
+            insert(recipe_versions),
+            [
+                {
+                    "recipe": row.recipe,
+                    "number": row.number,
+                    "starts_on": row.starts_on,
+                    "sites": None if row.sites is None else list(row.sites),
+                    "note": row.note,
+                    "document": row.document,
+                    "warnings": row.warnings,
+                    "published_at": row.published_at,
+                    "published_by": row.published_by,
+                }
+                for row in rows
+            ],
         )
-    )
 
 
 def add_withdrawal(session: Session, recipe: str, number: int, starts_on: date, note: str, recorded_at: datetime) -> None:

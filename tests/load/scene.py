@@ -8,7 +8,7 @@ from typing import Any
 from service.api.schemas.imports import ImportBody
 from service.config import Config
 from service.demo import seed
-from service.operations.imports import import_catalogue
+from service.operations.imports import import_catalogue, prepare_import
 from service.operations.tokens import create_token
 from service.shell import read_document, writing
 from service.store import migration
@@ -45,7 +45,8 @@ def prepare(url: str, sites: int) -> Scene:
         for number, site in zip(range(sites), catalogue["sites"] * (sites // len(catalogue["sites"]) + 1), strict=False)
     ]
     with writing(config) as session:
-        import_catalogue(session, read_document(ImportBody, {**catalogue, "sites": [*catalogue["sites"], *cloned]}), NOW, None)
+        body = read_document(ImportBody, {**catalogue, "sites": [*catalogue["sites"], *cloned]})
+        import_catalogue(session, prepare_import(session, body, NOW, None))
     with writing(config) as session:
         kitchens = {site["code"]: create_token(session, site["name"], "kitchen", [site["code"]], None, 1, NOW)[0] for site in cloned}
         tills = [

@@ -12,7 +12,7 @@ from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
 from service.kitchen.planning.reported import Reported
 from service.operations import prints, progress
-from service.operations.imports import import_catalogue
+from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest
 from service.operations.loading import load_catalogue
 from service.operations.reports import load_reported
@@ -33,7 +33,7 @@ def clock(on: date, hour: int, minute: int = 0) -> datetime:
 def prepare(session: Session) -> None:
     """The kitchen, with 24 bowls on Wednesday."""
     body = ImportBody().load(parse(render(CATALOGUE)))
-    import_catalogue(session, body, clock(TUE, 7), None)
+    import_catalogue(session, prepare_import(session, body, clock(TUE, 7), None))
     expect(session, WED, 24)
 
 

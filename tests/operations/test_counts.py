@@ -58,7 +58,7 @@ def lot(**fields: Any) -> dict[str, Any]:
 
 
 def record(session: Session, *lots: dict[str, Any], site: str = "mill-street") -> dict[str, Any]:
-    return counts.record_count(session, site, {"counted_at": COUNTED_AT, "lots": list(lots)}, STOCKED, NOW)
+    return counts.record_count(session, counts.prepare_count(site, {"counted_at": COUNTED_AT, "lots": list(lots)}, STOCKED), NOW)
 
 
 def test_a_count_is_recorded_as_sent_and_its_lots_are_found(session: Session) -> None:

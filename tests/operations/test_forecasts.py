@@ -42,7 +42,7 @@ def item_entry(**fields: Any) -> dict[str, Any]:
 
 def push(session: Session, *entries: Any, as_of: str = AS_OF, source: str = "till-east", sites: list[str] | None = None) -> dict[str, Any]:
     body = {"source": source, "as_of": as_of, "entries": list(entries)}
-    return forecasts.push(session, body, CATALOGUE, NOW, load, sites)
+    return forecasts.push(session, forecasts.read_push(body, CATALOGUE, NOW, load, sites))
 
 
 def counts(session: Session) -> list[int]:
@@ -213,7 +213,7 @@ def test_the_sites_today_is_that_of_its_time_zone(session: Session) -> None:
     # 03:00 UTC on 3 December is still 2 December in New York.
     body = {"source": "till-east", "as_of": AS_OF, "entries": [entry(date="2026-11-25")]}
     early = datetime(2026, 12, 3, 3, tzinfo=UTC)
-    assert forecasts.push(session, body, CATALOGUE, early, load)["stored"] == 1
+    assert forecasts.push(session, forecasts.read_push(body, CATALOGUE, early, load))["stored"] == 1
 
 
 def test_an_as_of_more_than_5_minutes_ahead_refuses_the_whole_push(session: Session) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from service.errors import Invalid, NothingToPublish, Stale
 from service.kitchen.book.recipe import Version
 from service.operations import previews, publishing
-from service.operations.collections import put_document
+from service.operations.collections import prepare_document, put_document
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.previews import version_before
 from service.store import collections, revisions
@@ -50,7 +50,7 @@ def save(session: Session, document: dict[str, Any]) -> None:
 
 def publish(session: Session, since: date, *acknowledge: str, sites: list[str] | None = None) -> dict[str, Any]:
     request = {"from": since.isoformat(), "sites": sites, "note": "", "acknowledge": [*acknowledge]}
-    return publishing.publish(session, "soup", request, NOW, None)
+    return publishing.publish(session, publishing.prepare_publication(session, "soup", request, NOW, None))
 
 
 def stored(session: Session) -> list[Any]:
@@ -87,9 +87,9 @@ def test_a2_an_ingredient_is_stored_once_its_allergens_are_acknowledged(session:
     document = ingredient_document(name="Oil", contains=["soy"])
     for acknowledged, error in (((), Invalid), (("soy",), Stale)):
         with pytest.raises(error):
-            put_document(session, "ingredients", "oil", document, frozenset({"old"}), NOW, acknowledged)
+            put_document(session, prepare_document(session, "ingredients", "oil", document, NOW, acknowledged), frozenset({"old"}))
     assert load_catalogue(session).ingredients["oil"].contains == frozenset()
-    put_document(session, "ingredients", "oil", document, frozenset({"*"}), NOW, ("soy",))
+    put_document(session, prepare_document(session, "ingredients", "oil", document, NOW, ("soy",)), frozenset({"*"}))
     assert load_catalogue(session).ingredients["oil"].contains == {"soy"}
 
 

@@ -9,7 +9,7 @@ from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
 from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER
-from service.operations.imports import import_catalogue
+from service.operations.imports import import_catalogue, prepare_import
 from service.operations.reports import work_of
 from service.store import progress
 from tests.operations.pot import DICE, FRI, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report, reported, states
@@ -161,7 +161,7 @@ def test_p15_prints_and_reports_hold_as_long_as_a_list_reaches_back(session: Ses
 def test_p15_what_was_reported_holds_as_long_as_something_of_it_can_be_used(session: Session) -> None:
     keeping = next(each for each in CATALOGUE["recipes"] if each["code"] == "stock")
     body = {**{noun: [] for noun in CATALOGUE}, "recipes": [{**keeping, "keeps": "P100D", "publish_from": "2026-12-01"}]}
-    import_catalogue(session, ImportBody().load(parse(render(body))), clock(TUE, 7), None)
+    import_catalogue(session, prepare_import(session, ImportBody().load(parse(render(body))), clock(TUE, 7), None))
     report(session, TUE, f"{STOCK}.1", clock(TUE, 21))
     report(session, WED, f"{STOCK}.2", clock(WED, 11))
     # Ready on Wednesday at 11:00, it may be used until the hundredth date after ends, at 04:00 of the one after that.

@@ -7,7 +7,7 @@ this module is first imported, every worker keeps its numbers in files there, an
 
 import os
 import platform
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from time import monotonic
@@ -22,6 +22,7 @@ from service import __version__
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 METHODS = frozenset({"GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE"})
 REQUEST_BUCKETS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30)
+WRITER_BUCKETS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10)
 PLANNING_BUCKETS = (0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10)
 OUTCOMES = ("stored", "unchanged", "superseded", "refused", "unmapped")
 
@@ -44,6 +45,20 @@ class Metrics:
             "Seconds of loading, planning and writing in a planning slot.",
             ["route"],
             buckets=PLANNING_BUCKETS,
+            registry=here,
+        )
+        self.waited = Histogram(
+            "kitchen_prep_writer_wait_seconds",
+            "Seconds that a request waited for its turn to write.",
+            ["route", "method"],
+            buckets=WRITER_BUCKETS,
+            registry=here,
+        )
+        self.wrote = Histogram(
+            "kitchen_prep_writer_seconds",
+            "Seconds of a request's turn to write, in which nobody else writes.",
+            ["route", "method"],
+            buckets=WRITER_BUCKETS,
             registry=here,
         )
         self.entries = Counter(
@@ -72,6 +87,19 @@ class Metrics:
             yield
         finally:
             self.planned.labels(route).observe(monotonic() - started)
+
+    @contextmanager
+    def turn(self, route: str, method: str) -> Iterator[Callable[[], None]]:
+        """Measure how long a block waits for its turn to write, and from there how long it writes; it tells when its turn has come."""
+        started = monotonic()
+        come: list[float] = []
+        try:
+            yield lambda: come.append(monotonic())
+        finally:
+            ended = monotonic()
+            self.waited.labels(route, method).observe((come[0] if come else ended) - started)
+            if come:
+                self.wrote.labels(route, method).observe(ended - come[0])
 
     def page(self, heard: Mapping[str, datetime], now: datetime) -> bytes:
         """The numbers of all workers as text, with the newest moment of each source told as an age."""

@@ -1,13 +1,10 @@
 """The routing layer: from a declared view to an answered request, refusing in the contract's order.
 
-Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order, for one
-transaction per request, and for a slot for what plans. Refuses to know nouns; 428, 412, 409 and the rest of 422 are raised below.
+Responsible for 401, 403, 404, 405, 406, 413, 415, 400 and the shape part of 422, in that order. Refuses to know nouns, and
+how a view is carried out; 428, 412, 409 and the rest of 422 are raised below.
 """
 
 import re
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import replace
 from functools import cache, partial
 from typing import Any
 
@@ -16,26 +13,26 @@ from marshmallow import Schema, ValidationError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
 
-from service.api.exchange import auth, reach
+from service.api.exchange import auth
 from service.api.exchange.auth import check_role, check_site
 from service.api.exchange.call import Call
-from service.api.exchange.idempotency import HEADER, Keyed, begin_alone, key_faults, read_key, recall, remember
+from service.api.exchange.idempotency import HEADER, key_faults, read_key, recall
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import install, rule_of
 from service.api.exchange.roles import NOBODY
-from service.api.exchange.views import BODY, ONCE, WHOLE, Noun, View
+from service.api.exchange.turns import carry_out
+from service.api.exchange.views import Noun, View
 from service.api.fields.faults import faults_in
-from service.api.wire.answers import Answer, choose_media_type, respond
+from service.api.wire.answers import choose_media_type
 from service.api.wire.bodies import read_json
-from service.api.wire.conditions import ANY, read_if_match
+from service.api.wire.conditions import read_if_match
 from service.api.wire.json import find_control_characters
-from service.api.wire.refusals import MethodNotAllowed, Unavailable
-from service.errors import Fault, Invalid, MatchRequired, Moved, NotFound, Stale
+from service.api.wire.refusals import MethodNotAllowed
+from service.errors import Fault, Invalid, NotFound
 from service.limits import CODE_PATTERN
 from service.operations.collections import get_document
 
 CODE = re.compile(CODE_PATTERN)
-TRIES = 3
 
 
 def register(app: Flask, nouns: list[Noun]) -> None:
@@ -89,7 +86,7 @@ def refuse_method(error: UnknownMethod) -> None:
 
 
 def answer_view(view: View, **path: Any) -> Response:
-    """Run one view: refuse in order, then call the function, commit, and answer."""
+    """Answer a request for one view: refuse in order, recall what was answered under its key, else carry it out."""
     check_role(g.identity, view.roles)
     call = make_call(path)
     check_path(view, call)
@@ -99,68 +96,6 @@ def answer_view(view: View, **path: Any) -> Response:
     keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
     known = keyed and recall(keyed, call.session, request, call.now)
     return known or carry_out(view, call, keyed, media_type)
-
-
-def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
-    """Prepare, call the view's function and answer; once more where what was prepared has moved before it could be written."""
-    with Interior.of(current_app).twins.alone(keyed):
-        if view.prepare is None:
-            with planning(view, WHOLE):
-                return finish(view, call, keyed, media_type)
-        for _ in range(TRIES):
-            with planning(view, WHOLE):
-                call.prepared = view.prepare(call)
-            try:
-                return finish(view, call, keyed, media_type)
-            except Moved:
-                change_session(call, Interior.of(current_app).readers)
-    raise Unavailable("What this is computed from keeps changing.")
-
-
-def finish(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
-    """Call the view's function and answer; what it wrote is committed together with the answer kept under its key."""
-    if view.writes:
-        change_session(call, Interior.of(current_app).writers)
-    if keyed:
-        begin_alone(keyed, call.session)
-        if known := recall(keyed, call.session, request, call.now):
-            return known
-    response = respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
-    if keyed:
-        remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
-    if view.writes:
-        call.session.commit()
-    return response
-
-
-def change_session(call: Call, sessions: Callable[[], Session]) -> None:
-    """Let go of the request's session, and of all that it did not commit, and go on with another."""
-    g.session.close()
-    g.session = call.session = sessions()
-
-
-@contextmanager
-def planning(view: View, part: str) -> Iterator[None]:
-    """A slot to plan in, and the time that it takes, where this part of the view plans; raises Busy."""
-    if view.plans != part:
-        yield
-        return
-    interior = Interior.of(current_app)
-    with interior.slots.taken(), interior.metrics.planning(view.path):
-        yield
-
-
-def deferred(view: View, answer: Answer) -> Answer:
-    """The answer, with a slot to plan its body in where only that plans: a caller who has the state needs none."""
-    body = answer.body
-    if view.plans != BODY or not callable(body):
-        return answer
-
-    def plan() -> Any:
-        with planning(view, BODY):
-            return body()
-
-    return replace(answer, body=plan)
 
 
 def make_call(path: dict[str, Any]) -> Call:
@@ -258,14 +193,3 @@ def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) ->
     query, found = load(schema, values)
     faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in found]
     return query or {}, faults
-
-
-def run(view: View, call: Call) -> Answer:
-    """Call the view. If-None-Match: * asks for creation alone: there, replacing is what is stale."""
-    try:
-        result = view.function(call)
-    except MatchRequired:
-        if view.method == "PUT" and request.headers.get("If-None-Match", "").strip() == ANY:
-            raise Stale("If-None-Match: * asks to create, but the thing exists.") from None
-        raise
-    return result if isinstance(result, Answer) else Answer(result)

@@ -18,7 +18,17 @@ from service.api.exchange.views import Described, Function, Noun
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import Acknowledging, Paging
 from service.api.wire.answers import Answer
-from service.operations.collections import Stored, delete_document, get_document, list_documents, put_document
+from service.kitchen.book.catalogue import Catalogue
+from service.operations.collections import (
+    Change,
+    Stored,
+    delete_document,
+    get_document,
+    list_documents,
+    prepare_document,
+    put_document,
+)
+from service.operations.loading import load_catalogue
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,15 +61,34 @@ class Collection:
         made = {201: Described(f"The {self.one} was created.", self.entry, shown), 200: Described("It was replaced.", self.entry, shown)}
         noun.view("GET", self.path, roles=self.readers, query=Paging, answers={200: rows})(self.lister())
         noun.view("GET", address, roles=self.readers, within=self.exists, answers={200: one})(self.getter())
-        noun.view("PUT", address, body=self.body, query=query, answers=made, conditional=True, echo=("code",), example=dict(self.example))(
-            self.putter()
-        )
-        noun.view("DELETE", address, answers={204: Described("It is gone.")}, conditional=True, within=self.exists)(self.deleter())
+        noun.view(
+            "PUT",
+            address,
+            body=self.body,
+            query=query,
+            answers=made,
+            conditional=True,
+            echo=("code",),
+            prepare=self.prepare,
+            example=dict(self.example),
+        )(self.putter())
+        noun.view(
+            "DELETE",
+            address,
+            answers={204: Described("It is gone.")},
+            conditional=True,
+            within=self.exists,
+            prepare=read_catalogue,
+        )(self.deleter())
 
     def exists(self, call: Call) -> None:
         """Raise NotFound where there is nothing under the path's code that the caller may see."""
         check_thing(call.identity, self.key, call.code)
         get_document(call.session, self.key, call.code)
+
+    def prepare(self, call: Call) -> Change:
+        """The thing to put."""
+        return prepare_document(call.session, self.key, call.code, call.body, call.now, call.query.get("acknowledge", ()))
 
     def lister(self) -> Function:
         """The view that lists."""
@@ -83,8 +112,7 @@ class Collection:
         """The view that creates or replaces one."""
 
         def put_one(call: Call) -> Answer:
-            acknowledged = call.query.get("acknowledge", ())
-            stored, created = put_document(call.session, self.key, call.code, call.body, call.expected, call.now, acknowledged)
+            stored, created = put_document(call.session, call.prepared, call.expected)
             return put_answer(show(stored), stored.tag, call, created=created)
 
         return named(put_one, f"Create or replace one {self.one}.\n\nThe code may stand in the body if it is that of the path.")
@@ -93,10 +121,15 @@ class Collection:
         """The view that deletes one."""
 
         def delete_one(call: Call) -> Answer:
-            delete_document(call.session, self.key, call.code, call.expected)
+            delete_document(call.session, self.key, call.code, call.prepared, call.expected)
             return Answer(status=204)
 
         return named(delete_one, f"Delete one {self.one} that nothing uses.")
+
+
+def read_catalogue(call: Call) -> Catalogue:
+    """The catalogue, for a view that checks a small thing against it while it writes."""
+    return load_catalogue(call.session)
 
 
 def show(stored: Stored) -> dict[str, Any]:

@@ -4,12 +4,13 @@ from service.api.document import examples
 from service.api.exchange.call import Call
 from service.api.exchange.roles import KITCHENS, READERS
 from service.api.exchange.views import REPEAT, Described, Noun
-from service.api.nouns.collections import put_answer
+from service.api.nouns.collections import put_answer, read_catalogue
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.wire.answers import Answer
 from service.errors import NotFound
 from service.operations.collections import Stored
-from service.operations.counts import record_count
+from service.operations.counts import Count as Prepared
+from service.operations.counts import prepare_count, record_count
 from service.operations.loading import load_catalogue
 from service.operations.overrides import delete_override, get_override, put_override
 from service.store.overrides import OverrideKey
@@ -61,13 +62,14 @@ def get_one(call: Call) -> Answer:
     body=OverrideBody,
     conditional=True,
     within=place_exists,
+    prepare=read_catalogue,
     echo=KEY,
     example=examples.OVERRIDE,
     answers={201: Described("The override was created.", Override, SHOWN), 200: Described("It was replaced.", Override, SHOWN)},
 )
 def put_one(call: Call) -> Answer:
     """Create or replace an override: count replaces every forecast of the period, add joins the count without event."""
-    stored, created = put_override(call.session, key_of(call), call.body, load_catalogue(call.session), call.expected)
+    stored, created = put_override(call.session, key_of(call), call.body, call.prepared, call.expected)
     return put_answer(show(call, stored), stored.tag, call, created=created)
 
 
@@ -85,15 +87,21 @@ def delete_one(call: Call) -> Answer:
     return Answer(status=204)
 
 
+def prepare(call: Call) -> Prepared:
+    """The count to record."""
+    return prepare_count(call.site, call.body, load_catalogue(call.session))
+
+
 @counts.view(
     "POST",
     "/v1/sites/{site}/counts",
     keyed=REPEAT,
     roles=KITCHENS,
     body=CountBody,
+    prepare=prepare,
     example=examples.COUNT,
     answers={201: Described("The count is recorded.", Count)},
 )
 def record(call: Call) -> Answer:
     """Record a stock count: the newest count of an item replaces its older lots, other items stay."""
-    return Answer(record_count(call.session, call.site, call.body, load_catalogue(call.session), call.now), status=201)
+    return Answer(record_count(call.session, call.prepared, call.now), status=201)

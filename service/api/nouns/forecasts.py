@@ -18,7 +18,7 @@ from service.api.schemas.queries import ForecastQuery, SiteRowQuery
 from service.api.wire.json import find_control_characters
 from service.errors import Invalid
 from service.limits import FORECAST_BODY_BYTES
-from service.operations.forecasts import entries, key_of, push, site_rows
+from service.operations.forecasts import Push, entries, key_of, push, read_push, site_rows
 from service.operations.loading import load_catalogue
 from service.store.forecasts import ForecastKey
 
@@ -36,11 +36,18 @@ def load_entry(value: Any) -> dict[str, Any]:
     return read
 
 
+def prepare(call: Call) -> Push:
+    """The entries to store."""
+    who = call.identity
+    return read_push(call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+
+
 @forecasts.view(
     "POST",
     "/v1/forecasts",
     roles=PUSHERS,
     body=PushBody,
+    prepare=prepare,
     tolerant="/entries/",
     limit=FORECAST_BODY_BYTES,
     example=examples.PUSH,
@@ -52,8 +59,7 @@ def push_forecasts(call: Call) -> dict[str, Any]:
     Of two counts for the same key the later as_of holds, whatever the order of arrival. An integration
     pushes as its own source.
     """
-    who = call.identity
-    answer = push(call.session, call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+    answer = push(call.session, call.prepared)
     Interior.of(current_app).metrics.count_push(answer)
     return answer
 

@@ -8,9 +8,14 @@ from service.api.exchange.views import REPEAT, Described, Noun
 from service.api.schemas.imports import ImportBody, ImportResult
 from service.api.schemas.queries import ImportQuery
 from service.limits import IMPORT_BODY_BYTES
-from service.operations.imports import import_catalogue
+from service.operations.imports import Import, import_catalogue, prepare_import
 
 imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
+
+
+def prepare(call: Call) -> Import:
+    """What the body would change."""
+    return prepare_import(call.session, call.body, call.now, call.identity.token_id, call.query["acknowledge"])
 
 
 @imports.view(
@@ -19,13 +24,12 @@ imports = Noun("Imports", "A whole catalogue in one body, all or nothing.")
     keyed=REPEAT,
     body=ImportBody,
     query=ImportQuery,
+    prepare=prepare,
     limit=IMPORT_BODY_BYTES,
     example=examples.IMPORT,
     answers={200: Described("What the import did.", ImportResult, {"created": 3, "replaced": 0, "unchanged": 0, "published": 1})},
 )
 def import_all(call: Call) -> dict[str, Any]:
     """Import stations, ingredients, recipes, menu items and sites, all or nothing."""
-    query = call.query
-    return import_catalogue(
-        call.session, call.body, call.now, call.identity.token_id, acknowledged=query["acknowledge"], dry_run=query["dry_run"]
-    )
+    prepared: Import = call.prepared
+    return prepared.answer if call.query["dry_run"] else import_catalogue(call.session, prepared)

@@ -9,7 +9,7 @@ from service.api.exchange.paging import page
 from service.api.exchange.reach import publishes
 from service.api.exchange.roles import KITCHENS, READERS
 from service.api.exchange.views import WHOLE, Described, Noun
-from service.api.nouns.collections import put_answer, show
+from service.api.nouns.collections import put_answer, read_catalogue, show
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import InForce, Paging
 from service.api.schemas.recipes import Draft, DraftBody
@@ -98,11 +98,16 @@ def put_draft(call: Call) -> Answer:
 
 
 @recipes.view(
-    "DELETE", "/v1/recipes/{code}/draft", conditional=True, within=draft_exists, answers={204: Described("It is gone; versions stay.")}
+    "DELETE",
+    "/v1/recipes/{code}/draft",
+    conditional=True,
+    within=draft_exists,
+    prepare=read_catalogue,
+    answers={204: Described("It is gone; versions stay.")},
 )
 def delete_draft(call: Call) -> Answer:
     """Delete the draft of a recipe."""
-    publishing.delete_draft(call.session, call.code, call.expected)
+    publishing.delete_draft(call.session, call.code, call.prepared, call.expected)
     return Answer(status=204)
 
 

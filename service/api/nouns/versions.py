@@ -49,18 +49,29 @@ def list_versions(call: Call) -> dict[str, Any]:
     return page(call, rows, lambda row: str(row["version"]))
 
 
+def prepare_publication(call: Call) -> publishing.Publication:
+    """The version to publish."""
+    return publishing.prepare_publication(call.session, call.code, call.body, call.now, call.identity.token_id)
+
+
+def prepare_withdrawal(call: Call) -> publishing.Withdrawal:
+    """The version to withdraw."""
+    return publishing.prepare_withdrawal(call.session, call.code, call.path["number"], call.body, call.now)
+
+
 @versions.view(
     "POST",
     "/v1/recipes/{code}/versions",
     body=PublicationBody,
     keyed=REPEAT,
     within=draft_exists,
+    prepare=prepare_publication,
     example=examples.PUBLICATION,
     answers={201: Described("The draft is published as a version.", Publication)},
 )
 def publish_version(call: Call) -> Answer:
     """Publish the draft of a recipe as a new version, in force from a date."""
-    published = publishing.publish(call.session, call.code, call.body, call.now, call.identity.token_id)
+    published = publishing.publish(call.session, call.prepared)
     return Answer(published, status=201, location=f"{call.address}/{published['version']}")
 
 
@@ -115,9 +126,10 @@ def get_changes(call: Call) -> dict[str, Any]:
     "/v1/recipes/{code}/versions/{number}/withdrawal",
     body=WithdrawalBody,
     within=version_exists,
+    prepare=prepare_withdrawal,
     example=examples.WITHDRAWAL,
     answers={200: Described("From then on the next older version applies.", VersionHead)},
 )
 def withdraw_version(call: Call) -> dict[str, Any]:
     """Withdraw a version from a date on."""
-    return publishing.withdraw(call.session, call.code, call.path["number"], call.body, call.now)
+    return publishing.withdraw(call.session, call.prepared, call.now)

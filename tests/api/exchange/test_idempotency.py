@@ -13,7 +13,7 @@ from flask import Flask
 from sqlalchemy import func, select
 from werkzeug.test import TestResponse
 
-from service.api.exchange import idempotency, routing
+from service.api.exchange import idempotency, turns
 from service.api.exchange.interior import Interior
 from service.app import create_app
 from service.store.tables import idempotency_keys, metadata
@@ -151,7 +151,7 @@ def test_what_fails_after_the_work_leaves_neither_work_nor_key(app: Flask, shop:
         raise OSError
 
     with monkeypatch.context() as patch:
-        patch.setattr(routing, "remember", fail)
+        patch.setattr(turns, "remember", fail)
         assert shop.post(path, body, Idempotency_Key=KEY).status_code == 500
     assert (rows(app, table), rows(app, "idempotency_keys")) == (0, 0)
     assert shop.post(path, body, Idempotency_Key=KEY).status_code == 201
@@ -164,7 +164,7 @@ def test_a_twin_in_flight_waits_for_no_answer(
     """In one process, and between processes on PostgreSQL; between processes on SQLite the twin waits, and finds the answer."""
     path, body, table = POSTS["counts"]
     inside, go_on = threading.Event(), threading.Event()
-    work, answers = routing.run, list[TestResponse]()
+    work, answers = turns.run, list[TestResponse]()
 
     def hold(*arguments: Any) -> Any:
         if not inside.is_set():
@@ -172,7 +172,7 @@ def test_a_twin_in_flight_waits_for_no_answer(
             go_on.wait(30)
         return work(*arguments)
 
-    monkeypatch.setattr(routing, "run", hold)
+    monkeypatch.setattr(turns, "run", hold)
     first = threading.Thread(target=lambda: answers.append(shop.post(path, body, Idempotency_Key=KEY)))
     with later(app, shop, 0) as elsewhere:
         twin = elsewhere if workers == 2 else Caller(app.test_client(), shop.secret)

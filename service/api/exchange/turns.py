@@ -1,0 +1,124 @@
+"""Turns: how a view is carried out, so that whoever writes holds the others up for as short as can be.
+
+Responsible for a slot for what plans, for one transaction a request, and for doing what was prepared once more where it
+has moved before it could be written. Refuses to know who may ask, and whether what was asked has the right shape.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from time import monotonic
+from typing import Any
+
+from flask import Response, current_app, g, request
+from sqlalchemy.orm import Session
+
+from service.api.exchange import reach
+from service.api.exchange.call import Call
+from service.api.exchange.idempotency import Keyed, begin_alone, recall, remember
+from service.api.exchange.interior import Interior
+from service.api.exchange.views import BODY, ONCE, WHOLE, View
+from service.api.wire.answers import Answer, respond
+from service.api.wire.conditions import ANY
+from service.api.wire.refusals import Unavailable
+from service.errors import MatchRequired, Moved, Stale
+from service.store.engine import BUSY_SECONDS
+
+# As long as one waits for the writer.
+PATIENCE_SECONDS = BUSY_SECONDS
+
+
+def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """The answer to a request whose shape is right; raises Unavailable where what it is made from moves each time."""
+    if not view.writes:
+        with planning(view, WHOLE):
+            return answer(view, call, media_type)
+    end = monotonic() + PATIENCE_SECONDS
+    with Interior.of(current_app).twins.alone(keyed):
+        while True:
+            if view.prepare is not None:
+                prepare(view, call, keyed)
+            try:
+                return write(view, call, keyed, media_type)
+            except Moved as error:
+                # Whatever moved it was kept, so each time somebody has got on.
+                if monotonic() > end:
+                    raise Unavailable("What this is computed from keeps changing.") from error
+
+
+def prepare(view: View, call: Call, keyed: Keyed | None) -> None:
+    """Compute what is to be written, by the newest state there is, while others write."""
+    change_session(call, Interior.of(current_app).readers)
+    if keyed:
+        begin_alone(keyed, call.session)
+    with planning(view, WHOLE):
+        call.prepared = view.prepare(call) if view.prepare else None
+
+
+def write(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+    """Wait for the request's turn to write, and take it: what the view wrote is committed together with the answer kept under its key."""
+    interior = Interior.of(current_app)
+    with interior.metrics.turn(view.path, view.method) as has_come:
+        change_session(call, interior.writers)
+        try:
+            if keyed:
+                begin_alone(keyed, call.session)
+            else:
+                call.session.connection()
+            has_come()
+            if keyed and (known := recall(keyed, call.session, request, call.now)):
+                return known
+            response = answer(view, call, media_type)
+            if keyed:
+                remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
+            call.session.commit()
+            return response
+        finally:
+            # Whatever was refused or failed is rolled back here, and not only when the refusal is written.
+            call.session.close()
+
+
+def change_session(call: Call, sessions: Callable[[], Session]) -> None:
+    """Let go of the request's session, and go on with another."""
+    g.session.close()
+    g.session = call.session = sessions()
+
+
+def answer(view: View, call: Call, media_type: str) -> Response:
+    """Call the view's function, and make a response of what it answers."""
+    return respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+
+
+def run(view: View, call: Call) -> Answer:
+    """Call the view. If-None-Match: * asks for creation alone: there, replacing is what is stale."""
+    try:
+        result = view.function(call)
+    except MatchRequired:
+        if view.method == "PUT" and request.headers.get("If-None-Match", "").strip() == ANY:
+            raise Stale("If-None-Match: * asks to create, but the thing exists.") from None
+        raise
+    return result if isinstance(result, Answer) else Answer(result)
+
+
+def deferred(view: View, answer: Answer) -> Answer:
+    """The answer, with a slot to plan its body in where only that plans: a caller who has the state needs none."""
+    body = answer.body
+    if view.plans != BODY or not callable(body):
+        return answer
+
+    def plan() -> Any:
+        with planning(view, BODY):
+            return body()
+
+    return replace(answer, body=plan)
+
+
+@contextmanager
+def planning(view: View, part: str) -> Iterator[None]:
+    """A slot to plan in, and the time that it takes, where this part of the view plans; raises Busy."""
+    if view.plans != part:
+        yield
+        return
+    interior = Interior.of(current_app)
+    with interior.slots.taken(), interior.metrics.planning(view.path):
+        yield
