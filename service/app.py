@@ -31,7 +31,9 @@ from service.api.nouns.recipes import recipes
 from service.api.nouns.running import running
 from service.api.nouns.tokens import tokens
 from service.api.nouns.versions import versions
+from service.api.schemas.stored import completions
 from service.config import Config
+from service.store.documents import complete_by
 from service.store.engine import at_once_factory, make_engine, session_factory
 
 NOUNS = [
@@ -60,6 +62,7 @@ ALLOWED = ["Authorization", "Content-Type", "Content-Encoding", "If-Match", "If-
 def create_app(config: Config) -> Flask:
     """The web application of a configuration; the database must be there by the first request."""
     configure_log(config.log_level)
+    complete_by(completions())
     engine = make_engine(config.database_url)
     app = Flask("service", static_folder=None)
     readers, writers = session_factory(engine, read_only=True), session_factory(engine)

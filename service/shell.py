@@ -14,9 +14,11 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from service.api.exchange.routing import load
+from service.api.schemas.stored import completions
 from service.api.wire.json import find_control_characters, parse
 from service.config import Config, Variable, database_url
 from service.errors import Invalid
+from service.store.documents import complete_by
 from service.store.engine import make_engine, schema_revision, session_factory
 from service.store.migration import head
 
@@ -28,6 +30,7 @@ class OldDatabase(Exception):
 @contextmanager
 def current_engine(config: Config, name: str = "the database") -> Iterator[Engine]:
     """The engine of the configured database; raises OldDatabase unless every migration has reached it."""
+    complete_by(completions())
     engine = make_engine(config.database_url)
     try:
         found, newest = schema_revision(engine), head()

@@ -9,9 +9,17 @@ import pytest
 from sqlalchemy import URL, Engine
 from sqlalchemy.orm import Session
 
+from service.api.schemas.stored import completions
 from service.store import migration
+from service.store.documents import complete_by
 from service.store.engine import make_engine, session_factory
 from tests import postgresql
+
+
+@pytest.fixture(scope="session", autouse=True)
+def composed() -> None:
+    """Stored documents are completed as in the service, also below the interface."""
+    complete_by(completions())
 
 
 @pytest.fixture(scope="session")

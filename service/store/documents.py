@@ -1,15 +1,36 @@
 """Documents as text: how a JSON value is stored and comes back equal.
 
-Responsible for one canonical text of a document and the tag made of it. Refuses to know what a
-document means.
+Responsible for one canonical text of a document, for the tag made of it, and for completing what an older
+release stored. Refuses to know what a document means: how each noun is completed is handed in.
 """
 
 import hashlib
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import simplejson
 
 Document = dict[str, Any]
+Complete = Callable[[Any], Any]
+
+_completions: dict[str, Complete] = {}
+
+
+class NotComposed(RuntimeError):
+    """Nobody has said yet how the documents of a noun are completed."""
+
+
+def complete_by(completions: Mapping[str, Complete]) -> None:
+    """From now on this process completes the documents of each noun so; whoever puts the service together says it once, before reading."""
+    _completions.update(completions)
+
+
+def complete(noun: str, stored: Any) -> Any:
+    """The document as if it had been sent today: what it did not have when it was stored has its default; raises NotComposed."""
+    completion = _completions.get(noun)
+    if completion is None:
+        raise NotComposed(f"say how documents of {noun} are completed before one is read: documents.complete_by(…)")
+    return completion(stored)
 
 
 def encode(document: Any) -> str:

@@ -32,12 +32,16 @@ revisions = Table(
     Column("number", BigInteger, nullable=False),
 )
 
-stations = Table("stations", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
-ingredients = Table("ingredients", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
-menu_items = Table("menu_items", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
-sites = Table("sites", metadata, Column("code", Code, primary_key=True), Column("document", Document, nullable=False))
+stations = Table("stations", metadata, Column("code", Code, primary_key=True), Column("document", Document("stations"), nullable=False))
+ingredients = Table(
+    "ingredients", metadata, Column("code", Code, primary_key=True), Column("document", Document("ingredients"), nullable=False)
+)
+menu_items = Table(
+    "menu_items", metadata, Column("code", Code, primary_key=True), Column("document", Document("menu_items"), nullable=False)
+)
+sites = Table("sites", metadata, Column("code", Code, primary_key=True), Column("document", Document("sites"), nullable=False))
 
-recipes = Table("recipes", metadata, Column("code", Code, primary_key=True), Column("draft", Document))
+recipes = Table("recipes", metadata, Column("code", Code, primary_key=True), Column("draft", Document("recipes")))
 
 # Versions are insert-only; "in force" is a question of date.
 recipe_versions = Table(
@@ -48,7 +52,7 @@ recipe_versions = Table(
     Column("starts_on", Date, nullable=False),
     Column("sites", Document),
     Column("note", Text, nullable=False),
-    Column("document", Document, nullable=False),
+    Column("document", Document("recipes"), nullable=False),
     Column("warnings", Document, nullable=False),
     Column("published_at", Moment, nullable=False),
     Column("published_by", String(64)),
@@ -111,7 +115,7 @@ overrides = Table(
     Column("date", Date, primary_key=True),
     Column("period", Code, primary_key=True),
     Column("menu_item", Code, ForeignKey("menu_items.code"), primary_key=True),
-    Column("document", Document, nullable=False),
+    Column("document", Document("overrides"), nullable=False),
 )
 
 stock_counts = Table(
@@ -121,7 +125,7 @@ stock_counts = Table(
     Column("site", Code, ForeignKey("sites.code"), nullable=False),
     Column("counted_at", Moment, nullable=False),
     Column("recorded_at", Moment, nullable=False),
-    Column("document", Document, nullable=False),
+    Column("document", Document("counts"), nullable=False),
 )
 Index(None, stock_counts.c.site, stock_counts.c.counted_at)
 
@@ -142,7 +146,7 @@ stock_lots = Table(
     Column("site", Code, ForeignKey("sites.code"), nullable=False),
     Column("item", ItemKey, nullable=False),
     Column("counted_at", Moment, nullable=False),
-    Column("document", Document, nullable=False),
+    Column("document", Document("lots"), nullable=False),
 )
 Index(None, stock_lots.c.site, stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.stock_count)
 
@@ -178,7 +182,7 @@ progress = Table(
     site_code(),
     Column("date", Date, primary_key=True),
     Column("task", WorkKey, primary_key=True),
-    Column("document", Document, nullable=False),
+    Column("document", Document("reports"), nullable=False),
 )
 
 Index(None, progress.c.site, progress.c.task, unique=True)

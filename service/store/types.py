@@ -25,10 +25,18 @@ class NaiveMoment(TypeError):
 
 
 class Document(TypeDecorator[Any]):
-    """A JSON value, stored as its canonical text; None is no document (NULL)."""
+    """A JSON value, stored as its canonical text; None is no document (NULL).
+
+    With a ``noun`` it is read completed: this is the one place where what an older release stored meets the defaults of today.
+    Without one it is read as it was stored.
+    """
 
     impl = Text
     cache_ok = True
+
+    def __init__(self, noun: str | None = None) -> None:
+        super().__init__()
+        self.noun = noun
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
         """The text that is stored."""
@@ -38,7 +46,10 @@ class Document(TypeDecorator[Any]):
     def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
         """The value that comes back."""
         del dialect
-        return None if value is None else documents.decode(value)
+        if value is None:
+            return None
+        stored = documents.decode(value)
+        return stored if self.noun is None else documents.complete(self.noun, stored)
 
 
 class Moment(TypeDecorator[datetime]):

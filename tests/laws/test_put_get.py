@@ -5,8 +5,13 @@ from typing import Any
 
 import pytest
 from hypothesis import strategies as st
-from marshmallow import Schema
+from marshmallow import Schema, fields
 
+<<<<<<< HEAD
+=======
+from service.api.fields import Field, Many, Object
+from service.api.json import parse, render
+>>>>>>> 12fd7b0 (Complete stored documents by the defaults of their schemas, where they are read)
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.imports import ImportBody
@@ -15,8 +20,13 @@ from service.api.schemas.menu_items import MenuItem, MenuItemBody
 from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
+<<<<<<< HEAD
 from service.api.wire.json import parse, render
 from service.kitchen.measures.units import canonical_unit
+=======
+from service.api.schemas.stored import STORED, completion
+from service.kitchen.units import canonical_unit
+>>>>>>> 12fd7b0 (Complete stored documents by the defaults of their schemas, where they are read)
 from service.store.documents import decode, encode, tag
 from tests.laws.documents import documents
 from tests.laws.kitchens import Kitchen, kitchens
@@ -112,3 +122,36 @@ def test_the_order_of_a_bodys_fields_changes_nothing(drawn: tuple[type[Schema], 
     body, document = drawn
     turned = dict(reversed(document.items()))
     assert encode(take_in(body, render(turned))) == encode(take_in(body, render(document)))
+
+
+@pytest.mark.parametrize("body", STORED.values(), ids=STORED)
+def test_what_was_stored_before_a_field_was_known_is_completed_to_what_it_would_be_today(body: type[Schema]) -> None:
+    complete = completion(body())
+
+    @law(documents(body))
+    def check(document: dict[str, Any]) -> None:
+        stored = take_in(body, render(document))
+        older = without_defaults(stored, body())
+        assert encode(complete(older)) == encode(stored)
+        assert encode(complete(stored)) == encode(stored)
+        assert encode(complete({**older, "from-tomorrow": 1})) == encode({**stored, "from-tomorrow": 1})
+
+    check()
+
+
+def without_defaults(document: Mapping[str, Any], schema: Schema) -> dict[str, Any]:
+    """A document as a release stored it that knew none of the fields whose default it has, at any depth."""
+    older: dict[str, Any] = {}
+    for name, field in schema.fields.items():
+        key, default = field.attribute or name, field.load_default
+        value = default() if callable(default) else default
+        if field.required or document[key] != value:
+            older[key] = _without_defaults(document[key], field)
+    return older
+
+
+def _without_defaults(value: Any, field: fields.Field[Any]) -> Any:
+    if isinstance(value, list) and isinstance(field, Many):
+        return [_without_defaults(each, field.inner) for each in value]
+    inner = field.schema if isinstance(field, Object) else field.document() if isinstance(field, Field) and field.document else None
+    return without_defaults(value, inner) if inner is not None and isinstance(value, Mapping) else value

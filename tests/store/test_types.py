@@ -5,6 +5,8 @@ import pytest
 from sqlalchemy import Column, Engine, Integer, MetaData, Table, insert, select
 from sqlalchemy.exc import StatementError
 
+from service.store import documents
+from service.store.documents import NotComposed
 from service.store.types import Document, Exact, Moment
 
 things = Table(
@@ -61,3 +63,22 @@ def test_nothing_comes_back_as_nothing(engine: Engine) -> None:
     with engine.begin() as connection:
         connection.execute(insert(things).values(moment=None, number=None, document=None))
         assert connection.execute(select(things.c.moment, things.c.number, things.c.document)).one() == (None, None, None)
+
+
+def test_a_document_with_a_noun_comes_back_completed_and_is_stored_as_it_was_given(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    grown = Table("things", MetaData(), Column("id", Integer, primary_key=True), Column("document", Document("things")))
+    monkeypatch.setattr(documents, "_completions", {})
+    documents.complete_by({"things": lambda stored: {"size": 1, **stored}})
+    with engine.begin() as connection:
+        connection.execute(insert(grown), [{"document": {"name": "a"}}, {"document": None}])
+        assert list(connection.execute(select(grown.c.document).order_by(grown.c.id)).scalars()) == [{"size": 1, "name": "a"}, None]
+        assert list(connection.execute(select(things.c.document).order_by(things.c.id)).scalars()) == [{"name": "a"}, None]
+
+
+def test_nothing_is_read_half_before_anybody_said_how_it_is_completed(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    grown = Table("things", MetaData(), Column("id", Integer, primary_key=True), Column("document", Document("things")))
+    monkeypatch.setattr(documents, "_completions", {})
+    with engine.begin() as connection:
+        connection.execute(insert(grown).values(document={"name": "a"}))
+        with pytest.raises(NotComposed, match="documents of things"):
+            connection.execute(select(grown.c.document)).all()

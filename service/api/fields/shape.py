@@ -7,7 +7,7 @@ from abc import abstractmethod
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from marshmallow import fields
+from marshmallow import Schema, fields
 
 from service.api.fields.faults import Flaw, flaw
 
@@ -21,10 +21,14 @@ MESSAGES: dict[str, str | list[Any] | dict[Any, Any]] = {
 
 
 class Field(fields.Field[Any]):
-    """One JSON value. Subclasses implement ``read`` and state their JSON Schema in ``shape``."""
+    """One JSON value. Subclasses implement ``read`` and state their JSON Schema in ``shape``.
+
+    One whose value may be an object of a schema names it in ``document``, so that stored objects are completed as read ones are.
+    """
 
     default_error_messages = MESSAGES
     shape: ClassVar[dict[str, Any]] = {}
+    document: ClassVar[type[Schema] | None] = None
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""

@@ -43,7 +43,6 @@ from service.limits import (
 
 Places = list[tuple[tuple[str | int, ...], str, str]]
 LINEAR = {"rule": "linear"}
-ONE_BATCH = {"multiple": None, "smallest": None, "largest": None, "split": "equal"}
 
 
 class Batch(Document):
@@ -53,6 +52,9 @@ class Batch(Document):
     smallest = QuantityField(load_default=None)
     largest = QuantityField(load_default=None)
     split = Choice(SPLITS, load_default="equal")
+
+
+ONE_BATCH: dict[str, Any] = Batch().load({})
 
 
 class Line(Document):
@@ -114,11 +116,12 @@ class Passive(Field):
     """A time without hands: a duration, or a window of min, target and max."""
 
     shape: ClassVar[dict[str, Any]] = {"anyOf": [Duration.shape, {"$ref": "#/components/schemas/Window"}]}
+    document = Window
 
     def read(self, value: Any) -> Any:
         """The value for the document; raises ValidationError."""
         if isinstance(value, Mapping):
-            return Window().load(dict(value))
+            return self.document().load(dict(value))
         return Duration().read(expect_text(value, "a duration such as PT1H, or a window as an object of min, target and max,"))
 
 
