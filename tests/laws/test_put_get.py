@@ -7,11 +7,7 @@ import pytest
 from hypothesis import strategies as st
 from marshmallow import Schema, fields
 
-<<<<<<< HEAD
-=======
 from service.api.fields import Field, Many, Object
-from service.api.json import parse, render
->>>>>>> 12fd7b0 (Complete stored documents by the defaults of their schemas, where they are read)
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.imports import ImportBody
@@ -20,13 +16,9 @@ from service.api.schemas.menu_items import MenuItem, MenuItemBody
 from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
-<<<<<<< HEAD
+from service.api.schemas.stored import STORED, completion
 from service.api.wire.json import parse, render
 from service.kitchen.measures.units import canonical_unit
-=======
-from service.api.schemas.stored import STORED, completion
-from service.kitchen.units import canonical_unit
->>>>>>> 12fd7b0 (Complete stored documents by the defaults of their schemas, where they are read)
 from service.store.documents import decode, encode, tag
 from tests.laws.documents import documents
 from tests.laws.kitchens import Kitchen, kitchens
