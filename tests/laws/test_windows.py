@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from service.api.wire.json import render
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 
 @law(kitchens())

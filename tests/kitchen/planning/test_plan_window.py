@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.kitchen.book.catalogue import Catalogue
@@ -43,7 +43,6 @@ def sheet(planned: Plan, catalogue: Catalogue, on: date) -> Document:
     return list_of(planned, catalogue, on, trace=True)
 
 
-@settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 24), st.integers(1, 60)), max_size=12), st.integers(0, 3))
 def test_p14_looking_further_ahead_does_not_change_a_dates_list(rows: list[tuple[int, int]], ahead: int) -> None:
     catalogue = chain()
