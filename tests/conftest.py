@@ -1,4 +1,4 @@
-"""Fixtures that every wing's tests share: a fresh database of either kind and sessions on it."""
+"""What every wing's tests share: how long properties are tested, a fresh database of either kind, and sessions on it."""
 
 import shutil
 import uuid
@@ -13,7 +13,9 @@ from service.api.schemas.stored import completions
 from service.store import migration
 from service.store.documents import complete_by
 from service.store.engine import make_engine, session_factory
-from tests import postgresql
+from tests import postgresql, profiles
+
+profiles.load()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -54,6 +54,12 @@ def test_no_code_is_promised_instead_of_written(file: str) -> None:
     assert promises == []
 
 
+def test_how_long_properties_are_tested_is_said_in_one_place() -> None:
+    own_ways = re.compile(r"\bdeadline\s*=|_profile\(|max_examples\s*=\s*\d")
+    found = {str(file.relative_to(TOP)) for file in (TOP / "tests").rglob("*.py") if own_ways.search(file.read_text(encoding="utf-8"))}
+    assert found == {"tests/profiles.py"}
+
+
 def test_each_opt_out_of_a_style_rule_has_its_reason() -> None:
     lines = (TOP / "pyproject.toml").read_text(encoding="utf-8").splitlines()
     opted_out = [line for line in lines if re.match(r'\s+"[A-Z]+[0-9]*",', line)]

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.api.exchange.interior import Interior
@@ -18,10 +18,12 @@ from service.operations.tokens import create_token
 from service.resources import folder
 from tests.api.caller import Caller
 from tests.api.conftest import NOW
+from tests.profiles import examples
 
 VIEWS = [view for noun in NOUNS for view in noun.views]
 WITH_BODIES = [view for view in VIEWS if view.body]
-SLOW = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+# Each example goes to one of many routes.
+MANY = settings(max_examples=examples(150))
 PLACES = {
     "code": "lentil-soup",
     "site": "mill-street",
@@ -89,7 +91,7 @@ def mutated(draw: st.DrawFn, value: Any) -> Any:
     return value
 
 
-@SLOW
+@MANY
 @given(
     view=st.sampled_from(WITH_BODIES),
     raw=st.binary(max_size=60) | st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=3)).map(render),
@@ -98,14 +100,14 @@ def test_any_bytes_as_a_body(caller: Caller, view: View, raw: bytes) -> None:
     check(caller, view.method, address(view, PLACES), raw=raw)
 
 
-@SLOW
+@MANY
 @given(data=st.data(), view=st.sampled_from(WITH_BODIES), match=st.sampled_from([{}, {"If-Match": "*"}]))
 def test_any_change_of_an_example(caller: Caller, data: st.DataObject, view: View, match: dict[str, str]) -> None:
     path = address(view, {**PLACES, "code": data.draw(st.sampled_from(["lentil-soup", "onion", "veg", "mill-street", "soup-bowl", "new"]))})
     check(caller, view.method, path, raw=render(data.draw(mutated(view.example))), headers=match)
 
 
-@SLOW
+@MANY
 @given(view=st.sampled_from(VIEWS), name=st.sampled_from(sorted(PLACES)), text=st.text(max_size=12))
 @example(view=VIEWS[1], name="code", text="\ud800")
 def test_any_text_in_a_path(caller: Caller, view: View, name: str, text: str) -> None:
@@ -116,7 +118,7 @@ def test_any_text_in_a_path(caller: Caller, view: View, name: str, text: str) ->
     )
 
 
-@SLOW
+@MANY
 @given(
     view=st.sampled_from([view for view in VIEWS if view.method == "GET"]),
     query=st.dictionaries(
@@ -129,7 +131,7 @@ def test_any_query(caller: Caller, view: View, query: dict[str, str]) -> None:
     assert answer.status_code < 500
 
 
-@SLOW
+@MANY
 @given(
     name=st.sampled_from(
         ["Accept", "Accept-Encoding", "If-Match", "If-None-Match", "Content-Type", "Content-Encoding", "Authorization", "X-Request-Id"]

@@ -26,14 +26,15 @@ from service.store import migration
 from tests.api.caller import Caller
 from tests.api.conftest import NOW
 from tests.api.shop import CATALOGUE, measure, open_shop
-from tests.laws.profiles import PROFILE
+from tests.profiles import examples
 
 DATES = [f"2026-12-{day:02}" for day in (3, 4)]
 RANGE = f"from={DATES[0]}&to={DATES[-1]}"
 SOURCES = ["till-a", "till-b"]
 DRAFT = {name: value for name, value in CATALOGUE["recipes"][0].items() if name not in ("code", "publish_from")}
 PRINTED = f"/v1/sites/young/prep-lists/{DATES[0]}"
-CI = settings(PROFILE, max_examples=min(PROFILE.max_examples, 200) // 2, stateful_step_count=25)
+# An example is a walk of 25 requests and as many looks at everything.
+WALKS = settings(max_examples=examples(20), stateful_step_count=25)
 few = st.integers(0, 3)
 minutes = st.integers(10, 13)
 
@@ -248,4 +249,4 @@ class Kitchen(RuleBasedStateMachine):
 
 
 TestKitchen = Kitchen.TestCase
-TestKitchen.settings = CI
+TestKitchen.settings = WALKS

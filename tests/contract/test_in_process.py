@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import schemathesis
 from flask import Flask
-from hypothesis import HealthCheck, settings
+from hypothesis import settings
 from schemathesis import Case, Response
 from schemathesis.config import SchemathesisConfig
 
@@ -93,15 +93,6 @@ def test_what_links_lead_to_is_answered_as_documented(scene: Scene, tmp_path: Pa
         def after_call(self, response: Response, case: Case[Any]) -> None:
             followed[case.method, response.status_code] += 1
 
-    Walk.run(
-        settings=settings(
-            max_examples=BUDGET.walks,
-            stateful_step_count=BUDGET.steps,
-            deadline=None,
-            derandomize=True,
-            database=None,
-            suppress_health_check=list(HealthCheck),
-        )
-    )
+    Walk.run(settings=settings(max_examples=BUDGET.walks, stateful_step_count=BUDGET.steps))
     assert followed["POST", 201], followed
     assert followed["DELETE", 204], followed

@@ -10,7 +10,7 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 EXACT = 1e-9
 

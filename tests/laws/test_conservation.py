@@ -12,7 +12,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.planning.demand import Need
 from service.kitchen.planning.plan import Plan
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 EXACT = 1e-9
 Terms = dict[str, float]

@@ -16,8 +16,8 @@ from service.kitchen.planning.reported import DONE, Fixed, FixedPull, FixedRun, 
 from service.kitchen.safety.allergens import Allergens, Rollup
 from service.store.documents import decode, encode
 from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.law import law
 from tests.laws.listed import tasks
-from tests.laws.profiles import law
 from tests.laws.trade import SITE
 
 

@@ -12,7 +12,7 @@ from service.kitchen.checks.selling import menu_item_faults, site_faults
 from tests.laws.cookbook import LONG_AGO
 from tests.laws.features import FEATURES, features
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law, surveyed
+from tests.laws.law import law, surveyed
 
 EXAMPLES = 300
 

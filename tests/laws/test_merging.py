@@ -14,7 +14,7 @@ from service.kitchen.planning.runs import Run
 from tests.kitchen.larder import TUE, ingredient, kitchen, line, recipe
 from tests.kitchen.plans import plan_needs, wanted
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 BATCH = 1000
 PARTS = st.lists(st.integers(1, 2_500), min_size=2, max_size=4)

@@ -10,8 +10,8 @@ from service.kitchen.planning.demand import Need
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.law import law
 from tests.laws.listed import entries
-from tests.laws.profiles import law
 
 EXACT = 1e-9
 Queues = dict[Item, list[Need]]

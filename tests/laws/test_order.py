@@ -11,7 +11,7 @@ from service.api.wire.json import render
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.planning.demand import Override
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 T = TypeVar("T")
 V = TypeVar("V")

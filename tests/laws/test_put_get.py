@@ -22,7 +22,7 @@ from service.kitchen.measures.units import canonical_unit
 from service.store.documents import decode, encode, tag
 from tests.laws.documents import documents
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 COLLECTIONS: dict[type[Schema], type[Schema]] = {
     StationBody: Station,

@@ -16,7 +16,7 @@ from service.kitchen.lists.scaling import Limits, Scaler, needed
 from service.kitchen.planning.plan import Plan
 from tests.laws.features import gifts
 from tests.laws.kitchens import Kitchen, kitchens
-from tests.laws.profiles import law
+from tests.laws.law import law
 
 # What the tolerance of rounding to batches (S3) may come to over a chain of recipes.
 NEAR = 1e-8

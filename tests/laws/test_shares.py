@@ -7,8 +7,8 @@ import pytest
 from service.kitchen.planning.demand import Outlet, Share
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.law import law
 from tests.laws.listed import entries
-from tests.laws.profiles import law
 
 EXACT = 1e-9
 

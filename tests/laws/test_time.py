@@ -7,8 +7,8 @@ from itertools import pairwise
 from service.kitchen.measures.calendar import ZERO
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
+from tests.laws.law import law
 from tests.laws.listed import tasks
-from tests.laws.profiles import law
 
 
 @law(kitchens())

@@ -4,31 +4,14 @@ import os
 import sys
 import tempfile
 import time
-import uuid
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import click
 
-from tests import postgresql
 from tests.load.morning import run
 from tests.load.report import lines
-from tests.load.scene import NOW, SITES_OF_A_TILL, prepare
+from tests.load.scene import NOW, SITES_OF_A_TILL, fresh, prepare
 from tests.serving import serving
-
-
-@contextmanager
-def fresh(database: str, place: Path) -> Iterator[str]:
-    """The address of an empty database of a kind."""
-    if database == "sqlite":
-        yield f"sqlite:///{place / 'load.sqlite3'}"
-        return
-    with postgresql.running() as server:
-        name = f"load_{uuid.uuid4().hex}"
-        postgresql.execute(server, f"CREATE DATABASE {name}")
-        yield server.set(database=name).render_as_string(hide_password=False)
-        postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @click.command()

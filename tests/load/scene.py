@@ -1,8 +1,11 @@
 """Who takes part: sites cloned from the demo's, a kitchen's token for each, and tills that push for ten sites each."""
 
-from collections.abc import Sequence
+import uuid
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 from service.api.schemas.imports import ImportBody
@@ -12,6 +15,7 @@ from service.operations.imports import import_catalogue, prepare_import
 from service.operations.tokens import create_token
 from service.shell import read_document, writing
 from service.store import migration
+from tests import postgresql
 
 SITES_OF_A_TILL = 10
 NOW = datetime(2026, 12, 2, 11, tzinfo=UTC)
@@ -33,6 +37,19 @@ class Scene:
 
     kitchens: dict[str, str]
     tills: Sequence[Till]
+
+
+@contextmanager
+def fresh(database: str, place: Path) -> Iterator[str]:
+    """The address of an empty database of a kind."""
+    if database == "sqlite":
+        yield f"sqlite:///{place / 'load.sqlite3'}"
+        return
+    with postgresql.running() as server:
+        name = f"load_{uuid.uuid4().hex}"
+        postgresql.execute(server, f"CREATE DATABASE {name}")
+        yield server.set(database=name).render_as_string(hide_password=False)
+        postgresql.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 def prepare(url: str, sites: int) -> Scene:

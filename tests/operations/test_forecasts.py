@@ -14,6 +14,7 @@ from service.operations import forecasts
 from service.store import overrides, revisions
 from service.store.overrides import OverrideKey
 from tests.operations.scenario import CATALOGUE, prepare
+from tests.profiles import examples
 
 NOW = datetime(2026, 12, 2, 20, tzinfo=UTC)
 AS_OF = "2026-12-02T15:00:00-05:00"
@@ -92,7 +93,8 @@ MOMENTS = st.sampled_from(["2026-12-02T15:00:00Z", "2026-12-02T16:00:00Z", "2026
 EVENTS = st.sampled_from([{"code": "e", "serve_at": at, "buffer": buffer} for at in (None, "19:30") for buffer in (None, Decimal("0.5"))])
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+# Each example writes to a database, and undoes it: the session is as new for the next.
+@settings(max_examples=examples(25), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(MOMENTS, st.integers(0, 3), EVENTS), min_size=2, max_size=4), st.randoms())
 def test_the_order_of_arrival_never_decides_what_holds(
     session: Session, pushes: list[tuple[str, int, dict[str, Any]]], chance: Any

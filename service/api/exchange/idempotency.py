@@ -126,9 +126,10 @@ class Twins:
 
 
 def begin_alone(keyed: Keyed, session: Session) -> None:
-    """Begin the writer's transaction, with no other under the same key anywhere; raises InFlight.
+    """Begin a session's transaction, with no other under the same key anywhere; raises InFlight.
 
-    PostgreSQL tells at once of a twin that another process answers; on SQLite the twin waits for its turn to write, and finds the answer.
+    PostgreSQL tells at once of a twin that another process answers, whether that still reads or writes by now. On SQLite the
+    twin waits for its turn to write, and finds the answer.
     """
     try:
         session.connection(execution_options={ALONE: keyed.lock})

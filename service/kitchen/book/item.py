@@ -5,10 +5,11 @@ what the named thing contains.
 """
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from dataclasses import dataclass
 
 
-class Item(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Item:
     """An ingredient, one of its forms, or a recipe.
 
     >>> Item.read({"ingredient": "onion", "form": "small-dice"}).label

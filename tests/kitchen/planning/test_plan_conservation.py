@@ -3,7 +3,7 @@
 from collections import defaultdict
 from datetime import timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.kitchen.book.catalogue import Catalogue
@@ -99,7 +99,6 @@ def sides(planned: Plan) -> tuple[dict[Item, float], dict[Item, float]]:
     return comes, goes
 
 
-@settings(max_examples=60, deadline=None)
 @given(kitchens(), orders(), STOCK)
 def test_p10_what_comes_of_every_item_goes(catalogue: Catalogue, forecasts: list[Forecast], stock: list[Counted]) -> None:
     comes, goes = sides(plan_forecasts(catalogue, forecasts, stock, on=TUE + timedelta(days=3)))
@@ -131,7 +130,6 @@ def test_p10_a_kitchen_with_lots_surplus_and_by_products_balances_by_hand() -> N
     }
 
 
-@settings(max_examples=40, deadline=None)
 @given(kitchens(), orders(), STOCK)
 def test_p11_shares_of_every_run_and_pull_sum_to_its_quantity(
     catalogue: Catalogue, forecasts: list[Forecast], stock: list[Counted]
@@ -144,7 +142,6 @@ def test_p11_shares_of_every_run_and_pull_sum_to_its_quantity(
         assert sum(share.amount for share in pull.shares) == near(pull.amount)
 
 
-@settings(max_examples=40, deadline=None)
 @given(kitchens(), orders(), STOCK)
 def test_p9_need_is_have_and_quantity_without_surplus_for_everything_made(
     catalogue: Catalogue, forecasts: list[Forecast], stock: list[Counted]

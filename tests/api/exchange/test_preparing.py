@@ -1,0 +1,260 @@
+"""What is to be written is prepared with a reader: the one writer computes nothing, and what has moved is prepared once more."""
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+from flask import Flask, g
+from werkzeug.test import TestResponse
+
+from service.api.exchange import turns
+from service.api.exchange.interior import Interior
+from service.api.exchange.views import View
+from service.app import NOUNS
+from service.errors import Moved
+from service.kitchen.planning import plan
+from service.operations import lists, loading, prints, progress, publishing
+from service.store.engine import READ_ONLY
+from tests.api.caller import Caller, faults
+from tests.api.exchange.test_idempotency import COUNT, KEY, POSTS, TOKEN, later, rows, told
+from tests.api.shop import CATALOGUE, measure, open_shop
+
+LIST = "/v1/sites/east/prep-lists/2026-12-03"
+DAY = "2026-12-03"
+PUSH = {
+    "source": "till",
+    "as_of": "2026-12-02T06:30:00-05:00",
+    "entries": [{"site": "east", "date": DAY, "period": "lunch", "menu_item": "bowl", "count": 12}],
+}
+Json = dict[str, Any]
+
+
+@pytest.fixture
+def shop(director: Caller) -> Caller:
+    open_shop(director, {("east", DAY): 10})
+    return director
+
+
+def element(noun: str, code: str) -> Json:
+    """An element of the catalogue as the body of a PUT."""
+    found: Json = next(each for each in CATALOGUE[noun] if each["code"] == code)
+    return {name: value for name, value in found.items() if name not in ("code", "publish_from")}
+
+
+def task_of(shop: Caller) -> str:
+    """A task of the list."""
+    document = shop.get(LIST).get_json()
+    return str(next(task["id"] for station in document["stations"] for task in station["tasks"] if task["kind"] != "use"))
+
+
+def meanwhile(work: Callable[[], TestResponse]) -> TestResponse:
+    """What another caller is answered while this request is under way."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(work).result()
+
+
+def report(caller: Caller, task: str, **said: Any) -> TestResponse:
+    return caller.put(f"{LIST}/tasks/{task}/progress", {"state": "done", **said})
+
+
+def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
+    """A request to each view that writes, by its method and path; in this order all of them succeed."""
+    return {
+        "PUT /v1/stations/{code}": ("/v1/stations/new", {"name": "New"}),
+        "DELETE /v1/stations/{code}": ("/v1/stations/new", None),
+        "PUT /v1/ingredients/{code}": ("/v1/ingredients/salt", {**element("ingredients", "salt"), "name": "Sea salt"}),
+        "DELETE /v1/ingredients/{code}": ("/v1/ingredients/spare", None),
+        "PUT /v1/menu-items/{code}": ("/v1/menu-items/bowl", {**element("menu_items", "bowl"), "name": "Big bowl"}),
+        "DELETE /v1/menu-items/{code}": ("/v1/menu-items/spare", None),
+        "PUT /v1/sites/{code}": ("/v1/sites/west", {**element("sites", "west"), "name": "West"}),
+        "DELETE /v1/sites/{code}": ("/v1/sites/young", None),
+        "POST /v1/recipes/{code}/versions": ("/v1/recipes/soup/versions", {"from": "2026-12-20"}),
+        "POST /v1/recipes/{code}/versions/{number}/withdrawal": ("/v1/recipes/soup/versions/2/withdrawal", {"from": "2026-12-21"}),
+        "PUT /v1/recipes/{code}/draft": ("/v1/recipes/soup/draft", {**element("recipes", "soup"), "title": "Thick soup"}),
+        "DELETE /v1/recipes/{code}/draft": ("/v1/recipes/soup/draft", None),
+        "POST /v1/imports": ("/v1/imports", CATALOGUE),
+        "POST /v1/forecasts": ("/v1/forecasts", PUSH),
+        "PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", {"count": 20}),
+        "DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", None),
+        "POST /v1/sites/{site}/counts": ("/v1/sites/east/counts", COUNT),
+        "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/{task}/progress", {"state": "done"}),
+        "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None),
+        "POST /v1/tokens": ("/v1/tokens", TOKEN),
+        "DELETE /v1/tokens/{id}": (f"/v1/tokens/{token}", None),
+    }
+
+
+def test_nobody_plans_or_reads_the_catalogue_while_holding_the_writer(
+    app: Flask, shop: Caller, caller_of: Callable[..., Caller], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spare: Json = {"ingredients": [{"code": "spare", "name": "Spare", "kind": "mass"}], "menu_items": [{"code": "spare", "name": "Spare"}]}
+    spare["menu_items"][0]["components"] = element("menu_items", "bowl")["components"]
+    assert shop.post("/v1/imports", spare).status_code == 200
+    caller_of("viewer")
+    token = next(each["id"] for each in shop.get("/v1/tokens").get_json()["items"] if each["role"] == "viewer")
+    requests = writes(task_of(shop), token)
+    assert requests.keys() == {f"{view.method} {view.path}" for noun in NOUNS for view in noun.views if view.writes}
+    computed: list[str] = []
+
+    def watch(name: str, work: Callable[..., Any]) -> Callable[..., Any]:
+        def watched(*arguments: Any, **named: Any) -> Any:
+            if not g.session.get_bind().get_execution_options().get(READ_ONLY):
+                computed.append(f"{name} in {asked}")
+            return work(*arguments, **named)
+
+        return watched
+
+    monkeypatch.setattr(plan._Planner, "__init__", watch("planning", plan._Planner.__init__))
+    monkeypatch.setattr(loading, "_read", watch("reading the catalogue", loading._read))
+    monkeypatch.setattr(loading, "_changed", watch("asking what would be", loading._changed))
+    for name, (path, body) in requests.items():
+        asked = name
+        # As if each worker met a catalogue that it has not seen yet.
+        loading._known.clear()
+        tag = shop.get(path).headers.get("ETag", "")
+        answer = shop.send(name.split()[0], path, body, headers={"If-Match": tag})
+        assert answer.status_code in (200, 201, 204), (name, answer.get_json())
+    assert computed == []
+
+
+def test_a_report_that_meets_a_moved_revision_is_planned_again(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    task, prepared, work = task_of(shop), list[progress.Prepared](), progress.prepare
+
+    def prepare(*arguments: Any) -> progress.Prepared:
+        prepared.append(work(*arguments))
+        if len(prepared) == 1:
+            path = f"/v1/sites/east/overrides/{DAY}/lunch/bowl"
+            assert meanwhile(lambda: shop.put(path, {"count": 40})).status_code == 201
+        return prepared[-1]
+
+    monkeypatch.setattr(progress, "prepare", prepare)
+    assert report(shop, task).status_code == 200
+    first, second = prepared
+    assert first.fixed != second.fixed, "forty bowls take more than ten"
+    assert shop.get(f"{LIST}/tasks/{task}/progress").get_json()["state"] == "done"
+
+
+def test_a_version_is_that_of_the_draft_as_it_is_when_it_is_published(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    work, times = publishing.prepare_publication, list[str]()
+
+    def prepare(*arguments: Any) -> publishing.Publication:
+        made = work(*arguments)
+        times.append(made.row.document["title"])
+        if len(times) == 1:
+            draft = meanwhile(lambda: shop.get("/v1/recipes/soup/draft"))
+            body = {**draft.get_json(), "title": "Thick soup"}
+            assert meanwhile(lambda: shop.put("/v1/recipes/soup/draft", body, If_Match=draft.headers["ETag"])).status_code == 200
+        return made
+
+    monkeypatch.setattr(publishing, "prepare_publication", prepare)
+    assert shop.post("/v1/recipes/soup/versions", {"from": "2026-12-20"}).get_json()["version"] == 2
+    assert times == ["Soup", "Thick soup"]
+    assert shop.get("/v1/recipes/soup/versions/2").get_json()["title"] == "Thick soup"
+
+
+@pytest.mark.parametrize("how", ["put", "import"])
+def test_an_ingredient_keeps_the_measure_that_it_is_counted_in_meanwhile(shop: Caller, monkeypatch: pytest.MonkeyPatch, how: str) -> None:
+    onion = element("ingredients", "onion")
+    measured = {**onion, "equivalents": [{"a": measure("1 each"), "b": measure("150 g")}]}
+    tag = shop.get("/v1/ingredients/onion").headers["ETag"]
+    tag = shop.put("/v1/ingredients/onion", measured, If_Match=tag).headers["ETag"]
+    ask, asked = turns.prepare, list[View]()
+
+    def prepare(view: View, *arguments: Any) -> Any:
+        made = ask(view, *arguments)
+        asked.append(view)
+        if view.path != "/v1/sites/{site}/counts" and len(asked) == 1:
+            lots = [{"item": {"ingredient": "onion"}, "quantity": measure("7 each")}]
+            assert meanwhile(lambda: shop.post("/v1/sites/east/counts", {**COUNT, "lots": lots})).status_code == 201
+        return made
+
+    monkeypatch.setattr(turns, "prepare", prepare)
+    if how == "import":
+        refused = shop.post("/v1/imports", {"ingredients": [{"code": "onion", **onion}]})
+        assert faults(refused) == {("/ingredients/0", "in_use")}
+    else:
+        refused = shop.put("/v1/ingredients/onion", onion, If_Match=tag)
+        assert faults(refused) == {("", "in_use")}
+    assert [view.method for view in asked] == ["POST" if how == "import" else "PUT", "POST"]
+
+
+def test_what_moves_each_time_is_refused_with_a_time_to_come_back(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    def move(*_: Any) -> None:
+        raise Moved("Somebody else was faster.")
+
+    monkeypatch.setattr(prints, "keep", move)
+    monkeypatch.setattr(turns, "PATIENCE_SECONDS", 0.3)
+    refused = shop.post(f"{LIST}/prints", None)
+    assert (refused.status_code, refused.get_json()["type"], refused.headers["Retry-After"]) == (503, "/problems/unavailable", "1")
+    monkeypatch.undo()
+    assert shop.post(f"{LIST}/prints", None).get_json()["print"] == 1
+
+
+def test_nothing_of_what_was_refused_while_writing_is_kept(app: Flask, shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    work, times = prints.keep, list[int]()
+
+    def keep(*arguments: Any) -> Any:
+        made = work(*arguments)
+        times.append(made["print"])
+        if len(times) == 1:
+            raise Moved("Too late.")
+        return made
+
+    monkeypatch.setattr(prints, "keep", keep)
+    assert shop.post(f"{LIST}/prints", None, Idempotency_Key=KEY).get_json()["print"] == 1
+    assert (times, rows(app, "prints")) == ([1, 1], 1)
+
+
+def test_a_repetition_is_answered_without_planning(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = shop.post(f"{LIST}/prints", None, Idempotency_Key=KEY)
+
+    def fail(*_: Any) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("service.operations.prints.plan_site", fail)
+    assert told(shop.post(f"{LIST}/prints", None, Idempotency_Key=KEY)) == told(first)
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_a_twin_of_what_is_still_prepared_is_refused_without_planning(
+    app: Flask, shop: Caller, monkeypatch: pytest.MonkeyPatch, workers: int, database_url: str
+) -> None:
+    """In one process, and between processes on PostgreSQL; on SQLite the other process prepares too, and finds the answer."""
+    inside, go_on, planned = threading.Event(), threading.Event(), list[str]()
+    work = lists.plan_site
+
+    def hold(*arguments: Any) -> Any:
+        planned.append("once")
+        inside.set()
+        go_on.wait(30)
+        return work(*arguments)
+
+    monkeypatch.setattr("service.operations.prints.plan_site", hold)
+    path = POSTS["prints"][0]
+    with ThreadPoolExecutor(2) as pool, later(app, shop, 0) as elsewhere:
+        first = pool.submit(shop.post, path, None, Idempotency_Key=KEY)
+        assert inside.wait(30)
+        other = elsewhere if workers == 2 else Caller(app.test_client(), shop.secret)
+        if workers == 2 and database_url.startswith("sqlite"):
+            threading.Timer(0.3, go_on.set).start()
+            assert told(other.post(path, None, Idempotency_Key=KEY)) == told(first.result())
+        else:
+            refused = other.post(path, None, Idempotency_Key=KEY)
+            assert (refused.status_code, refused.get_json()["type"], planned) == (409, "/problems/in-flight", ["once"])
+            go_on.set()
+            assert first.result().status_code == 201
+            assert told(other.post(path, None, Idempotency_Key=KEY)) == told(first.result())
+    assert rows(app, "prints") == 1
+
+
+def test_turns_to_write_are_measured_with_the_wait_for_them(app: Flask, shop: Caller) -> None:
+    registry = Interior.of(app).metrics.registry
+    labels = {"route": "/v1/sites/{site}/counts", "method": "POST"}
+    assert shop.post("/v1/sites/east/counts", {**COUNT, "lots": [{}]}).status_code == 422
+    assert registry.get_sample_value("kitchen_prep_writer_seconds_count", labels) is None, "what is refused before takes no turn"
+    assert shop.post("/v1/sites/east/counts", COUNT).status_code == 201
+    for name in ("writer_seconds", "writer_wait_seconds"):
+        assert registry.get_sample_value(f"kitchen_prep_{name}_count", labels) == 1
+        assert 0 < (registry.get_sample_value(f"kitchen_prep_{name}_sum", labels) or 0) < 5

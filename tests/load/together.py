@@ -1,0 +1,161 @@
+"""Cooks who tap "done" together, while a till pushes for their kitchen and other kitchens pull lists: python -m tests.load.together.
+
+It tells how long cooks and till waited, and how long each kind of request held the one writer. It ends with status 1 where
+anything failed, or where a report that was acknowledged is not there.
+"""
+
+import json
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+from prometheus_client.parser import text_string_to_metric_families
+
+from tests.load.morning import Book, Client
+from tests.load.report import lines
+from tests.load.scene import DAY, NOW, Scene, fresh, prepare
+from tests.serving import Served, serving
+
+HELD, WAITED = "kitchen_prep_writer_seconds", "kitchen_prep_writer_wait_seconds"
+
+
+def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool, seconds: float) -> Book:
+    """So many rounds at the first site: the cooks report a task each and the first till pushes, all at the same moment."""
+    book, over = Book(), threading.Event()
+    site, token = next(iter(scene.kitchens.items()))
+    # Nobody is to wait for a pause of his own, so each caller has a line of his own.
+    till, *tablets = (Client(served, each, book, time.monotonic() + seconds, 1) for each in (scene.tills[0].token, *[token] * cooks))
+    screens = [
+        threading.Thread(target=watch, args=(Client(served, other, book, time.monotonic() + seconds, 1), code, over))
+        for code, other in list(scene.kitchens.items())[1:]
+    ]
+    for screen in screens:
+        screen.start()
+    day = f"/v1/sites/{site}/prep-lists/{DAY}"
+    try:
+        push(till, scene.tills[0].source, scene.tills[0].keys, site, 0)
+        if printed:
+            tablets[0].ask("print", "POST", f"{day}/prints")
+        tasks = tasks_of(json.loads(tablets[0].ask("list", "GET", day)[2]))
+        for number in range(1, 1 + rounds):
+            chosen = [tasks[(number * cooks + place) % len(tasks)] for place in range(cooks)]
+            works: list[Callable[[], None]] = [
+                lambda tablet=tablet, task=task, number=number: report(tablet, day, task, number)  # type: ignore[misc] # Bound here.
+                for tablet, task in zip(tablets, chosen, strict=True)
+            ]
+            at_once([*works, lambda number=number: push(till, scene.tills[0].source, scene.tills[0].keys, site, number)])  # type: ignore[misc]
+            for task in chosen:
+                read_back(tablets[0], day, task, number)
+    finally:
+        over.set()
+        for screen in screens:
+            screen.join()
+    if crashes := [told for told in served.told() if told["level"] in ("error", "critical")]:
+        book.fault(f"the log tells of {len(crashes)} failures, such as {crashes[0]}")
+    return book
+
+
+def at_once(works: Sequence[Callable[[], None]]) -> None:
+    """Do all of these, beginning at the same moment, and wait for the last."""
+    begin = threading.Barrier(len(works))
+
+    def work(each: Callable[[], None]) -> None:
+        begin.wait()
+        each()
+
+    threads = [threading.Thread(target=work, args=(each,)) for each in works]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def tasks_of(document: dict[str, Any]) -> list[str]:
+    """The ids of all tasks of a list."""
+    return [task["id"] for station in document["stations"] for task in station["tasks"]]
+
+
+def report(tablet: Client, day: str, task: str, number: int) -> None:
+    """One tap, until it is taken."""
+    started = time.monotonic()
+    status, _, content = tablet.ask("report", "PUT", f"{day}/tasks/{task}/progress", {"state": "done", "note": str(number)})
+    tablet.book.note("report, with all waiting", status, time.monotonic() - started)
+    if status != 200:
+        tablet.book.fault(f"{status} on a report: {content[:200]!r}")
+
+
+def read_back(tablet: Client, day: str, task: str, number: int) -> None:
+    """The report of a task is the one that was acknowledged."""
+    told = json.loads(tablet.ask("report read", "GET", f"{day}/tasks/{task}/progress")[2])
+    if (told.get("state"), told.get("note")) != ("done", str(number)):
+        tablet.book.fault(f"the report of {task} is not there: {told}")
+
+
+def push(till: Client, source: str, keys: Sequence[dict[str, Any]], site: str, number: int) -> None:
+    """New counts for the cooks' site, until they are taken."""
+    entries = [{**key, "count": 100 + number} for key in keys if key["site"] == site]
+    body = {"source": source, "as_of": NOW.replace(hour=number // 60, minute=number % 60).isoformat(), "entries": entries}
+    started = time.monotonic()
+    status, _, content = till.ask("push", "POST", "/v1/forecasts", body)
+    till.book.note("push, with all waiting", status, time.monotonic() - started)
+    if status != 200:
+        till.book.fault(f"{status} on a push: {content[:200]!r}")
+
+
+def watch(screen: Client, site: str, over: threading.Event) -> None:
+    """A kitchen elsewhere that pulls its list again and again, each time planned anew."""
+    while not over.is_set():
+        screen.ask("list elsewhere", "GET", f"/v1/sites/{site}/prep-lists/{DAY}")
+
+
+def turns(page: str) -> list[str]:
+    """A table of the turns to write: how often, and milliseconds on average, in half, in 95 % and in all of them at most."""
+    told = [f"{'milliseconds of a turn to write':<72}{'number':>8}{'mean':>8}{'50 %':>8}{'95 %':>8}{'all':>8}"]
+    for family in text_string_to_metric_families(page):
+        if family.name not in (HELD, WAITED):
+            continue
+        buckets: dict[str, list[tuple[float, float]]] = {}
+        sums: dict[str, float] = {}
+        for sample in family.samples:
+            name = f"{'waited' if family.name == WAITED else 'held'} {sample.labels['method']} {sample.labels['route']}"
+            if sample.name.endswith("_bucket"):
+                buckets.setdefault(name, []).append((float(sample.labels["le"]), sample.value))
+            elif sample.name.endswith("_sum"):
+                sums[name] = sample.value
+        for name, counted in sorted(buckets.items()):
+            number = counted[-1][1]
+            within = [next(limit for limit, count in counted if count >= number * part) * 1000 for part in (0.5, 0.95, 1)]
+            told.append(f"{name:<72}{number:>8.0f}{sums[name] / number * 1000:>8.2f}" + "".join(f"{limit:>8.4g}" for limit in within))
+    return told
+
+
+@click.command()
+@click.option("--database", "databases", multiple=True, type=click.Choice(["sqlite", "postgresql"]), default=("sqlite", "postgresql"))
+@click.option("--rounds", default=20, show_default=True, help="How many times all of them tap and push.")
+@click.option("--cooks", default=3, show_default=True, help="How many report at the same moment.")
+@click.option("--others", default=2, show_default=True, help="How many other kitchens pull their list all the time.")
+@click.option("--workers", default=2, show_default=True, help="How many processes answer.")
+@click.option("--seconds", default=300.0, show_default=True, help="After which nobody waits any longer.")
+def load(databases: tuple[str, ...], rounds: int, cooks: int, others: int, workers: int, seconds: float) -> None:
+    """Let cooks report together while a till pushes for their kitchen, on a list that was printed and on one that was not."""
+    failed = False
+    for database in databases:
+        for printed in (True, False):
+            with tempfile.TemporaryDirectory(prefix="kitchen-prep-load-") as folder, fresh(database, Path(folder)) as url:
+                scene = prepare(url, 1 + others)
+                with serving(url, Path(folder), workers=workers, KITCHEN_PREP_NOW=NOW.isoformat()) as served:
+                    book = run(served, scene, rounds=rounds, cooks=cooks, printed=printed, seconds=seconds)
+                    page = served.send("GET", "/metrics").content.decode()
+            click.echo(f"{database}, {'a printed list' if printed else 'a list that was never printed'}")
+            click.echo("\n".join([*lines(book), *turns(page)]) + "\n")
+            failed = failed or bool(book.faults)
+    sys.exit(failed)
+
+
+if __name__ == "__main__":
+    load()
