@@ -6,7 +6,7 @@ Refuses to store lists and to know HTTP.
 
 import hashlib
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any, cast
 
 from sqlalchemy.orm import Session
@@ -22,7 +22,8 @@ from service.kitchen.measures.display import System
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.counted import Counted, on_hand
 from service.kitchen.planning.demand import foresee
-from service.kitchen.planning.plan import Plan, horizon, plan
+from service.kitchen.planning.horizon import Horizon, Outlook
+from service.kitchen.planning.plan import Plan, plan
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import load_reported
@@ -107,20 +108,26 @@ def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: date
 def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date) -> Plan:
     """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14)."""
     calendar = site.calendar()
-    until = horizon(catalogue, site, first, on)
+    counted = counted_lots(session, site, calendar, first)
+    reported = load_reported(session, catalogue, site, first, counted)
+    horizon = _horizon(session, Outlook(catalogue, site, first, on, reported.needs))
     demand = foresee(
         catalogue,
         site,
         calendar,
-        [forecast_of(row) for row in forecasts.of_site(session, site.code, first, until) if row.count],
-        overrides_of(session, site.code, first, until),
+        [forecast_of(row) for row in forecasts.of_site(session, site.code, first, horizon.until) if row.count],
+        overrides_of(session, site.code, first, horizon.until),
         first,
-        until,
+        horizon.until,
     )
-    counted = counted_lots(session, site, calendar, first)
     lots = on_hand(catalogue, site.code, calendar, counted, first)
-    reported = load_reported(session, catalogue, site, first, counted)
-    return plan(catalogue, site, demand, lots, first, until, reported=reported)
+    return plan(catalogue, site, horizon.counting(demand), lots, first, horizon.until, reported=reported)
+
+
+def _horizon(session: Session, outlook: Outlook) -> Horizon:
+    """What counts for a list, given when the events of its site are served."""
+    events = forecasts.event_times(session, outlook.site.code, outlook.on, outlook.farthest)
+    return outlook.horizon((on, time.fromisoformat(serve_at)) for on, serve_at in events)
 
 
 def counted_lots(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:

@@ -69,6 +69,13 @@ def of_site(session: Session, site: str, first: date, last: date | None = None) 
     return rows(session, wanted if last is None else wanted.where(forecasts.c.date <= last))
 
 
+def event_times(session: Session, site: str, first: date, last: date) -> list[tuple[date, str]]:
+    """The dates and own times (HH:MM) of a site's events from one date to another, each once."""
+    columns = (forecasts.c.date, forecasts.c.serve_at)
+    wanted = select(*columns).where(forecasts.c.site == site, forecasts.c.date.between(first, last), forecasts.c.serve_at.is_not(None))
+    return [(on, serve_at) for on, serve_at in session.execute(wanted.distinct().order_by(*columns))]
+
+
 def page(
     session: Session,
     *,

@@ -273,7 +273,6 @@ def with_things(catalogue: Catalogue, *things: Ingredient | Version | MenuItem |
         versions=versions,
         menu_items={**catalogue.menu_items, **added.menu_items},
         sites={**catalogue.sites, **sites},
-        _timelines={},
     )
 
 

@@ -5,7 +5,7 @@ in a plan. Refuses to know any rule and what a test is about.
 """
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
@@ -15,7 +15,8 @@ from service.kitchen.measures.display import System
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.counted import Counted, on_hand
 from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
-from service.kitchen.planning.plan import Plan, Use, horizon, plan
+from service.kitchen.planning.horizon import Horizon, Outlook
+from service.kitchen.planning.plan import Plan, Use, plan
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Run
 from service.kitchen.planning.stock import Lot
@@ -66,12 +67,29 @@ def plan_forecasts(
     until: date | None = None,
     overrides: Mapping[OverrideKey, Override] | None = None,
 ) -> Plan:
-    """The plan of a catalogue's only site from ``first``, looking as far as the list of ``on`` needs, as the service makes it."""
+    """The plan of a catalogue's only site from ``first``: of what counts for the list of ``on``, as the service makes it.
+
+    With ``until`` it is of all that is asked for until that date.
+    """
     place = only_site(catalogue)
     calendar = place.calendar()
-    last = until or horizon(catalogue, place, first, on)
-    demand = foresee(catalogue, place, calendar, forecasts, overrides or {}, first, last)
+    found = list(forecasts)
+    horizon = horizon_of(catalogue, found, on, first)
+    last = until or horizon.until
+    demand = foresee(catalogue, place, calendar, found, overrides or {}, first, last)
+    if until is None:
+        demand = horizon.counting(demand)
     return plan(catalogue, place, demand, on_hand(catalogue, place.code, calendar, stock, first), first, last)
+
+
+def horizon_of(catalogue: Catalogue, forecasts: Iterable[Forecast] = (), on: date = TUE, first: date = TUE) -> Horizon:
+    """How far the list of a date of the only site looks in a plan from ``first``."""
+    return Outlook(catalogue, only_site(catalogue), first, on).horizon(event_times(forecasts))
+
+
+def event_times(forecasts: Iterable[Forecast]) -> list[tuple[date, time]]:
+    """The dates and own times of the events among forecasts."""
+    return [(each.date, each.event.serve_at) for each in forecasts if each.event is not None and each.event.serve_at is not None]
 
 
 def list_of(planned: Plan, catalogue: Catalogue, on: date = TUE, *, trace: bool = False, system: System = "metric") -> Document:

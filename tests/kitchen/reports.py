@@ -15,14 +15,15 @@ from service.kitchen.lists.frozen import freeze_pull, freeze_run, freeze_use, th
 from service.kitchen.lists.prep_list import grouped_uses
 from service.kitchen.planning.counted import Counted, bygone, on_hand
 from service.kitchen.planning.demand import Forecast, foresee
-from service.kitchen.planning.plan import Plan, horizon, plan
+from service.kitchen.planning.horizon import Outlook
+from service.kitchen.planning.plan import Plan, plan
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import Fixed, FixedPull, FixedRun, FixedUse, Report, Reported, take_in
 from service.kitchen.planning.runs import Run
 from service.kitchen.safety.allergens import Rollup
 from service.store.documents import decode, encode
 from tests.kitchen.larder import TUE, only_site
-from tests.kitchen.plans import uses_of
+from tests.kitchen.plans import event_times, uses_of
 
 
 def said(when: datetime, state: str = "done", made: float | None = None, drawn: float | None = None) -> Report:
@@ -82,10 +83,12 @@ def plan_after(
 ) -> Plan:
     """The plan of a catalogue's only site from ``first`` that takes in fixed work, as the service makes it."""
     site, found = only_site(catalogue), list(stock)
-    until = horizon(catalogue, site, first, on)
-    demand = foresee(catalogue, site, site.calendar(), forecasts, {}, first, until)
+    reported = take(catalogue, *work, stock=found, first=first, told=told)
+    expected = list(forecasts)
+    horizon = Outlook(catalogue, site, first, on, reported.needs).horizon(event_times(expected))
+    demand = foresee(catalogue, site, site.calendar(), expected, {}, first, horizon.until)
     lots = on_hand(catalogue, site.code, site.calendar(), found, first)
-    return plan(catalogue, site, demand, lots, first, until, reported=take(catalogue, *work, stock=found, first=first, told=told))
+    return plan(catalogue, site, horizon.counting(demand), lots, first, horizon.until, reported=reported)
 
 
 def shown(planned: Plan, catalogue: Catalogue, on: date) -> dict[str, tuple[str, tuple[str, ...], Any]]:

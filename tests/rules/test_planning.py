@@ -10,7 +10,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.lists.orders import order_lines
 from service.kitchen.planning.demand import Override, OverrideKey
-from service.kitchen.planning.plan import Plan, horizon
+from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import (
     FRI,
     SAT,
@@ -37,6 +37,7 @@ from tests.kitchen.plans import (
     counted,
     drawn,
     forecast,
+    horizon_of,
     list_of,
     lot,
     only_run,
@@ -216,8 +217,9 @@ def bread_list(*forecasts: tuple[date, int], further: int = 0) -> Document:
     """Tuesday's list of a bread that takes 36 hours and is made for two dates, perhaps looked at further."""
     bread = recipe("bread", "10 kg", makes_for=2, keeps="P2D", steps=[step(None, "PT36H")])
     catalogue = kitchen(bread, menu_item("loaf", ("bread", "1 kg")))
-    until = horizon(catalogue, only_site(catalogue), TUE, TUE) + timedelta(days=further)
-    return list_of(plan_forecasts(catalogue, [forecast(on, "loaf", count) for on, count in forecasts], until=until), catalogue)
+    expected = [forecast(on, "loaf", count) for on, count in forecasts]
+    until = horizon_of(catalogue).until + timedelta(days=further) if further else None
+    return list_of(plan_forecasts(catalogue, expected, until=until), catalogue)
 
 
 def test_p14_a_list_looks_as_far_as_it_must() -> None:

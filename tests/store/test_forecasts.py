@@ -33,6 +33,18 @@ def test_the_counts_of_a_source_are_read_for_the_dates_asked_for(session: Sessio
     assert forecasts.of_source(session, "mill-street", "till-east", {DAY}) == [ROW]
 
 
+def test_the_own_times_of_a_sites_events_are_read_once_each(session: Session) -> None:
+    tomorrow = DAY + timedelta(1)
+    rows = [EVENT, replace(EVENT, key="bread"), replace(EVENT, date=tomorrow), replace(EVENT, event="tea", serve_at="15:00"), ROW]
+    elsewhere = [
+        replace(EVENT, site="harbour", serve_at="08:00"),
+        replace(EVENT, date=DAY + timedelta(2)),
+        replace(EVENT, date=DAY - timedelta(1)),
+    ]
+    forecasts.save(session, [*rows, *elsewhere, replace(EVENT, event="gala", serve_at=None)])
+    assert forecasts.event_times(session, "mill-street", DAY, tomorrow) == [(DAY, "15:00"), (DAY, "19:30"), (tomorrow, "19:30")]
+
+
 def test_a_site_is_read_from_a_date_to_another_both_included(session: Session) -> None:
     rows = [replace(ROW, date=DAY + timedelta(days)) for days in range(4)]
     forecasts.save(session, rows)

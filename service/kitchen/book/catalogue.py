@@ -5,10 +5,11 @@ forecasts and how the catalogue is stored.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from typing import Any, TypeVar
 
 from service.kitchen.book.ingredient import Form, Ingredient
 from service.kitchen.book.item import Item
@@ -16,6 +17,7 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site, Station
 from service.kitchen.measures.equivalents import Conversions
 
+Compiled = TypeVar("Compiled")
 Timeline = tuple[tuple[date, Version | None], ...]
 
 
@@ -30,7 +32,15 @@ class Catalogue:
     sites: Mapping[str, Site] = field(default_factory=dict)
     drafted: frozenset[str] = frozenset()
     revision: int = 0
-    _timelines: dict[tuple[str, str | None], Timeline] = field(default_factory=dict, repr=False, compare=False)
+    _timelines: dict[tuple[str, str | None], Timeline] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _compiled: dict[Hashable, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, key: Hashable, compute: Callable[[], Compiled]) -> Compiled:
+        """What follows from the catalogue alone, computed when it is first asked for."""
+        if key not in self._compiled:
+            self._compiled[key] = compute()
+        found: Compiled = self._compiled[key]
+        return found
 
     def has_recipe(self, code: str) -> bool:
         """Whether a recipe of that code exists, published or drafted."""
@@ -55,7 +65,7 @@ class Catalogue:
 
         Of two in force the later ``from`` wins, then the higher number; a withdrawn version no longer counts.
         """
-        key = (recipe, site)
+        key = (recipe, self.audience(site))
         known = self._timelines.get(key)
         if known is None:
             known = self._timelines[key] = _timeline([each for each in self.versions.get(recipe, ()) if each.applies_to(site)])
@@ -116,6 +126,10 @@ class Catalogue:
         """The sites that any version is limited to, and None for every site that no version singles out."""
         named = {site for versions in self.versions.values() for each in versions for site in each.sites or ()}
         return (None, *sorted(named))
+
+    def audience(self, site: str | None) -> str | None:
+        """The site, if any version singles it out, else None: at all other sites the same versions are in force."""
+        return site if site in self.audiences else None
 
 
 def _timeline(versions: Iterable[Version]) -> Timeline:

@@ -5,11 +5,10 @@ what the named thing contains.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(NamedTuple):
     """An ingredient, one of its forms, or a recipe.
 
     >>> Item.read({"ingredient": "onion", "form": "small-dice"}).label

@@ -5,7 +5,6 @@ written to be read: one site, plain numbers, values in and values out. Refuses t
 rounding for display, storage and the clock.
 """
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -23,7 +22,7 @@ from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
 from service.kitchen.planning.runs import Draw, Run, merged, pars_behind, scaled
-from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut, reach
+from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 
@@ -77,22 +76,6 @@ def plan(
     run, whatever its date, of the version in force on ``first`` (S5). Raises RecipeLoop where versions in force need each other.
     """
     return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported).plan()
-
-
-def horizon(catalogue: Catalogue, site: Site, first: date, on: date) -> date:
-    """The last date whose demand can change the list of ``on`` in a plan from ``first`` (P14)."""
-    floor = first - LOOK_BACK
-    pars = [par.item for par in site.pars]
-    try:
-        longest = _reach(catalogue, site, floor, pars)
-    except RecipeLoop:
-        longest = _reach(catalogue, site, first, pars)
-    return on + timedelta(days=math.ceil(longest / timedelta(days=1)) + 2)
-
-
-def _reach(catalogue: Catalogue, site: Site, floor: date, wanted: list[Item]) -> timedelta:
-    versions = active_between(catalogue, site.code, floor)
-    return reach(catalogue, edges(catalogue, versions, wanted), versions)
 
 
 class _Planner:

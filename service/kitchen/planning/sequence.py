@@ -1,20 +1,18 @@
-"""The order in which items are planned, and how far ahead a plan must look.
+"""The order in which items are planned.
 
 Responsible for putting consumers before suppliers and givers before what they give (domain P, first
-paragraph), for finding loops, and for the reach of the window (P14). Refuses to know quantities.
+paragraph), and for finding loops. Refuses to know quantities and times.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
+from datetime import date
 from graphlib import CycleError, TopologicalSorter
 
 from service.errors import RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
-from service.kitchen.measures.calendar import ONE_DAY, ZERO
 
 Edges = dict[Item, dict[Item, None]]
 
@@ -62,29 +60,6 @@ def in_order(after: Mapping[Item, Mapping[Item, None]]) -> list[Item]:
     except CycleError as error:
         path: list[Item] = error.args[1]
         raise RecipeLoop([each.label for each in path]) from None
-
-
-def reach(catalogue: Catalogue, after: Mapping[Item, Mapping[Item, None]], versions: Iterable[Version]) -> timedelta:
-    """How long before a need its first work, thaw or joint run can lie: the longest chain of leads, makes_for and thaw (P14)."""
-    own: dict[Item, timedelta] = defaultdict(lambda: ZERO)
-    for version in versions:
-        own[version.item] = max(own[version.item], version.lead + version.makes_for * ONE_DAY)
-    longest: dict[Item, timedelta] = {}
-    for item in reversed(in_order(after)):
-        below = max((longest[target] for target in after.get(item, ())), default=ZERO)
-        longest[item] = below + (own[item] if item.is_recipe else _reach_of_ingredient(catalogue, item))
-    return max(longest.values(), default=ZERO)
-
-
-def _reach_of_ingredient(catalogue: Catalogue, item: Item) -> timedelta:
-    ingredient = catalogue.ingredients.get(item.code)
-    if ingredient is None:
-        return ZERO
-    form = catalogue.form(item)
-    if form is None:
-        return ingredient.thaw
-    forms: tuple[Form, ...] = ingredient.cut_of(form)
-    return max(each.lead for each in forms) + max(each.makes_for for each in forms) * ONE_DAY
 
 
 def depth(after: Mapping[Item, Mapping[Item, None]]) -> dict[Item, int]:

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.planning.plan import Plan, horizon
+from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import (
     FRI,
     SAT,
@@ -18,13 +18,12 @@ from tests.kitchen.larder import (
     kitchen,
     line,
     menu_item,
-    only_site,
     par,
     recipe,
     site,
     step,
 )
-from tests.kitchen.plans import forecast, list_of, plan_forecasts, tasks_of
+from tests.kitchen.plans import forecast, horizon_of, list_of, plan_forecasts, tasks_of
 
 
 def chain() -> Catalogue:
@@ -63,9 +62,11 @@ def test_p14_a_list_for_a_later_date_is_a_slice_of_the_one_plan() -> None:
 
 
 def test_p14_the_window_reaches_over_the_longest_chain_of_leads_thaw_and_makes_for() -> None:
-    # Stew 15 h + 1 date, base 25 h + 2 dates, stock 21 h + 3 dates, meat 2 days of thaw: 61 h and 8 days, over ten days.
-    catalogue = chain()
-    assert horizon(catalogue, only_site(catalogue), TUE, TUE) >= TUE + timedelta(days=11)
+    # Meat that leaves store before Wednesday 04:00 is needed by the end of Thursday's date, Friday 04:00, by a stock that is ready before
+    # Saturday 01:00. Stocks are needed 40 h before stews: that of Sunday's lunch on Friday at 20:00. It is made for Saturday and Sunday
+    # too, until Monday 04:00; a base that draws it then is ready by Tuesday 05:00. Bases are needed 15 h before stews: that of Tuesday's
+    # dinner at 03:00, still Monday. It is made for Tuesday too, until Wednesday 04:00, and stews that draw it then are of Wednesday.
+    assert horizon_of(chain()).until == date(2026, 12, 9)
 
 
 def test_p14_work_of_a_far_date_stands_on_the_list_that_it_begins_on() -> None:

@@ -1,13 +1,11 @@
-"""The order of planning: consumers before suppliers, loops, and how far a plan must look (P4, P5, P14)."""
-
-from datetime import timedelta
+"""The order of planning: consumers before suppliers, and loops (P4, P5)."""
 
 import pytest
 
 from service.errors import RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.planning.sequence import active_between, depth, edges, in_order, lead_of_cut, reach
-from tests.kitchen.larder import SITE, THU, TUE, form, ingredient, item, kitchen, line, recipe, step
+from service.kitchen.planning.sequence import active_between, depth, edges, in_order, lead_of_cut
+from tests.kitchen.larder import SITE, TUE, form, ingredient, item, kitchen, line, recipe
 
 
 def order(catalogue: Catalogue) -> list[str]:
@@ -73,25 +71,6 @@ def test_p5_a_by_product_that_comes_back_by_a_longer_way_is_no_loop() -> None:
 def test_p4_items_without_a_relation_come_in_a_fixed_order() -> None:
     things = [recipe(code, "1 kg") for code in ("c", "a", "b")]
     assert order(kitchen(*things)) == order(kitchen(*reversed(things))) == ["a", "b", "c"]
-
-
-def test_p14_reach_adds_leads_makes_for_and_thaw_along_the_longest_chain() -> None:
-    # Soup 2 h + 1 date, stock 20 h + 3 dates, meat 2 days of thaw: 22 h and 6 days; salad alone has 1 h + 5 dates.
-    catalogue = kitchen(
-        ingredient("meat", thaw="P2D"),
-        ingredient("leek", form("rings", lead="PT1H", makes_for=2)),
-        recipe("soup", "20 L", line("recipe stock", "10 L"), steps=[step("PT2H")]),
-        recipe("stock", "10 L", line("meat", "3 kg"), makes_for=3, keeps="P4D", steps=[step(None, "PT20H")]),
-        recipe("salad", "1 kg", line("leek/rings", "1 kg"), makes_for=3, steps=[step("PT1H")]),
-    )
-    versions = active_between(catalogue, SITE, TUE)
-    assert reach(catalogue, edges(catalogue, versions), versions) == timedelta(days=6, hours=22)
-
-
-def test_p14_the_longest_of_a_recipes_versions_counts() -> None:
-    catalogue = kitchen(recipe("soup", "20 L", steps=[step("PT2H")]), recipe("soup", "20 L", steps=[step("PT9H")], number=2, starts_on=THU))
-    versions = active_between(catalogue, SITE, TUE)
-    assert reach(catalogue, edges(catalogue, versions), versions) == timedelta(days=1, hours=9)
 
 
 def test_depth_counts_recipes_on_recipes() -> None:
