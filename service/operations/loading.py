@@ -64,8 +64,8 @@ def with_documents(catalogue: Catalogue, noun: str, documents: Mapping[str, Any]
     """The catalogue as it would be with some documents of one collection put."""
     reader = READERS[noun]
     present: Mapping[str, Any] = getattr(catalogue, noun)
-    changed: Any = {**present, **{code: reader(code, document) for code, document in documents.items()}}
-    return replace(catalogue, **{noun: changed})
+    changed = {**present, **{code: reader(code, document) for code, document in documents.items()}}
+    return _changed(catalogue, **{noun: changed})
 
 
 def with_versions(catalogue: Catalogue, versions: Iterable[Version], drafted: Iterable[str] = ()) -> Catalogue:
@@ -74,7 +74,12 @@ def with_versions(catalogue: Catalogue, versions: Iterable[Version], drafted: It
     for version in versions:
         others = tuple(each for each in changed.get(version.recipe, ()) if each.number != version.number)
         changed[version.recipe] = tuple(sorted((*others, version), key=lambda each: each.number))
-    return replace(catalogue, versions=changed, drafted=catalogue.drafted | frozenset(drafted))
+    return _changed(catalogue, versions=changed, drafted=catalogue.drafted | frozenset(drafted))
+
+
+def _changed(catalogue: Catalogue, **fields: Any) -> Catalogue:
+    """What follows from the catalogue is remembered with it, so that a changed one begins anew."""
+    return replace(catalogue, **fields)
 
 
 def group_today(catalogue: Catalogue, now: datetime) -> date:
