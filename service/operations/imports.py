@@ -21,7 +21,7 @@ from service.operations.collections import check_counts, counted_faults, documen
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
 from service.store import collections, counts, recipes, revisions
-from service.store.documents import Document
+from service.store.documents import Document, Encoded
 
 NOUNS = ("stations", "ingredients", "menu_items", "sites")
 BESIDES = ("code", "publish_from", "acknowledge")
@@ -86,9 +86,11 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     faults = [*_faults(session, body, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
     if faults:
         raise Invalid(faults, "Nothing was imported; every fault is listed.")
+    parts.documents = {noun: encoded(documents) for noun, documents in parts.documents.items()}
+    parts.drafts = encoded(parts.drafts)
     for code, row in parts.rows.items():
         told = version_notes(after, version_of(row))
-        parts.rows[code] = replace(row, warnings=[each._asdict() for each in told])
+        parts.rows[code] = replace(row, document=parts.drafts.get(code, row.document), warnings=[each._asdict() for each in told])
     return Import(parts=parts, catalogue=before, newest_count=counts.newest_id(session))
 
 
@@ -104,6 +106,11 @@ def import_catalogue(session: Session, prepared: Import) -> dict[str, int]:
     if any(parts.documents.values()) or parts.drafts or parts.rows:
         revisions.bump(session, SCOPE)
     return prepared.answer
+
+
+def encoded(documents: Mapping[str, Document]) -> dict[str, Document]:
+    """The documents with their texts, so that whoever writes need not encode them."""
+    return {code: Encoded(document) for code, document in documents.items()}
 
 
 def _document(element: Mapping[str, Any]) -> Document:

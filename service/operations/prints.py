@@ -20,17 +20,21 @@ from service.operations.loading import SCOPE, load_catalogue
 from service.operations.reports import frozen_document
 from service.operations.tokens import write
 from service.store import prints, revisions
-from service.store.documents import Document, decode, encode
+from service.store.documents import Encoded, decode, encode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """A date's list that is to be printed: the document, each run, pull and use behind it (id, kind, frozen), and what it was made from."""
+    """A date's list that is to be printed under a number: the document, each run, pull and use behind it (id, kind, frozen).
+
+    Both hold as long as the basis does, the number too: whoever prints moves the site.
+    """
 
     site: str
     on: date
-    document: dict[str, Any]
-    work: tuple[tuple[str, str, Document], ...]
+    number: int
+    document: Encoded
+    work: tuple[tuple[str, str, Encoded], ...]
     basis: Basis
 
 
@@ -41,11 +45,13 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     first = first_date(catalogue, site, request, now)
     planned = plan_site(session, catalogue, site, first, request.on)
     work = freeze_list(planned, catalogue, site, request.on)
+    number = prints.newest_number(session, site.code, request.on) + 1
     return Prepared(
         site=site.code,
         on=request.on,
-        document=document_of(planned, catalogue, site, request, now),
-        work=tuple((each.work, each.kind, frozen_document(each.document, each.tasks)) for each in work),
+        number=number,
+        document=Encoded({**document_of(planned, catalogue, site, request, now), "print": number}),
+        work=tuple((each.work, each.kind, Encoded(frozen_document(each.document, each.tasks))) for each in work),
         basis=read_basis(session, [SCOPE, site_scope(site.code)]),
     )
 
@@ -53,12 +59,12 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
 def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) -> dict[str, Any]:
     """Freeze a prepared list as the next print of its date, with a session that writes; raises Moved."""
     check_basis(session, prepared.basis)
-    number = prints.newest_number(session, prepared.site, prepared.on) + 1
-    document = {**prepared.document, "print": number}
-    row = prints.PrintRow(site=prepared.site, date=prepared.on, number=number, printed_at=now, printed_by=by, document=document)
+    row = prints.PrintRow(
+        site=prepared.site, date=prepared.on, number=prepared.number, printed_at=now, printed_by=by, document=prepared.document
+    )
     prints.add(session, row, prepared.work)
     revisions.bump(session, site_scope(prepared.site))
-    return document
+    return prepared.document
 
 
 def get_print(session: Session, site: str, on: date, number: int) -> dict[str, Any]:

@@ -44,6 +44,16 @@ def encode(document: Any) -> str:
     return text
 
 
+class Encoded(dict[str, Any]):
+    """A document with its text, which nobody changes any more: whoever writes has no need to encode it while others wait."""
+
+    __slots__ = ("text",)
+
+    def __init__(self, document: Document) -> None:
+        super().__init__(document)
+        self.text = encode(document)
+
+
 def decode(text: str) -> Any:
     """The document of a text; a number with a point or an exponent is a Decimal, never a float.
 

@@ -41,6 +41,8 @@ class Document(TypeDecorator[Any]):
     def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
         """The text that is stored."""
         del dialect
+        if isinstance(value, documents.Encoded):
+            return value.text
         return None if value is None else documents.encode(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Any:

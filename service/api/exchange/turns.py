@@ -36,26 +36,28 @@ def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> R
     end = monotonic() + PATIENCE_SECONDS
     with Interior.of(current_app).twins.alone(keyed):
         while True:
-            if view.prepare is not None:
-                prepare(view, call, keyed)
+            ready = prepare(view, call, keyed, media_type)
             try:
-                return write(view, call, keyed, media_type)
+                return write(view, call, keyed, media_type, ready)
             except Moved as error:
                 # Whatever moved it was kept, so each time somebody has got on.
                 if monotonic() > end:
                     raise Unavailable("What this is computed from keeps changing.") from error
 
 
-def prepare(view: View, call: Call, keyed: Keyed | None) -> None:
-    """Compute what is to be written, by the newest state there is, while others write."""
+def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response | None:
+    """Compute what is to be written, by the newest state there is, while others write; the answer too, where that is known before."""
+    if view.prepare is None:
+        return None
     change_session(call, Interior.of(current_app).readers)
     if keyed:
         begin_alone(keyed, call.session)
     with planning(view, WHOLE):
-        call.prepared = view.prepare(call) if view.prepare else None
+        call.prepared = view.prepare(call)
+        return None if view.keep is None else answer(view, call, media_type)
 
 
-def write(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
+def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: Response | None) -> Response:
     """Wait for the request's turn to write, and take it: what the view wrote is committed together with the answer kept under its key."""
     interior = Interior.of(current_app)
     with interior.metrics.turn(view.path, view.method) as has_come:
@@ -68,7 +70,9 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Respo
             has_come()
             if keyed and (known := recall(keyed, call.session, request, call.now)):
                 return known
-            response = answer(view, call, media_type)
+            if view.keep is not None:
+                view.keep(call)
+            response = ready or answer(view, call, media_type)
             if keyed:
                 remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
             call.session.commit()

@@ -20,6 +20,7 @@ REPEAT, ONCE = "repeat", "once"
 Function = Callable[[Call], Answer | dict[str, Any]]
 Check = Callable[[Call], None]
 Prepare = Callable[[Call], Any]
+Keep = Callable[[Call], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ class View:
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
     ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
     ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
+    ``keep`` writes in the function's place, which then only makes the answer of what was prepared, before anybody waits for it.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
     because that answer held a secret (ONCE).
@@ -56,6 +58,7 @@ class View:
     within: Check | None = None
     conditional: bool = False
     prepare: Prepare | None = None
+    keep: Keep | None = None
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
     asks: bool = False

@@ -37,6 +37,11 @@ def prepare_print(call: Call) -> prints.Prepared:
     return prints.prepare(call.session, request_of(call, call.query["first"], call.query["units"]), call.now)
 
 
+def keep_print(call: Call) -> None:
+    """Keep the list as it was prepared."""
+    prints.keep(call.session, call.prepared, call.now, call.identity.token_id)
+
+
 def prepare_report(call: Call) -> progress.Prepared:
     """The report to record."""
     return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now)
@@ -49,13 +54,14 @@ def prepare_report(call: Call) -> progress.Prepared:
     roles=KITCHENS,
     query=PrintQuery,
     prepare=prepare_print,
+    keep=keep_print,
     plans=WHOLE,
     answers={201: Described("The list as printed.", PrepList)},
 )
 def print_list(call: Call) -> Answer:
     """Freeze the list of a date as the kitchen prints it."""
-    document = prints.keep(call.session, call.prepared, call.now, call.identity.token_id)
-    return Answer(document, status=201, location=f"{call.address}/{document['print']}")
+    prepared: prints.Prepared = call.prepared
+    return Answer(prepared.document, status=201, location=f"{call.address}/{prepared.number}")
 
 
 @printing.view(
