@@ -1,3 +1,3 @@
 """A recipe-scaling and prep-list service for multi-site kitchens."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -34,7 +34,7 @@ from service.api.nouns.versions import versions
 from service.api.schemas.stored import completions
 from service.config import Config
 from service.store.documents import complete_by
-from service.store.engine import at_once_factory, make_engine, session_factory
+from service.store.engine import AT_ONCE_SECONDS, at_once_factory, make_engine, session_factory
 
 NOUNS = [
     stations,
@@ -72,6 +72,7 @@ def create_app(config: Config) -> Flask:
         engine=engine,
         readers=readers,
         writers=writers,
+        hasty_writers=session_factory(engine, wait=AT_ONCE_SECONDS),
         traffic=traffic,
         slots=slots,
         twins=Twins(),

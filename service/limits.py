@@ -92,7 +92,7 @@ LAST_YEAR: Final = 2099
 RANGE_DAYS: Final = 62
 FORECAST_DAYS_BACK: Final = 7
 FORECAST_DAYS_AHEAD: Final = 400
-AS_OF_MINUTES_AHEAD: Final = 5
+MINUTES_AHEAD: Final = 5
 
 # Load; the configuration may say otherwise.
 PLANS_AT_ONCE: Final = 2

@@ -15,11 +15,11 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.measures.units import Quantity
-from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.counted import Counted, counted_lot
 from service.operations.basis import check_catalogue
 from service.operations.entries import read_moment
 from service.operations.tokens import write
-from service.store import counts, revisions
+from service.store import closed_days, counts, revisions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +52,9 @@ def record_count(session: Session, count: Count, now: datetime) -> dict[str, Any
     Returns the count with its id. Raises Moved.
     """
     check_catalogue(session, count.catalogue)
-    number = counts.add(session, count.site, count.counted_at, now, count.body)
-    revisions.bump(session, revisions.site(count.site))
+    revision = revisions.bump(session, revisions.site(count.site))
+    number = counts.add(session, count.site, count.counted_at, now, count.body, revision)
+    closed_days.drop(session, count.site, count.catalogue.sites[count.site].calendar().business_date(count.counted_at))
     told = {name: count.body[name] for name in ("counted_at", "lots")}
     return {"id": number, "site": count.site, "recorded_at": write(now), **told}
 
@@ -71,7 +72,7 @@ def lot_faults(catalogue: Catalogue, site: Site, lot: dict[str, Any], counted_at
     counted = Counted(item, Quantity.read(lot["quantity"], zero_allowed=True), counted_at, made_on)
     try:
         # Planning will read the lot in the same way, by the version that made it.
-        on_hand(catalogue, site.code, calendar, [counted], counted_on)
+        counted_lot(catalogue, site.code, calendar, counted)
     except KitchenError as error:
         yield Fault("/quantity/unit", error.code, error.detail)
 

@@ -18,7 +18,7 @@ from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
-from service.limits import AS_OF_MINUTES_AHEAD
+from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
 from service.operations.entries import Entry, LoadEntry, Reader, read_moment
 from service.operations.tokens import write
@@ -56,7 +56,7 @@ def read_push(
     faults = []
     if source is not None and body["source"] != source:
         faults.append(Fault("/source", "unknown_till_source", f"this token pushes as {source}, no other source: write that"))
-    if as_of > now + timedelta(minutes=AS_OF_MINUTES_AHEAD):
+    if as_of > now + timedelta(minutes=MINUTES_AHEAD):
         faults.append(Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}"))
     if faults:
         raise Invalid(faults)

@@ -11,23 +11,20 @@ from typing import Any, cast
 
 from sqlalchemy.orm import Session
 
+from service import __version__
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.lists.prep_list import Asked
 from service.kitchen.lists.prep_list import prep_list as slice_of
-from service.kitchen.measures.calendar import Calendar
 from service.kitchen.measures.display import System
-from service.kitchen.measures.units import Quantity
-from service.kitchen.planning.counted import Counted, on_hand
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.loading import SCOPE, load_catalogue
-from service.operations.reports import load_reported
-from service.store import counts, forecasts, revisions
+from service.operations.past import Unsaid, load_reported
+from service.store import forecasts, revisions
 
 FARTHEST = timedelta(days=62)
 
@@ -64,7 +61,7 @@ def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRe
 
 
 def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
-    """The tag of everything that a list is computed from; costs no planning. Raises as ``prep_list`` does."""
+    """The tag of everything that a list is computed from, the release included; costs no planning. Raises as ``prep_list`` does."""
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
@@ -72,7 +69,7 @@ def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     found = revisions.current(session, [SCOPE, scope])
     pinned = now.isoformat() if request.pinned else None
     inputs = (found.get(SCOPE, 0), found.get(scope, 0), first, request.on, request.station, request.units, request.trace, pinned)
-    return hashlib.sha256(repr((site.code, *map(str, inputs))).encode()).hexdigest()[:32]
+    return hashlib.sha256(repr((__version__, site.code, *map(str, inputs))).encode()).hexdigest()[:32]
 
 
 def site_scope(site: str) -> str:
@@ -105,40 +102,26 @@ def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: date
     return first
 
 
-def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date) -> Plan:
-    """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14)."""
-    calendar = site.calendar()
-    counted = counted_lots(session, site, calendar, first)
-    reported = load_reported(session, catalogue, site, first, counted)
+def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date, unsaid: Unsaid | None = None) -> Plan:
+    """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14).
+
+    Of what is ``unsaid`` the plan knows nothing.
+    """
+    reported = load_reported(session, catalogue, site, first, unsaid or Unsaid())
     horizon = _horizon(session, Outlook(catalogue, site, first, on, reported.needs))
     demand = foresee(
         catalogue,
         site,
-        calendar,
+        site.calendar(),
         [forecast_of(row) for row in forecasts.of_site(session, site.code, first, horizon.until) if row.count],
         overrides_of(session, site.code, first, horizon.until),
         first,
         horizon.until,
     )
-    lots = on_hand(catalogue, site.code, calendar, counted, first)
-    return plan(catalogue, site, horizon.counting(demand), lots, first, horizon.until, reported=reported)
+    return plan(catalogue, site, horizon.counting(demand), (), first, horizon.until, reported=reported)
 
 
 def _horizon(session: Session, outlook: Outlook) -> Horizon:
     """What counts for a list, given when the events of its site are served."""
     events = forecasts.event_times(session, outlook.site.code, outlook.on, outlook.farthest)
     return outlook.horizon((on, time.fromisoformat(serve_at)) for on, serve_at in events)
-
-
-def counted_lots(session: Session, site: Site, calendar: Calendar, first: date) -> list[Counted]:
-    """The lots of each item's newest count before the end of the first date (P3)."""
-    return [
-        Counted(
-            Item.read(row.document["item"]),
-            Quantity.read(row.document["quantity"], zero_allowed=True),
-            row.counted_at,
-            None if row.document["made_on"] is None else date.fromisoformat(row.document["made_on"]),
-            row.document["in"] == "store",
-        )
-        for row in counts.newest_lots(session, site.code, calendar.end(first))
-    ]

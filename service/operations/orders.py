@@ -11,6 +11,7 @@ from typing import Any, cast
 
 from sqlalchemy.orm import Session
 
+from service import __version__
 from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
@@ -18,7 +19,7 @@ from service.kitchen.lists.orders import OrderLine, order_lines
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.display import System
 from service.kitchen.planning.plan import Plan
-from service.operations.lists import FARTHEST, counted_lots, known_site, plan_site, site_scope
+from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue
 from service.store import revisions
 
@@ -41,8 +42,7 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> Json:
     site = known_site(catalogue, request.site)
     planned_from = plan_from(site, request, now)
     planned = plan_site(session, catalogue, site, planned_from, request.last)
-    counted = counted_lots(session, site, site.calendar(), planned_from)
-    lines = order_lines(planned, catalogue, site, counted, (request.first, request.last))
+    lines = order_lines(planned, catalogue, site, (request.first, request.last))
     words = Words(catalogue, site, site.calendar(), cast(System, site.units))
     warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request)]
     if request.pinned:
@@ -62,7 +62,7 @@ def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> st
     scope = site_scope(site.code)
     found = revisions.current(session, [SCOPE, scope])
     pinned = now.isoformat() if request.pinned else None
-    inputs = ("order", site.code, found.get(SCOPE, 0), found.get(scope, 0), plan_from(site, request, now), request, pinned)
+    inputs = ("order", __version__, site.code, found.get(SCOPE, 0), found.get(scope, 0), plan_from(site, request, now), request, pinned)
     return hashlib.sha256(repr(tuple(map(str, inputs))).encode()).hexdigest()[:32]
 
 

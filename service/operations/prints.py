@@ -3,7 +3,7 @@
 Responsible for numbering prints and comparing lists. Refuses to know how a sheet looks.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -11,15 +11,18 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.lists.explained import Explained, explain
+from service.kitchen.book.site import Site
 from service.kitchen.lists.freezing import freeze_list
-from service.kitchen.planning.reported import OPEN
+from service.kitchen.lists.listed import uses_on
+from service.kitchen.lists.supplies import use_id
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.stock import PastRun
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue
-from service.operations.reports import frozen_document
+from service.operations.past import Unsaid
 from service.operations.tokens import write
-from service.store import prints, revisions
+from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Encoded, decode, encode
 
 
@@ -51,7 +54,7 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
         on=request.on,
         number=number,
         document=Encoded({**document_of(planned, catalogue, site, request, now), "print": number}),
-        work=tuple((each.work, each.kind, Encoded(frozen_document(each.document, each.tasks))) for each in work),
+        work=tuple((each.work, each.kind, Encoded({"tasks": sorted(each.tasks), "frozen": each.document})) for each in work),
         basis=read_basis(session, [SCOPE, site_scope(site.code)]),
     )
 
@@ -60,10 +63,16 @@ def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) ->
     """Freeze a prepared list as the next print of its date, with a session that writes; raises Moved."""
     check_basis(session, prepared.basis)
     row = prints.PrintRow(
-        site=prepared.site, date=prepared.on, number=prepared.number, printed_at=now, printed_by=by, document=prepared.document
+        site=prepared.site,
+        date=prepared.on,
+        number=prepared.number,
+        printed_at=now,
+        printed_by=by,
+        revision=revisions.bump(session, site_scope(prepared.site)),
+        document=prepared.document,
     )
     prints.add(session, row, prepared.work)
-    revisions.bump(session, site_scope(prepared.site))
+    closed_days.drop(session, prepared.site, prepared.on)
     return prepared.document
 
 
@@ -90,9 +99,11 @@ def print_page(session: Session, site: str, on: date, after: int, limit: int) ->
 
 
 def changes(session: Session, request: ListRequest, since: int, now: datetime) -> dict[str, Any]:
-    """What the list of now asks for that a print did not, no longer asks for, or asks for otherwise.
+    """What today's inputs would ask for that a print did not, no longer ask for, or ask for otherwise.
 
-    What was reported of a task is no change of it. Raises Invalid where there is no such print.
+    The print is put beside the list as it would be had nothing been reported since on the lists of its date and later: what
+    was reported of the print itself is no change of it, while what became of earlier dates is what the list rests on. Of what
+    such reports made or drew, the counts known at the print hold as well. Raises Invalid where there is no such print.
     """
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
@@ -101,41 +112,43 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
         raise Invalid([Fault("", "unknown_reference", f"{request.on} has no print {since}", "since")])
     first = first_date(catalogue, site, request, now)
     printed = ListRequest(site.code, request.on, request.first, None, row.document["units"])
-    planned = plan_site(session, catalogue, site, first, request.on)
+    since_then = tuple(each for each in reports.said_after(session, site.code, row.revision) if each.date >= request.on)
+    planned = plan_site(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
     current = document_of(planned, catalogue, site, printed, now)
-    reported = {task for task, report in planned.reported.said.items() if report.state != OPEN}
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **compare(row.document, decode(encode(current)), explain(planned, site), reported)}
+    return {"since": since, **compare(row.document, decode(encode(current)), _given_where_made(planned, site, request.on))}
 
 
-def compare(
-    old: dict[str, Any], new: dict[str, Any], explained: Mapping[str, Explained] | None = None, reported: Collection[str] = ()
-) -> dict[str, Any]:
-    """Tasks and pulls of two lists by id: added, dropped, and changed with both.
+def compare(old: dict[str, Any], new: dict[str, Any], implied: Collection[str] = ()) -> dict[str, Any]:
+    """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
 
-    Reports are no change: neither that a ``reported`` late task has left the list, nor what reports have ``explained`` of
-    uses and pulls.
+    Uses that are ``implied`` by other entries are not told as added.
     """
     before, after = _entries(old), _entries(new)
-    told = {id_ for id_, each in (explained or {}).items() if each.explains(_amount(before.get(id_)), _amount(after.get(id_)))}
     return {
-        "added": [entry for id_, entry in after.items() if id_ not in before and id_ not in told],
-        "dropped": [entry for id_, entry in before.items() if id_ not in after and id_ not in told and id_ not in reported],
+        "added": [entry for id_, entry in after.items() if id_ not in before and id_ not in implied],
+        "dropped": [entry for id_, entry in before.items() if id_ not in after],
         "changed": [
             {"id": id_, "old": before[id_], "new": entry}
             for id_, entry in after.items()
-            if id_ in before and id_ not in told and _asks(before[id_]) != _asks(entry)
+            if id_ in before and _asks(before[id_]) != _asks(entry)
         ],
+    }
+
+
+def _given_where_made(plan: Plan, site: Site, on: date) -> set[str]:
+    """The uses of a date's list whose lots serve what they were made for: before its run was fixed, no use stood between (P9, P15 d)."""
+    calendar = site.calendar()
+    return {
+        use_id(site.code, calendar, needed, uses)
+        for needed, uses in uses_on(plan, on, calendar)
+        if all(isinstance(use.lot.source, PastRun) and use.lot.made == needed for use in uses)
     }
 
 
 def _entries(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
     tasks = {task["id"]: {"station": station["code"], **task} for station in document["stations"] for task in station["tasks"]}
     return tasks | {pull["id"]: pull for pull in document["pulls"]}
-
-
-def _amount(entry: dict[str, Any] | None) -> float:
-    return 0.0 if entry is None else float(entry["quantity"]["amount"])
 
 
 def _asks(entry: dict[str, Any]) -> dict[str, Any]:

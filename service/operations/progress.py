@@ -4,8 +4,8 @@ Responsible for checking a report and for fixing the work that it concerns (doma
 know what the report means for later plans.
 """
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -15,110 +15,152 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.lists.freezing import Frozen, freeze_list
-from service.kitchen.lists.frozen import thaw_run, usable_until
+from service.kitchen.lists.frozen import thaw_run
 from service.kitchen.lists.tasks import only_draw
 from service.kitchen.measures.equivalents import Conversions
 from service.kitchen.measures.units import CANONICAL, Quantity
+from service.kitchen.planning.names import RUN, USE, work_of
+from service.kitchen.planning.past import first_counting
 from service.kitchen.planning.reported import OPEN
+from service.limits import MINUTES_AHEAD
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue
-from service.operations.reports import RUN, work_of
-from service.store import prints, progress, revisions
+from service.operations.past import Unsaid
+from service.operations.tokens import write
+from service.operations.works import fixed_by
+from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Document
+from service.store.reports import FixedRow, ReportRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """A report that is to be recorded: of which task of which list, the work that it fixes, and what both were made from."""
+    """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what all was made from."""
 
     site: str
-    on: date
-    task: str
-    stored: Document
-    fixed: progress.FixedRow | None
+    row: ReportRow
+    fixed: FixedRow | None
+    opens: date
     basis: Basis
 
 
 def prepare(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> Prepared:
-    """Check ``{"state", "made", "drawn", "at", "note"}`` of a task or pull of a date's list, with a session that reads.
+    """Check ``{"state", "made", "begun", "drawn", "at", "note"}`` of a task or pull of a date's list, with a session that reads.
 
-    Raises NotFound where neither a print of the date nor its list of now has the task, Invalid for amounts that the work
-    cannot have.
+    Raises NotFound where no list of the date ever had the task, Invalid for amounts that the work cannot have and for a
+    moment that is still to come.
     """
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
-    listed = _listed(session, catalogue, site, request, now)
     kind, work, stage = work_of(task)
-    if not any(task in each.tasks for each in listed) and not _known(session, site, request.on, work, task):
-        raise NotFound
-    document = _standing(session, site, work, listed)
-    made, drawn = _items(catalogue, kind, document, stage)
-    amounts = _amounts([("made", made), ("drawn", drawn)], body, _Measures(catalogue, site, document, request.on))
-    moment = body["at"] or now.isoformat()
-    stored = {"state": body["state"], **amounts, "at": read_moment(moment).isoformat(), "note": body["note"]}
-    fixed = None
-    if body["state"] != OPEN:
-        on = date.fromisoformat(_date(document, request.on))
-        fixed = progress.FixedRow(work=work, kind=kind, date=on, until=usable_until(document, on), document=document)
+    document = _document(session, catalogue, site, request, task, now)
+    made, drawn = _items(catalogue, kind, document, work, stage)
+    measures = _Measures(catalogue, site, document, request.on)
+    faults: list[Fault] = []
+    amounts = _amounts([("made", made), ("begun", made), ("drawn", drawn)], body, measures, faults)
+    at = now if body["at"] is None else read_moment(body["at"])
+    if at > now + timedelta(minutes=MINUTES_AHEAD):
+        faults.append(Fault("/at", "at_in_future", f"at is ahead of the service's clock, which reads {write(now)}"))
+    if faults:
+        raise Invalid(faults)
+    row = ReportRow(
+        task=task,
+        number=reports.next_number(session, site.code, task),
+        work=work,
+        date=request.on,
+        recorded_at=now,
+        document={"state": body["state"], **amounts, "at": at.isoformat(), "stated": body["at"] is not None, "note": body["note"]},
+    )
+    fixed, since = _fix(session, catalogue, site, row, kind, document)
     basis = read_basis(session, [SCOPE, site_scope(site.code)])
-    return Prepared(site=site.code, on=request.on, task=task, stored=stored, fixed=fixed, basis=basis)
+    return Prepared(site=site.code, row=row, fixed=fixed, opens=min(request.on, since or request.on), basis=basis)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
     check_basis(session, prepared.basis)
     if prepared.fixed is not None:
-        progress.fix(session, prepared.site, prepared.fixed)
-    progress.save(session, prepared.site, prepared.on, prepared.task, prepared.stored)
-    revisions.bump(session, site_scope(prepared.site))
-    return {"id": prepared.task, "date": prepared.on.isoformat(), **prepared.stored}
+        reports.fix(session, prepared.site, prepared.fixed)
+    revision = revisions.bump(session, site_scope(prepared.site))
+    reports.add(session, prepared.site, replace(prepared.row, revision=revision))
+    closed_days.drop(session, prepared.site, prepared.opens)
+    return _answer(prepared.row)
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
     """What was last reported of a task, and on which date's list: a late one has stood on several; raises NotFound."""
-    row = progress.read(session, site, task)
+    row = reports.last(session, site, task)
     if row is None:
         raise NotFound
-    return {"id": task, "date": row.date.isoformat(), **row.document}
+    return _answer(row)
 
 
-def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> list[Frozen]:
-    """The work of the date's list as it is now."""
-    first = first_date(catalogue, site, request, now)
-    return freeze_list(plan_site(session, catalogue, site, first, request.on), catalogue, site, request.on)
+def _answer(row: ReportRow) -> dict[str, Any]:
+    said = {name: row.document.get(name) for name in ("state", "made", "begun", "drawn", "at", "note")}
+    return {"id": row.task, "date": row.date.isoformat(), **said}
 
 
-def _known(session: Session, site: Site, on: date, work: str, task: str) -> bool:
-    """Whether some print of the date shows the task, or it was reported there before: once reported, a late task leaves the list."""
-    if any(task in document["tasks"] for document in prints.of_date(session, site.code, on, work)):
-        return True
-    row = progress.read(session, site.code, task)
-    return row is not None and row.date == on
+def _document(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Document:
+    """The work as a report has fixed it, else as on the newest print that has it, else as the list has it (P15 a).
 
-
-def _standing(session: Session, site: Site, work: str, listed: list[Frozen]) -> Document:
-    """The work as a report has fixed it, else as on the newest print that has it, else as listed now (P15 a)."""
-    if _reported(session, site, work):
-        document = progress.fixed(session, site.code, work)
-        if document is not None:
-            return document
+    That is the list of now, else the list without the reports of its date: whatever was shown can be reported, in any order.
+    Raises NotFound where none of them has the task.
+    """
+    work = work_of(task)[1]
+    said = reports.of_work(session, site.code, work)
+    stored = None
+    if _speaks(said):
+        stored = next((row.document for row in reports.fixed(session, site.code, [work])), None)
     printed = prints.printed_last(session, site.code, work)
-    if printed is not None:
-        frozen: Document = printed["frozen"]
-        return frozen
-    return next(each.document for each in listed if each.work == work)
+    stored = stored or (None if printed is None else printed["frozen"])
+    on_print = any(task in document["tasks"] for document in prints.of_date(session, site.code, request.on, work))
+    if stored is not None and (on_print or any(row.task == task and row.date == request.on for row in said)):
+        return dict(stored)
+    listed = _listed(session, catalogue, site, request, task, now)
+    if listed is None:
+        raise NotFound
+    return dict(stored or listed.document)
 
 
-def _reported(session: Session, site: Site, work: str) -> bool:
-    """Whether any report of the work stands, other than that it is open."""
-    one = progress.read(session, site.code, work)
-    rows = [*progress.of_stages(session, site.code, work), *([one] if one is not None else [])]
-    return any(row.document["state"] != OPEN for row in rows)
+def _speaks(said: list[ReportRow]) -> bool:
+    """Whether the last report of any task says more than that it is open."""
+    return any(row.document["state"] != OPEN for row in {row.task: row for row in said}.values())
 
 
-def _items(catalogue: Catalogue, kind: str, document: Document, stage: int) -> tuple[Item, Item | None]:
+def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Frozen | None:
+    """The work of a task as the date's list has it now, else as it would without what was reported on that list."""
+    first = first_date(catalogue, site, request, now)
+    for unsaid in (Unsaid(), Unsaid(tuple(reports.of_date(session, site.code, request.on)))):
+        planned = plan_site(session, catalogue, site, first, request.on, unsaid)
+        listed = freeze_list(planned, catalogue, site, request.on)
+        if found := next((each for each in listed if task in each.tasks), None):
+            return found
+    return None
+
+
+def _fix(
+    session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document
+) -> tuple[FixedRow | None, date | None]:
+    """The work as the report fixes it, if it says anything, and the first date that counts otherwise because of it.
+
+    What lots give follows from what is said of the work that takes it: a report of a use fixes nothing (P15 g).
+    """
+    if kind == USE:
+        return None, None
+    calendar = site.calendar()
+    said = reports.of_work(session, site.code, row.work)
+    old = fixed_by(catalogue, calendar, row.work, document, said)
+    new = fixed_by(catalogue, calendar, row.work, document, [*said, row])
+    since = first_counting(old, new, catalogue, calendar)
+    if new is None:
+        return None, since
+    counts = first_counting(None, new, catalogue, calendar) or row.date
+    return FixedRow(work=row.work, kind=kind, since=counts, document=document), since
+
+
+def _items(catalogue: Catalogue, kind: str, document: Document, work: str, stage: int) -> tuple[Item, Item | None]:
     """What ``made`` is of, and what ``drawn`` is of where the stage draws just one item.
 
     Raises NotFound for a stage that is none, and for an ingredient that was removed since.
@@ -128,7 +170,7 @@ def _items(catalogue: Catalogue, kind: str, document: Document, stage: int) -> t
         raise NotFound
     if kind != RUN:
         return item, None
-    run = thaw_run(document, catalogue)
+    run = thaw_run(document, catalogue, work)
     found = next((each for each in run.stages if each.number == stage), None)
     if found is None:
         raise NotFound
@@ -140,7 +182,7 @@ class _Measures:
 
     def __init__(self, catalogue: Catalogue, site: Site, document: Document, on: date) -> None:
         self.catalogue, self.site, self.document = catalogue, site, document
-        self.on = date.fromisoformat(_date(document, on))
+        self.on = date.fromisoformat(str(document.get("on") or on.isoformat()))
 
     def of(self, item: Item) -> Conversions:
         """The conversions of an item of the work; raises NotFound where the catalogue no longer knows it."""
@@ -153,14 +195,13 @@ class _Measures:
         return found
 
 
-def _amounts(items: list[tuple[str, Item | None]], body: dict[str, Any], measures: _Measures) -> dict[str, Any]:
-    """What was made and drawn, in the stock kinds; raises Invalid."""
-    faults: list[Fault] = []
+def _amounts(items: list[tuple[str, Item | None]], body: dict[str, Any], measures: _Measures, faults: list[Fault]) -> dict[str, Any]:
+    """What was made, begun and drawn, in the stock kinds; what cannot be said becomes a fault."""
     amounts: dict[str, Any] = {}
     for name, item in items:
         amounts[name] = None
         if body[name] is not None and item is None:
-            detail = "only a stage that draws one item can say how much it drew; leave it out, it follows what was made"
+            detail = "only a stage that draws one item can say how much it drew; leave it out, it follows what was begun"
             faults.append(Fault(f"/{name}", "rule_not_allowed", detail))
         elif body[name] is not None and item is not None:
             conversions = measures.of(item)
@@ -169,10 +210,4 @@ def _amounts(items: list[tuple[str, Item | None]], body: dict[str, Any], measure
                 amounts[name] = {"amount": amount, "unit": CANONICAL[conversions.stock_kind]}
             except KitchenError as error:
                 faults.append(Fault(f"/{name}/unit", error.code, error.detail))
-    if faults:
-        raise Invalid(faults)
     return amounts
-
-
-def _date(document: Document, on: date) -> str:
-    return str(document.get("on") or on.isoformat())

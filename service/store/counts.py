@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Select, func, insert, select
+from sqlalchemy import ColumnElement, Select, func, insert, select
 from sqlalchemy.orm import Session, aliased
 
 from service.store.documents import Document
@@ -24,6 +24,7 @@ class CountRow:
     site: str
     counted_at: datetime
     recorded_at: datetime
+    revision: int
     document: Document
 
 
@@ -33,6 +34,16 @@ class LotRow:
 
     item: str
     counted_at: datetime
+    document: Document
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountedRow:
+    """One lot of any count; ``count`` grows as counts are recorded."""
+
+    count: int
+    counted_at: datetime
+    revision: int
     document: Document
 
 
@@ -48,9 +59,9 @@ def item_key(reference: dict[str, str | None]) -> str:
     return f"ingredient:{reference['ingredient']}" + (f"/{form}" if form else "")
 
 
-def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime, document: Document) -> int:
-    """Record a count (``document["lots"]`` holds its lots); returns its id."""
-    values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "document": document}
+def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime, document: Document, revision: int = 0) -> int:
+    """Record a count (``document["lots"]`` holds its lots) and the revision that it gives its site; returns its id."""
+    values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "revision": revision, "document": document}
     number = int(session.execute(insert(stock_counts).values(values).returning(stock_counts.c.id)).scalar_one())
     lots: Sequence[Document] = document["lots"]
     if lots:
@@ -105,6 +116,27 @@ def newest(site: str, before: datetime) -> Select[str, datetime, Document]:
         .where(counted_items.c.site == site)
         .order_by(stock_lots.c.item, stock_lots.c.position)
     )
+
+
+def lots_between(session: Session, site: str, start: datetime, end: datetime) -> list[CountedRow]:
+    """Every lot of the counts taken from a moment on and before another, as recorded."""
+    return _lots(session, site, (stock_counts.c.counted_at >= start) & (stock_counts.c.counted_at < end))
+
+
+def lots_after(session: Session, site: str, revision: int) -> list[CountedRow]:
+    """Every lot of the counts recorded since a revision of the site."""
+    return _lots(session, site, stock_counts.c.revision > revision)
+
+
+def _lots(session: Session, site: str, which: ColumnElement[bool]) -> list[CountedRow]:
+    counts = stock_counts.c
+    wanted = (
+        select(counts.id.label("count"), counts.counted_at, counts.revision, stock_lots.c.document)
+        .join_from(stock_counts, stock_lots, stock_lots.c.stock_count == counts.id)
+        .where(counts.site == site, which)
+        .order_by(counts.id, stock_lots.c.position)
+    )
+    return [CountedRow(**row) for row in session.execute(wanted).mappings()]
 
 
 def page(session: Session, site: str, after: int | None, limit: int) -> list[CountRow]:

@@ -16,7 +16,7 @@ WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
 ALONE = "alone"
 AT_ONCE = "at_once"
-IN_TIME = "in_time"
+WAIT = "wait"
 AT_ONCE_SECONDS = 0.05
 
 
@@ -53,7 +53,7 @@ def begin_sqlite(connection: Connection) -> None:
     """A reader begins without a lock and cannot write; a writer takes the write lock, for which one "at once" hardly waits."""
     options = connection.get_execution_options()
     read_only = options.get(READ_ONLY, False)
-    seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else BUSY_SECONDS
+    seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else options.get(WAIT) or BUSY_SECONDS
     connection.exec_driver_sql(f"PRAGMA busy_timeout = {int(seconds * 1000)}")
     connection.exec_driver_sql(f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
     connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
@@ -72,18 +72,18 @@ def begin_postgresql(connection: Connection) -> None:
         # What is counted here is worth no wait for the disk.
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}; SET LOCAL synchronous_commit = off")
     elif not options.get(READ_ONLY, False):
-        wait = f"SET LOCAL lock_timeout = {int(BUSY_SECONDS * 1000)}; " if options.get(IN_TIME, False) else ""
+        wait = f"SET LOCAL lock_timeout = {int((options[WAIT] or BUSY_SECONDS) * 1000)}; " if WAIT in options else ""
         connection.exec_driver_sql(f"{wait}SELECT pg_advisory_xact_lock({WRITER_LOCK})")
 
 
-def session_factory(engine: Engine, *, read_only: bool = False) -> sessionmaker[Session]:
+def session_factory(engine: Engine, *, read_only: bool = False, wait: float | None = None) -> sessionmaker[Session]:
     """Makes sessions: writers, or readers that see one state of the database from their first statement on.
 
-    A writer waits BUSY_SECONDS for the one before it, then it fails with OperationalError; only migrations wait without end,
-    on PostgreSQL.
+    A writer waits so many seconds (BUSY_SECONDS, unless said) for the one before it, then it fails with OperationalError;
+    only migrations wait without end, on PostgreSQL.
     """
     if not read_only:
-        return sessionmaker(engine.execution_options(**{IN_TIME: True}), expire_on_commit=False)
+        return sessionmaker(engine.execution_options(**{WAIT: wait}), expire_on_commit=False)
     options: dict[str, Any] = {READ_ONLY: True}
     if engine.dialect.name == "postgresql":
         options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}

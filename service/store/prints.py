@@ -23,6 +23,7 @@ class PrintRow:
     number: int
     printed_at: datetime
     printed_by: str | None
+    revision: int = 0
     document: Document
 
 

@@ -24,6 +24,11 @@ def site_code() -> Column[str]:
     return Column("site", Code, ForeignKey("sites.code"), primary_key=True)
 
 
+def revision_of_site() -> Column[int]:
+    """The revision that a row gave its site: of two rows, which one was said first, whatever their clocks read."""
+    return Column("revision", BigInteger, nullable=False, server_default="0")
+
+
 # What every answer's ETag is made of: a number that grows with each change of the scope.
 revisions = Table(
     "revisions",
@@ -125,9 +130,11 @@ stock_counts = Table(
     Column("site", Code, ForeignKey("sites.code"), nullable=False),
     Column("counted_at", Moment, nullable=False),
     Column("recorded_at", Moment, nullable=False),
+    revision_of_site(),
     Column("document", Document("counts"), nullable=False),
 )
 Index(None, stock_counts.c.site, stock_counts.c.counted_at)
+Index(None, stock_counts.c.site, stock_counts.c.revision)
 
 # Which items a site ever counted: from here the newest count of each is one step into an index, however long the history.
 counted_items = Table(
@@ -159,6 +166,7 @@ prints = Table(
     Column("number", Integer, primary_key=True, autoincrement=False),
     Column("printed_at", Moment, nullable=False),
     Column("printed_by", String(64)),
+    revision_of_site(),
     Column("document", Document, nullable=False),
 )
 
@@ -176,30 +184,44 @@ printed_work = Table(
 )
 Index(None, printed_work.c.site, printed_work.c.work, printed_work.c.printed_at)
 
-progress = Table(
-    "progress",
+# Every report of a task or pull, numbered from 1; the last one holds. ``work`` is the task's id without its stage.
+reports = Table(
+    "reports",
     metadata,
     site_code(),
-    Column("date", Date, primary_key=True),
     Column("task", WorkKey, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("work", WorkKey, nullable=False),
+    Column("date", Date, nullable=False),
+    Column("recorded_at", Moment, nullable=False),
+    revision_of_site(),
     Column("document", Document("reports"), nullable=False),
 )
+Index(None, reports.c.site, reports.c.date)
+Index(None, reports.c.site, reports.c.work)
+Index(None, reports.c.site, reports.c.revision)
 
-Index(None, progress.c.site, progress.c.task, unique=True)
-
-# The runs, pulls and uses that a report fixed, as they stood then; what they made may be used ``until`` some date.
-fixed_work = Table(
-    "fixed_work",
+# The runs and pulls that a report fixed, as they stood then; ``since`` is the first date on which anything of them counts.
+reported_work = Table(
+    "reported_work",
     metadata,
     site_code(),
     Column("work", WorkKey, primary_key=True),
     Column("kind", String(8), nullable=False),
-    Column("date", Date, nullable=False),
-    Column("until", Date, nullable=False),
+    Column("since", Date, nullable=False),
     Column("document", Document, nullable=False),
 )
-Index(None, fixed_work.c.site, fixed_work.c.date)
-Index(None, fixed_work.c.site, fixed_work.c.until)
+Index(None, reported_work.c.site, reported_work.c.since)
+
+# What business dates that are over left behind, up to the moment at which each ended; made again wherever one is missing.
+closed_days = Table(
+    "closed_days",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("ended_at", Moment, nullable=False),
+    Column("document", Document, nullable=False),
+)
 
 # How many requests a token, or failed authentications an address, made in a clock minute; old minutes are removed.
 request_windows = Table(

@@ -13,11 +13,13 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.measures.display import System
 from service.kitchen.measures.units import Quantity
-from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
+from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, Use, plan
 from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.reported import Reported
 from service.kitchen.planning.runs import Run
 from service.kitchen.planning.stock import Lot
 from tests.kitchen.larder import GUESTS, TUE, Document, at, item, only_site, quantity, site
@@ -57,6 +59,12 @@ def plan_needs(catalogue: Catalogue, needs: Iterable[Need], lots: Iterable[Lot] 
     return plan(catalogue, place, Demand(found, (), portions), lots, first, first + timedelta(days=days))
 
 
+def counts(catalogue: Catalogue, where: Site, stock: Iterable[Counted], first: date) -> Reported:
+    """What counts alone mean for a plan from a date: the lots on hand, and the stock in store."""
+    past = Past(catalogue, where, Facts(counted=tuple(stock)))
+    return past.take_in(past.close(Closed(on=date.min), first)[-1])
+
+
 def plan_forecasts(
     catalogue: Catalogue,
     forecasts: Iterable[Forecast] = (),
@@ -79,7 +87,7 @@ def plan_forecasts(
     demand = foresee(catalogue, place, calendar, found, overrides or {}, first, last)
     if until is None:
         demand = horizon.counting(demand)
-    return plan(catalogue, place, demand, on_hand(catalogue, place.code, calendar, stock, first), first, last)
+    return plan(catalogue, place, demand, (), first, last, reported=counts(catalogue, place, stock, first))
 
 
 def horizon_of(catalogue: Catalogue, forecasts: Iterable[Forecast] = (), on: date = TUE, first: date = TUE) -> Horizon:

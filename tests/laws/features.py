@@ -3,11 +3,12 @@
 Responsible for naming what matters in a plan. Refuses to judge it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from service.kitchen.book.item import Item
 from service.kitchen.book.vessels import batch_sizes
 from service.kitchen.measures.calendar import FOREVER
+from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen
@@ -32,8 +33,9 @@ def features(kitchen: Kitchen, planned: Plan) -> set[str]:
     found = {*_of_demand(kitchen, planned), *_of_lots(kitchen, planned)}
     for run in planned.runs:
         found |= {*_of_run(kitchen, run)} | {*(_of_recipe(kitchen, run) if run.version else _of_cut(kitchen, run))}
+    made = {run.id: run for run in planned.runs}
     for use in planned.uses:
-        found |= {*_of_use(use)}
+        found |= {*_of_use(use, made)}
     for pull in planned.pulls:
         found |= {"thaw"} if pull.starts < pull.at else set()
     return found
@@ -74,22 +76,22 @@ def _of_lots(kitchen: Kitchen, planned: Plan) -> Iterator[str]:
         yield "two versions of a recipe"
 
 
-def _of_use(use: Use) -> Iterator[str]:
+def _of_use(use: Use, made: Mapping[str, Run]) -> Iterator[str]:
     lot = use.lot
     if lot.source is None and lot.use_by != FOREVER:
         yield "a lot kept by hours" if lot.use_by.included else "a lot kept by days"
-    if isinstance(lot.source, Run):
+    if isinstance(lot.source, RunKey):
         if not lot.item.raw:
             yield "surplus used later"
         else:
-            yield "a recipe's by-product" if lot.source.version else "a form's by-product"
+            yield "a recipe's by-product" if made[lot.source.id].version else "a form's by-product"
 
 
 def _of_run(kitchen: Kitchen, run: Run) -> Iterator[str]:
     calendar = kitchen.site.calendar()
     if len({need.on for need, _ in run.fed}) > 1:
         yield "a run for several dates"
-    if len({id(need.drawn_by) for need, _ in run.fed if isinstance(need.drawn_by, Run)}) > 1:
+    if len({need.drawn_by for need, _ in run.fed if need.drawn_by is not None}) > 1:
         yield "a run for several consumers"
     for par in run.pars:
         yield "a par of a recipe" if par.item.is_recipe else "a par of a form"

@@ -22,11 +22,12 @@ from service.kitchen.book.recipe import read_version
 from service.kitchen.book.site import Site, read_menu_item, read_site, read_station
 from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.lists.wording import Json
-from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import Demand, Forecast, Override, OverrideKey, foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
+from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, plan
-from service.kitchen.planning.reported import Fixed, Reported, take_in
+from service.kitchen.planning.reported import Fixed, Reported
 from service.kitchen.planning.stock import Lot
 from tests.kitchen.plans import event_times
 from tests.laws.cookbook import Cookbook, Edition, write_cookbook
@@ -71,22 +72,23 @@ class Kitchen:
         return Outlook(self.catalogue, self.site, self.first, on, self.reported(done).needs).horizon(event_times(self.forecasts))
 
     def lots(self) -> list[Lot]:
-        return on_hand(self.catalogue, SITE, self.site.calendar(), self.counted, self.first)
+        return list(self.reported().lots)
 
     def plan(self, until: date | None = None, done: Fixed = NOTHING_DONE) -> Plan:
         """The plan of all that is asked for until a date: the last one that counts for the list of the fourth date, or another."""
         until = until or self.horizon(self.first + timedelta(days=3)).until
-        return plan(self.catalogue, self.site, self.demand(until), self.lots(), self.first, until, reported=self.reported(done))
+        return plan(self.catalogue, self.site, self.demand(until), (), self.first, until, reported=self.reported(done))
 
     def plan_for(self, on: date, done: Fixed = NOTHING_DONE) -> Plan:
         """The plan that the list of a date is made of: of what counts for it alone."""
         horizon = self.horizon(on, done)
         demand = horizon.counting(self.demand(horizon.until))
-        return plan(self.catalogue, self.site, demand, self.lots(), self.first, horizon.until, reported=self.reported(done))
+        return plan(self.catalogue, self.site, demand, (), self.first, horizon.until, reported=self.reported(done))
 
-    def reported(self, done: Fixed) -> Reported:
-        counted = {each.item: each.counted_at for each in self.counted}
-        return take_in(self.catalogue, self.site.calendar(), done, counted, self.first)
+    def reported(self, done: Fixed = NOTHING_DONE) -> Reported:
+        """What was counted, and what was done of an earlier plan."""
+        past = Past(self.catalogue, self.site, Facts(fixed=done, counted=self.counted))
+        return past.take_in(past.close(Closed(on=date.min), self.first)[-1])
 
     def demand(self, until: date) -> Demand:
         return foresee(self.catalogue, self.site, self.site.calendar(), self.forecasts, self.overrides, self.first, until)

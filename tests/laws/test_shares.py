@@ -5,7 +5,6 @@ from collections.abc import Iterable
 import pytest
 
 from service.kitchen.planning.demand import Outlet, Share
-from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
 from tests.laws.listed import entries
@@ -62,10 +61,12 @@ def test_a_guests_share_is_what_was_made_for_that_need(kitchen: Kitchen) -> None
 
 @law(kitchens())
 def test_a_draw_has_the_shares_of_its_run_in_proportion(kitchen: Kitchen) -> None:
-    for need in kitchen.plan().needs:
-        run = need.drawn_by
-        if not isinstance(run, Run):
+    planned = kitchen.plan()
+    made_by = {run.key: run for run in planned.runs}
+    for need in planned.needs:
+        if need.drawn_by is None:
             continue
+        run = made_by[need.drawn_by]
         whole = sum(output.quantity for output in run.outputs)
         drawn, made = by_outlet(need.shares), by_outlet(run.shares)
         assert set(drawn) == set(made)

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 from service.kitchen.measures.calendar import ZERO
+from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
@@ -13,13 +14,15 @@ from tests.laws.listed import tasks
 
 @law(kitchens())
 def test_no_lot_serves_before_it_is_ready_or_past_its_use_by(kitchen: Kitchen) -> None:
-    for use in kitchen.plan().uses:
+    planned = kitchen.plan()
+    made = {run.id: run for run in planned.runs}
+    for use in planned.uses:
         assert use.lot.ready <= use.need.at
         assert use.need.at <= use.lot.use_by.moment
         if not use.lot.use_by.included:
             assert use.need.at < use.lot.use_by.moment
-        if isinstance(use.lot.source, Run):
-            assert use.lot.ready == use.lot.source.at
+        if isinstance(use.lot.source, RunKey):
+            assert use.lot.ready == made[use.lot.source.id].at
 
 
 @law(kitchens())

@@ -47,14 +47,14 @@ def test_reading_a_list_changes_no_other(kitchen: Kitchen) -> None:
 
 def some_work(kitchen: Kitchen, planned: Plan, chance: Random) -> Fixed:
     """Some stages of some runs reported done, each whole or in part."""
-    catalogue, rollup = kitchen.catalogue, Rollup(kitchen.catalogue, SITE)
+    catalogue, rollup = kitchen.catalogue, Rollup(kitchen.catalogue, SITE, planned)
     runs = []
     for run in planned.runs:
         if chance.random() < 0.3:
             stages = run.stages[: chance.randint(1, len(run.stages))]
             made = run.main.quantity * chance.choice((1.0, 0.5, 1.5))
-            again = thaw_run(decode(encode(freeze_run(run, rollup.of_run(run)))), catalogue)
-            runs.append(FixedRun(again, {stage.number: Report(DONE, stage.ready, made) for stage in stages}))
+            again = thaw_run(decode(encode(freeze_run(run, rollup.of_run(run)))), catalogue, run.id)
+            runs.append(FixedRun(again, {stage.number: Report(state=DONE, at=stage.ready, stated=True, made=made) for stage in stages}))
     return Fixed(tuple(runs))
 
 

@@ -8,21 +8,23 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
 from service.kitchen.planning.reported import Reported
 from service.operations import prints, progress
+from service.operations.counts import prepare_count, record_count
 from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest
 from service.operations.loading import load_catalogue
-from service.operations.reports import load_reported
+from service.operations.past import load_reported
 from service.store import overrides
 from service.store.overrides import OverrideKey
 from tests.stockpot import CATALOGUE, SITE
 
-TUE, WED, THU, FRI = (date(2026, 12, number) for number in (1, 2, 3, 4))
-STOCK, SOUP = "make.quay.stock.2026-12-02", "make.quay.soup.2026-12-02"
-DICE, PULL = "prep.quay.onion.dice.2026-12-02", "pull.quay.onion.2026-12-01"
+MON, TUE, WED, THU, FRI = (date(2026, 11, 30), *(date(2026, 12, number) for number in (1, 2, 3, 4)))
+STOCK, SOUP = "make.quay.stock.2026-12-02T1100", "make.quay.soup.2026-12-02T1200"
+DICE, PULL = "prep.quay.onion.dice.2026-12-02T1100", "pull.quay.onion.2026-12-01T2030"
 
 
 def clock(on: date, hour: int, minute: int = 0) -> datetime:
@@ -47,21 +49,30 @@ def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:
 
 
 def report(session: Session, on: date, task: str, now: datetime, state: str = "done", **said: Any) -> dict[str, Any]:
-    body = {"state": state, "made": None, "drawn": None, "at": None, "note": "", **said}
+    body = {"state": state, "made": None, "begun": None, "drawn": None, "at": None, "note": "", **said}
     return progress.keep(session, progress.prepare(session, ListRequest(SITE, on), task, body, now))
+
+
+def count(session: Session, item: dict[str, str], quantity: dict[str, Any], when: datetime) -> None:
+    """Count what there is of an item, all of it in the kitchen."""
+    where = {} if "recipe" in item else {"in": "kitchen"}
+    lots = [{"item": item, "quantity": quantity, **where}]
+    body = CountBody().load(parse(render({"counted_at": when.isoformat(), "lots": lots})))
+    record_count(session, prepare_count(SITE, body, load_catalogue(session)), when)
 
 
 def reported(session: Session, first: date) -> Reported:
     """What stands of prints and reports in a plan from a date, nothing having been counted."""
     catalogue = load_catalogue(session)
-    return load_reported(session, catalogue, catalogue.sites[SITE], first, [])
+    return load_reported(session, catalogue, catalogue.sites[SITE], first)
 
 
 def states(found: Reported) -> dict[str, dict[int, str]]:
     """What was reported or counts as done of each fixed run, by stage."""
     return {
         f"{each.run.item.label} {each.run.on:%d}": {
-            number: f"{report.state}, assumed" if report.assumed else report.state for number, report in sorted(each.reports.items())
+            number: report.state if f"{each.run.id}.{number}" in found.said else f"{report.state}, assumed"
+            for number, report in sorted(each.reports.items())
         }
         for each in found.runs
     }

@@ -9,13 +9,12 @@ from service.errors import Moved
 from service.operations import prints, progress
 from service.operations.basis import check_basis, read_basis
 from service.operations.lists import ListRequest
-from service.store import progress as stored
-from service.store import revisions
+from service.store import reports, revisions
 from tests.operations.pot import STOCK, TUE, clock, prepare
 
 SITE = "quay"
 EIGHT = clock(TUE, 8)
-DOING = {"state": "doing", "made": None, "drawn": None, "at": None, "note": ""}
+DOING = {"state": "doing", "made": None, "begun": None, "drawn": None, "at": None, "note": ""}
 
 Keep = Callable[[], object]
 
@@ -48,5 +47,5 @@ def test_what_was_planned_before_a_change_is_not_kept_after_it(session: Session,
     with pytest.raises(Moved):
         keep()
     assert prints.print_page(session, SITE, TUE, 0, 10) == []
-    assert (stored.read(session, SITE, f"{STOCK}.1"), stored.fixed(session, SITE, STOCK)) == (None, None)
+    assert (reports.of_work(session, SITE, STOCK), reports.fixed(session, SITE, [STOCK])) == ([], [])
     prepared(session)()

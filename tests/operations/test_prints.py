@@ -6,15 +6,16 @@ import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
-from service.kitchen.lists.explained import Explained
 from service.operations.lists import ListRequest
 from service.operations.prints import changes, compare, get_print, print_page
 from service.store import prints, revisions
-from tests.operations.pot import DICE, PULL, SOUP, STOCK, TUE, WED, clock, expect, prepare, print_on
+from tests.operations.pot import DICE, PULL, SOUP, STOCK, TUE, WED, clock, count, expect, prepare, print_on, report
 
 SITE = "quay"
 EIGHT = clock(TUE, 8)
 Json = dict[str, Any]
+SOUP_ITEM = {"recipe": "soup"}
+UNCHANGED: Json = {"since": 1, "added": [], "dropped": [], "changed": []}
 
 
 def entry(id_: str, amount: float = 10, **fields: Any) -> Json:
@@ -52,23 +53,6 @@ class TestCompare:
     def test_progress_is_no_change(self) -> None:
         assert ids(compare(document(entry("soup")), document(entry("soup", progress={"state": "done"})))) == ([], [], [])
 
-    def test_a_reported_task_that_left_the_list_is_not_dropped(self) -> None:
-        old = document(entry("soup"), entry("stew"))
-        assert ids(compare(old, document(), {}, ["soup"])) == ([], ["stew"], [])
-
-    def test_what_reports_explain_of_uses_and_pulls_is_no_change(self) -> None:
-        old = document(entry("use.soup", 4), entry("use.stew", 4), pulls=(entry("onion", 3), entry("leek", 3)))
-        new = document(entry("use.stew", 1), entry("use.pie", 6), entry("use.jam", 6), pulls=(entry("onion", 1), entry("leek", 2)))
-        explained = {
-            "use.soup": Explained(taken=4),
-            "use.stew": Explained(taken=2),  # One of four is missing otherwise.
-            "use.pie": Explained(made=6),
-            "use.jam": Explained(made=5),
-            "onion": Explained(taken=2),
-            "leek": Explained(taken=2),  # Two were taken, and two are asked for of three.
-        }
-        assert ids(compare(old, new, explained)) == (["use.jam"], [], ["use.stew", "leek"])
-
 
 class TestPrints:
     @pytest.fixture
@@ -93,7 +77,7 @@ class TestPrints:
             STOCK: ("run", [f"{STOCK}.2"]),
             SOUP: ("run", [f"{SOUP}.1"]),
             DICE: ("run", [f"{DICE}.1"]),
-            "pull.quay.onion.2026-12-02": ("pull", ["pull.quay.onion.2026-12-02"]),
+            "pull.quay.onion.2026-12-02T1100": ("pull", ["pull.quay.onion.2026-12-02T1100"]),
         }
         assert prints.printed_last(session, SITE, PULL) is not None
 
@@ -123,8 +107,48 @@ class TestPrints:
             f"{SOUP}.1",
             f"{STOCK}.2",
             f"{DICE}.1",
-            "pull.quay.onion.2026-12-02",
+            "pull.quay.onion.2026-12-02T1100",
         ]
         with pytest.raises(Invalid) as refused:
             changes(session, ListRequest(SITE, WED), 3, EIGHT)
         assert [(fault.parameter, fault.code) for fault in refused.value.faults] == [("since", "unknown_reference")]
+
+    def test_a_report_alone_changes_nothing(self, session: Session) -> None:
+        for on in (TUE, WED):
+            print_on(session, on, EIGHT)
+        report(session, TUE, PULL, clock(TUE, 20), made={"amount": 1, "unit": "kg"})
+        report(session, TUE, f"{STOCK}.1", clock(TUE, 21), made={"amount": 5, "unit": "L"})
+        assert changes(session, ListRequest(SITE, TUE), 1, clock(TUE, 22)) == UNCHANGED
+
+    def test_what_became_of_an_earlier_date_changes_a_print_that_rests_on_it(self, session: Session) -> None:
+        for on in (TUE, WED):
+            print_on(session, on, EIGHT)
+        report(session, TUE, f"{STOCK}.1", clock(TUE, 21), made={"amount": 5, "unit": "L"})
+        # 8 L of stock are wanted on Wednesday, and 5 L of 10 are in the pot.
+        assert ids(changes(session, ListRequest(SITE, WED), 1, clock(TUE, 22))) == ([f"{STOCK}-2.2"], [], [])
+
+    def test_what_else_changes_shows_whatever_was_reported(self, session: Session) -> None:
+        for on in (TUE, WED):
+            print_on(session, on, EIGHT)
+        report(session, WED, f"{SOUP}.1", clock(WED, 12))
+        report(session, WED, f"{DICE}.1", clock(WED, 12))
+        # 64 bowls are 16 L of soup: 12.8 L of stock, 1.6 kg of dice, 2 kg of onions.
+        expect(session, WED, 64)
+        found = changes(session, ListRequest(SITE, WED), 1, clock(WED, 13))
+        # The pot of stock is begun as printed: 2.8 L more are asked for, late, of another 2 kg of onions.
+        assert ids(found) == (
+            [f"{STOCK}-2.1", f"{STOCK}-2.2", f"{PULL}-2"],
+            [],
+            [f"{SOUP}.1", f"{DICE}.1", "pull.quay.onion.2026-12-02T1100"],
+        )
+        assert found["changed"][-1]["new"]["quantity"]["amount"] == pytest.approx(2_000)
+
+    def test_of_what_was_reported_the_counts_known_at_the_print_hold(self, session: Session) -> None:
+        for on in (TUE, WED):
+            print_on(session, on, EIGHT)
+        report(session, WED, f"{SOUP}.1", clock(WED, 12))
+        count(session, SOUP_ITEM, {"amount": 4, "unit": "L"}, clock(WED, 13))
+        assert changes(session, ListRequest(SITE, WED), 1, clock(WED, 14)) == UNCHANGED
+        # Onions were neither made nor drawn by what was reported but through the dice: 1 kg that lies in the kitchen is news.
+        count(session, {"ingredient": "onion"}, {"amount": 1, "unit": "kg"}, clock(WED, 14))
+        assert ids(changes(session, ListRequest(SITE, WED), 1, clock(WED, 14))) == ([], [], ["pull.quay.onion.2026-12-02T1100"])

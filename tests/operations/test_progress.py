@@ -7,8 +7,8 @@ from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
 from service.operations.progress import read_report
-from service.store import progress, revisions
-from tests.operations.pot import DICE, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report
+from service.store import reports, revisions
+from tests.operations.pot import DICE, MON, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report
 
 SITE = "quay"
 EIGHT = clock(TUE, 8)
@@ -24,10 +24,14 @@ def litres(number: float) -> dict[str, Any]:
     return {"amount": number, "unit": "L"}
 
 
+def fixed(session: Session, work: str) -> dict[str, Any]:
+    """A run or pull as a report fixed it."""
+    (row,) = reports.fixed(session, SITE, [work])
+    return row.document
+
+
 def fixed_litres(session: Session, work: str = STOCK) -> float:
-    document = progress.fixed(session, SITE, work)
-    assert document is not None
-    return float(document["outputs"][0]["quantity"]) / 1000
+    return float(fixed(session, work)["outputs"][0]["quantity"]) / 1000
 
 
 def test_p15_a_report_fixes_its_run_as_listed_where_nothing_was_printed(session: Session) -> None:
@@ -38,6 +42,7 @@ def test_p15_a_report_fixes_its_run_as_listed_where_nothing_was_printed(session:
         "date": "2026-12-01",
         "state": "done",
         "made": None,
+        "begun": None,
         "drawn": None,
         "at": "2026-12-01T08:00:00+00:00",
         "note": "",
@@ -74,15 +79,13 @@ def test_p15_a_run_of_which_every_report_was_taken_back_is_fixed_anew(session: S
 
 def test_p15_saying_that_a_task_is_open_fixes_nothing(session: Session) -> None:
     report(session, TUE, f"{STOCK}.1", EIGHT, "open")
-    assert progress.fixed(session, SITE, STOCK) is None
+    assert reports.fixed(session, SITE, [STOCK]) == []
 
 
 def test_p15_pulls_are_fixed_too(session: Session) -> None:
     said = report(session, TUE, PULL, EIGHT, made={"amount": 2500, "unit": "g"})
     assert said["made"] == {"amount": 2500, "unit": "g"}
-    document = progress.fixed(session, SITE, PULL)
-    assert document is not None
-    assert document["amount"] == 2000
+    assert fixed(session, PULL)["amount"] == 2000
 
 
 def test_a_tasks_date_is_that_of_a_list_that_has_it(session: Session) -> None:
@@ -100,7 +103,7 @@ def test_p15_a_late_task_can_be_reported_again_where_it_was_reported_and_on_its_
     report(session, TUE, f"{STOCK}.1", clock(WED, 7), "doing")
     found = read_report(session, SITE, f"{STOCK}.1")
     assert (found["date"], found["state"]) == ("2026-12-01", "doing")
-    assert len(progress.since(session, SITE, TUE)) == 1
+    assert [row.number for row in reports.of_work(session, SITE, STOCK)] == [1, 2, 3]
 
 
 def test_p15_any_print_of_the_date_will_do(session: Session) -> None:
@@ -147,7 +150,7 @@ def test_amounts_that_the_work_cannot_have_are_refused_and_nothing_is_recorded(
     with pytest.raises(Invalid) as refused:
         report(session, on, task, EIGHT, **said)
     assert [(fault.pointer, fault.code) for fault in refused.value.faults] == faults
-    assert progress.since(session, SITE, TUE) == []
+    assert reports.since(session, SITE, MON, []) == []
     assert revisions.current(session, [f"site:{SITE}"]) == before
 
 

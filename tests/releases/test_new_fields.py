@@ -21,7 +21,7 @@ from service.app import create_app
 from service.kitchen.book import changes, ingredient, recipe
 from service.operations import loading
 from service.store import counts as stored_counts
-from service.store import progress
+from service.store import reports
 from service.store.documents import complete_by
 from service.store.engine import session_factory
 from tests.api.caller import Caller
@@ -154,7 +154,7 @@ def test_counts_and_reports_have_the_field_too(
         assert answer_of(tomorrow, PRINT.removesuffix("/prints/1"))
         lots = stored_counts.newest_lots(session, "hill", datetime.max.replace(tzinfo=UTC))
         counted = stored_counts.page(session, "hill", None, 10)
-        reports = progress.since(session, "quay", date.min)
-        rows: list[Any] = [*lots, *counted, *reports]
+        said = reports.since(session, "quay", date.min, [])
+        rows: list[Any] = [*lots, *counted, *said]
         assert [each.document[NAME] for each in rows] == [False] * (2 + 1 + 2)
         assert [lot[NAME] for lot in counted[0].document["lots"]] == [False, False]

@@ -23,12 +23,16 @@ KEY = "kitchen_prep"
 
 @dataclass(slots=True, kw_only=True)
 class Interior:
-    """Configuration, engine, the two makers of sessions, the nouns, every view by its endpoint, and what watches the load."""
+    """Configuration, engine, the makers of sessions, the nouns, every view by its endpoint, and what watches the load.
+
+    A hasty writer hardly waits for its turn.
+    """
 
     config: Config
     engine: Engine
     readers: Callable[[], Session]
     writers: Callable[[], Session]
+    hasty_writers: Callable[[], Session]
     traffic: Traffic
     slots: Slots
     twins: Twins

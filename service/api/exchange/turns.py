@@ -10,7 +10,9 @@ from dataclasses import replace
 from time import monotonic
 from typing import Any
 
+import structlog
 from flask import Response, current_app, g, request
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from service.api.exchange import reach
@@ -22,17 +24,21 @@ from service.api.wire.answers import Answer, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
 from service.errors import MatchRequired, Moved, Stale
+from service.operations.past import closed_while_reading, keep_closed
 from service.store.engine import BUSY_SECONDS
 
 # As long as one waits for the writer.
 PATIENCE_SECONDS = BUSY_SECONDS
+log = structlog.get_logger("service.api")
 
 
 def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
     """The answer to a request whose shape is right; raises Unavailable where what it is made from moves each time."""
     if not view.writes:
         with planning(view, WHOLE):
-            return answer(view, call, media_type)
+            response = answer(view, call, media_type)
+        keep_in_haste(call)
+        return response
     end = monotonic() + PATIENCE_SECONDS
     with Interior.of(current_app).twins.alone(keyed):
         while True:
@@ -60,6 +66,7 @@ def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Res
 def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: Response | None) -> Response:
     """Wait for the request's turn to write, and take it: what the view wrote is committed together with the answer kept under its key."""
     interior = Interior.of(current_app)
+    closed = closed_while_reading(call.session)
     with interior.metrics.turn(view.path, view.method) as has_come:
         change_session(call, interior.writers)
         try:
@@ -70,6 +77,7 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
             has_come()
             if keyed and (known := recall(keyed, call.session, request, call.now)):
                 return known
+            keep_closed(call.session, closed, call.now)
             if view.keep is not None:
                 view.keep(call)
             response = ready or answer(view, call, media_type)
@@ -80,6 +88,19 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
         finally:
             # Whatever was refused or failed is rolled back here, and not only when the refusal is written.
             call.session.close()
+
+
+def keep_in_haste(call: Call) -> None:
+    """Keep the days that a reader closed, so that the next one need not; not now, where another writes or has changed their site."""
+    closed = closed_while_reading(call.session)
+    if not any(each.over(call.now) for each in closed):
+        return
+    try:
+        with Interior.of(current_app).hasty_writers() as session:
+            keep_closed(session, closed, call.now)
+            session.commit()
+    except (OperationalError, Moved) as error:
+        log.info("closed days not kept", reason=type(error).__name__)
 
 
 def change_session(call: Call, sessions: Callable[[], Session]) -> None:

@@ -113,6 +113,7 @@ class Progress(Document):
 
     state = Choice(PROGRESS_STATES, required=True)
     made = Object(ComputedQuantity, allow_none=True, required=True)
+    begun = Object(ComputedQuantity, allow_none=True)
     drawn = Object(ComputedQuantity, allow_none=True, required=True)
     at = Moment(required=True)
     note = Text(NOTE_LENGTH, lines=True, blank=True, required=True)

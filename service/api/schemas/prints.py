@@ -71,10 +71,11 @@ class ListChanges(Document):
 
 
 class ReportBody(Document):
-    """What the kitchen says of a task or pull: its state, what it made and drew where that differs from the plan, and when."""
+    """What the kitchen says of a task or pull: its state, what was begun, made and drawn where that differs from the plan, and when."""
 
     state = Choice(PROGRESS_STATES, required=True)
     made = QuantityField(zero=True, load_default=None)
+    begun = QuantityField(zero=True, load_default=None)
     drawn = QuantityField(zero=True, load_default=None)
     at = Moment(load_default=None)
     note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
@@ -94,6 +95,7 @@ class Reported(Document):
     date = CivilDate(required=True)
     state = Choice(PROGRESS_STATES, required=True)
     made = Object(StockAmount, allow_none=True, required=True)
+    begun = Object(StockAmount, allow_none=True, required=True)
     drawn = Object(StockAmount, allow_none=True, required=True)
     at = Moment(required=True)
     note = Text(NOTE_LENGTH, lines=True, blank=True, required=True)

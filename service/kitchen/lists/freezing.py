@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
-from service.kitchen.lists.frozen import Json, freeze_pull, freeze_run, freeze_use
-from service.kitchen.lists.prep_list import grouped_uses, listed_on
-from service.kitchen.lists.supplies import pull_id, use_id
-from service.kitchen.lists.tasks import run_id, work_id
+from service.kitchen.lists.frozen import Json, freeze_pull, freeze_run
+from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
+from service.kitchen.lists.supplies import use_id
+from service.kitchen.planning.names import PULL, RUN, USE, task_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
 from service.kitchen.safety.allergens import Rollup
@@ -30,37 +30,18 @@ class Frozen(NamedTuple):
 
 def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date) -> list[Frozen]:
     """The work behind every task and pull of a date's list, reported work included as it was fixed."""
-    rollup = Rollup(catalogue, site.code)
-    return [*_runs(plan, rollup, site, on), *_uses(plan, site, on), *_pulls(plan, site, on)]
-
-
-def _runs(plan: Plan, rollup: Rollup, site: Site, on: date) -> Iterator[Frozen]:
-    shown: list[tuple[Run, list[int]]] = [
-        (run, [stage.number for stage in run.stages if listed_on(stage.on, plan.first) == on]) for run in plan.runs
-    ]
-    for fixed in plan.reported.runs:
-        numbers = [
-            stage.number
-            for stage in fixed.run.stages
-            if (stage.on if stage.number in fixed.reports else listed_on(stage.on, plan.first)) == on
-        ]
-        shown.append((fixed.run, numbers))
-    for run, numbers in shown:
-        if numbers:
-            tasks = tuple(run_id(site.code, run, number) for number in numbers)
-            yield Frozen(work_id(site.code, run), "run", tasks, freeze_run(run, rollup.of_run(run)))
+    rollup, calendar = Rollup(catalogue, site.code, plan), site.calendar()
+    tasks: dict[Run, list[str]] = {}
+    for run, stage in stages_on(plan, on):
+        tasks.setdefault(run, []).append(task_id(run.id, stage.number))
+    runs = [Frozen(run.id, RUN, tuple(found), freeze_run(run, rollup.of_run(run))) for run, found in tasks.items()]
+    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull)) for pull in pulls_on(plan, on, calendar)]
+    return [*runs, *_uses(plan, site, on), *pulls]
 
 
 def _uses(plan: Plan, site: Site, on: date) -> Iterator[Frozen]:
-    for needed, uses in grouped_uses(plan, on, site.calendar()):
-        id_ = use_id(site.code, uses, needed)
-        yield Frozen(id_, "use", (id_,), freeze_use(uses))
-
-
-def _pulls(plan: Plan, site: Site, on: date) -> Iterator[Frozen]:
+    """Uses fix nothing: what lots give follows from what is said of the work that takes it (P15 g)."""
     calendar = site.calendar()
-    pulls = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
-    pulls += [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
-    for pull in pulls:
-        id_ = pull_id(site.code, pull)
-        yield Frozen(id_, "pull", (id_,), freeze_pull(pull))
+    for needed, uses in uses_on(plan, on, calendar):
+        id_ = use_id(site.code, calendar, needed, uses)
+        yield Frozen(id_, USE, (id_,), {"item": uses[0].lot.item.reference()})

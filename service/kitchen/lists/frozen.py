@@ -1,10 +1,10 @@
-"""Frozen work: runs, pulls and uses of a plan as documents that a print or a report keeps.
+"""Frozen work: runs and pulls of a plan as documents that a print or a report keeps.
 
 Responsible for writing them out and reading them back unchanged, whatever is published afterwards
 (domain P15 a). Refuses to know when that happens.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
 from typing import Any
 
@@ -17,10 +17,9 @@ from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.measures.units import Quantity, write_amount
 from service.kitchen.planning.demand import Need, Outlet, Share
-from service.kitchen.planning.plan import Use
+from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.reported import FixedUse, Report, Served
-from service.kitchen.planning.runs import Draw, Output, Run, RunKey, Stage, TimedStep
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep
 from service.kitchen.safety.allergens import Allergens
 
 Json = dict[str, Any]
@@ -32,48 +31,49 @@ def freeze_run(run: Run, allergens: Allergens) -> Json:
     return {
         "item": run.item.reference(),
         "on": run.on.isoformat(),
-        "at": _write(run.at),
-        "ordinal": run.ordinal,
+        "at": write_moment(run.at),
+        "id": run.id,
         "version": run.version.number if run.version else None,
         "outputs": [_freeze_output(output) for output in run.outputs],
         "stages": [_freeze_stage(stage) for stage in run.stages],
         "batches": [[batch.count, batch.quantity, factor] for batch, factor in run.batches],
         "draws": [_freeze_draw(draw, run.version) for draw in run.draws],
         "gives": [[item.reference(), amount] for item, amount in run.gives],
-        "pars": [_freeze_par(par) for par in run.pars_behind],
+        "pars": [_freeze_par(par) for par in run.pars],
         "fed": [
-            [_freeze_outlet(need.outlet), _freeze_key(need.drawn_by), need.item.reference(), _write(need.at), amount]
+            [_freeze_outlet(need.outlet), _freeze_key(need.drawn_by), need.item.reference(), write_moment(need.at), amount]
             for need, amount in run.fed
         ],
         "allergens": allergens.document(),
     }
 
 
-def thaw_run(document: Mapping[str, Any], catalogue: Catalogue) -> Run:
-    """The run that was frozen, its version looked up among the immutable ones."""
+def thaw_run(document: Mapping[str, Any], catalogue: Catalogue, id_: str) -> Run:
+    """The run that was frozen under an id, its version looked up among the immutable ones."""
     item = Item.read(document["item"])
     version = None
     if document["version"] is not None:
         version = next(each for each in catalogue.versions[item.code] if each.number == document["version"])
-    run = Run(
-        item,
-        date.fromisoformat(document["on"]),
-        _read(document["at"]),
-        int(document["ordinal"]),
-        [_thaw_output(each) for each in document["outputs"]],
-        tuple(_thaw_stage(each, version) for each in document["stages"]),
-        version,
-        tuple((Batch(int(count), float(quantity)), float(factor)) for count, quantity, factor in document["batches"]),
-        [_thaw_draw(each, version) for each in document["draws"]],
-        [(Item.read(given), float(amount)) for given, amount in document["gives"]],
+    return Run(
+        item=item,
+        on=date.fromisoformat(document["on"]),
+        at=read_moment(document["at"]),
+        id=id_,
+        outputs=tuple(_thaw_output(each) for each in document["outputs"]),
+        stages=tuple(_thaw_stage(each, version) for each in document["stages"]),
+        version=version,
+        batches=tuple((Batch(int(count), float(quantity)), float(factor)) for count, quantity, factor in document["batches"]),
+        draws=tuple(_thaw_draw(each, version) for each in document["draws"]),
+        gives=tuple((Item.read(given), float(amount)) for given, amount in document["gives"]),
+        pars=tuple(_thaw_par(each) for each in document["pars"]),
+        fed=tuple(_thaw_fed(each) for each in document["fed"]),
+        allergens=(frozenset(document["allergens"]["contains"]), frozenset(document["allergens"]["may_contain"])),
     )
-    run.pars = [_thaw_par(each) for each in document["pars"]]
-    run.known_allergens = (frozenset(document["allergens"]["contains"]), frozenset(document["allergens"]["may_contain"]))
-    run.fed = [
-        (Need(Item.read(fed), _read(at), float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)), float(amount))
-        for outlet, consumer, fed, at, amount in document["fed"]
-    ]
-    return run
+
+
+def _thaw_fed(row: list[Any]) -> tuple[Need, float]:
+    outlet, consumer, item, at, amount = row
+    return Need(Item.read(item), read_moment(at), float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)), float(amount)
 
 
 def freeze_pull(pull: Pull) -> Json:
@@ -81,69 +81,37 @@ def freeze_pull(pull: Pull) -> Json:
     return {
         "item": pull.item.reference(),
         "on": pull.on.isoformat(),
-        "at": _write(pull.at),
-        "starts": _write(pull.starts),
-        "ordinal": pull.ordinal,
+        "at": write_moment(pull.at),
+        "starts": write_moment(pull.starts),
+        "id": pull.id,
         "amount": pull.amount,
         "shares": _freeze_shares(pull.shares),
         "pars": [_freeze_par(par) for par in pull.pars],
     }
 
 
-def thaw_pull(document: Mapping[str, Any]) -> Pull:
-    """The pull that was frozen."""
+def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
+    """The pull that was frozen under an id."""
     return Pull(
         Item.read(document["item"]),
         date.fromisoformat(document["on"]),
-        _read(document["at"]),
-        _read(document["starts"]),
-        int(document["ordinal"]),
+        read_moment(document["at"]),
+        read_moment(document["starts"]),
+        id_,
         float(document["amount"]),
         list(_thaw_shares(document["shares"])),
         [_thaw_par(each) for each in document["pars"]],
     )
 
 
-def freeze_use(uses: Sequence[Use]) -> Json:
-    """What the lots of one use-by gave of an item for a date, and what of it went to guests without another run between."""
-    return {
-        "item": uses[0].lot.item.reference(),
-        "guests": [
-            [_freeze_outlet(use.need.outlet), _write(use.need.at), use.amount, _freeze_key(use.lot.source)]
-            for use in uses
-            if use.need.outlet
-        ],
-        "amount": sum(use.amount for use in uses),
-    }
-
-
-def thaw_use(document: Mapping[str, Any], report: Report | None = None) -> FixedUse:
-    """The use that was frozen, as what it gave to guests, with what was reported of it."""
-    item = Item.read(document["item"])
-    guests = [
-        Served(Need(item, _read(at), float(amount), outlet=_thaw_outlet(outlet), settled=True), _thaw_key(source))
-        for outlet, at, amount, source in document["guests"]
-    ]
-    return FixedUse(item, float(document["amount"]), tuple(guests), report)
-
-
-def usable_until(document: Mapping[str, Any], on: date) -> date:
-    """A date after which nothing that a frozen run makes is used any more; of a pull or use for ``on``, that date.
-
-    What keeps for ever is as-purchased and soon counted, so that it does not keep old work alive.
-    """
-    moments = [_read(output["use_by"][0]) for output in document.get("outputs", ()) if output["use_by"] is not None]
-    return max([on, *(moment.date() for moment in moments)])
-
-
-def _freeze_key(run: object) -> list[Any] | None:
-    """The run that made a lot or draws a need, if one does."""
-    key = run.key if isinstance(run, Run) else run
-    return [key.item.reference(), key.on.isoformat(), key.ordinal] if isinstance(key, RunKey) else None
+def _freeze_key(run: RunKey | None) -> list[Any] | None:
+    """The run that draws a need, if one does."""
+    return None if run is None else [run.item.reference(), run.id]
 
 
 def _thaw_key(document: list[Any] | None) -> RunKey | None:
-    return None if document is None else RunKey(Item.read(document[0]), date.fromisoformat(document[1]), int(document[2]))
+    """The run that draws a need; the first release named it by date and ordinal, which no id of today can be."""
+    return None if document is None else RunKey(Item.read(document[0]), ".".join(str(part) for part in document[1:]))
 
 
 def _freeze_par(par: Par) -> Json:
@@ -157,15 +125,13 @@ def _thaw_par(document: Mapping[str, Any]) -> Par:
 
 
 def _freeze_output(output: Output) -> Json:
-    use_by = None if output.use_by == FOREVER else [_write(output.use_by.moment), output.use_by.included]
     amounts = {name: getattr(output, name) for name in AMOUNTS}
-    return {"item": output.item.reference(), **amounts, "use_by": use_by, "shares": _freeze_shares(output.shares)}
+    return {"item": output.item.reference(), **amounts, "use_by": freeze_use_by(output.use_by), "shares": _freeze_shares(output.shares)}
 
 
 def _thaw_output(document: Mapping[str, Any]) -> Output:
-    use_by = FOREVER if document["use_by"] is None else UseBy(_read(document["use_by"][0]), included=bool(document["use_by"][1]))
     amounts = {name: float(document[name]) for name in AMOUNTS}
-    return Output(Item.read(document["item"]), **amounts, use_by=use_by, shares=_thaw_shares(document["shares"]))
+    return Output(Item.read(document["item"]), **amounts, use_by=thaw_use_by(document["use_by"]), shares=_thaw_shares(document["shares"]))
 
 
 def _freeze_stage(stage: Stage) -> Json:
@@ -173,9 +139,9 @@ def _freeze_stage(stage: Stage) -> Json:
         "number": stage.number,
         "station": stage.station,
         "on": stage.on.isoformat(),
-        "starts": _write(stage.starts),
-        "ready": _write(stage.ready),
-        "steps": [[step.number, _write(step.starts)] for step in stage.steps],
+        "starts": write_moment(stage.starts),
+        "ready": write_moment(stage.ready),
+        "steps": [[step.number, write_moment(step.starts)] for step in stage.steps],
     }
 
 
@@ -185,9 +151,9 @@ def _thaw_stage(document: Mapping[str, Any], version: Version | None) -> Stage:
         int(document["number"]),
         document["station"],
         date.fromisoformat(document["on"]),
-        _read(document["starts"]),
-        _read(document["ready"]),
-        tuple(TimedStep(int(number), steps[int(number) - 1], _read(starts)) for number, starts in document["steps"]),
+        read_moment(document["starts"]),
+        read_moment(document["ready"]),
+        tuple(TimedStep(int(number), steps[int(number) - 1], read_moment(starts)) for number, starts in document["steps"]),
     )
 
 
@@ -197,7 +163,7 @@ def _freeze_draw(draw: Draw, version: Version | None) -> Json:
         amounts = draw.line
         index = version.lines.index(amounts.line)
         line = [index, amounts.stock, amounts.stock_kind, amounts.shown, amounts.shown_kind]
-    return {"item": draw.item.reference(), "amount": draw.amount, "at": _write(draw.at), "line": line}
+    return {"item": draw.item.reference(), "amount": draw.amount, "at": write_moment(draw.at), "line": line}
 
 
 def _thaw_draw(document: Mapping[str, Any], version: Version | None) -> Draw:
@@ -205,7 +171,7 @@ def _thaw_draw(document: Mapping[str, Any], version: Version | None) -> Draw:
     if document["line"] is not None and version is not None:
         index, stock, stock_kind, shown, shown_kind = document["line"]
         line = LineAmount(version.lines[int(index)], float(stock), stock_kind, float(shown), shown_kind)
-    return Draw(Item.read(document["item"]), float(document["amount"]), _read(document["at"]), line)
+    return Draw(Item.read(document["item"]), float(document["amount"]), read_moment(document["at"]), line)
 
 
 def _freeze_outlet(outlet: Outlet | None) -> list[str | None] | None:
@@ -224,9 +190,21 @@ def _thaw_shares(document: list[Any]) -> tuple[Share, ...]:
     return tuple(Share(_thaw_outlet(outlet), float(amount), float(portions)) for outlet, amount, portions in document)
 
 
-def _write(moment: datetime) -> str:
+def freeze_use_by(use_by: UseBy) -> list[Any] | None:
+    """A last moment of use, and whether that moment itself still serves; None where the thing keeps."""
+    return None if use_by == FOREVER else [write_moment(use_by.moment), use_by.included]
+
+
+def thaw_use_by(document: list[Any] | None) -> UseBy:
+    """The last moment of use that was frozen."""
+    return FOREVER if document is None else UseBy(read_moment(document[0]), included=bool(document[1]))
+
+
+def write_moment(moment: datetime) -> str:
+    """A moment as text in UTC, whole."""
     return moment.astimezone(UTC).isoformat()
 
 
-def _read(text: str) -> datetime:
+def read_moment(text: str) -> datetime:
+    """The moment of a text."""
     return datetime.fromisoformat(text)

@@ -10,19 +10,21 @@ from datetime import datetime, timedelta
 from service.kitchen.lists.wording import Words, day
 from service.kitchen.measures.calendar import UseBy
 from service.kitchen.planning.demand import Warned
+from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.plan import Use
 from service.kitchen.planning.runs import Run, Stage
-from service.kitchen.planning.stock import Lot
+from service.kitchen.planning.stock import Lot, PastRun
 
 
 class Keeping:
     """The lots that each run of a plan draws, with the moment of the draw."""
 
     def __init__(self, uses: Iterable[Use] = ()) -> None:
-        self.drawn: dict[Run, list[tuple[datetime, Lot]]] = {}
+        self.drawn: dict[str, list[tuple[datetime, Lot]]] = {}
         for use in uses:
-            if isinstance(use.need.drawn_by, Run) and not _feeds(use.lot.source, use.need.drawn_by):
-                self.drawn.setdefault(use.need.drawn_by, []).append((use.need.at, use.lot))
+            consumer = use.need.drawn_by
+            if consumer is not None and not _feeds(use.lot.source, consumer):
+                self.drawn.setdefault(consumer.id, []).append((use.need.at, use.lot))
 
     def earliest(self, run: Run, stage: Stage, own: UseBy) -> UseBy:
         """The earliest of a use-by of the run's own and those of the lots drawn by the end of a stage (H2)."""
@@ -46,12 +48,12 @@ class Keeping:
     def _first_to_expire(self, run: Run, stage: Stage) -> Lot | None:
         """Of the lots drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""
         last = stage.steps[-1].starts if stage.steps else stage.starts
-        return min((lot for at, lot in self.drawn.get(run, ()) if at <= last), key=lambda lot: lot.order, default=None)
+        return min((lot for at, lot in self.drawn.get(run.id, ()) if at <= last), key=lambda lot: lot.order, default=None)
 
 
-def _feeds(source: object, consumer: Run) -> bool:
+def _feeds(source: RunKey | PastRun | None, consumer: RunKey) -> bool:
     """Whether a reported run was made for a run that draws from its lot: a report of it must not change the other's use-by."""
-    return isinstance(source, Run) and any(need.drawn_by == consumer.key for need, _ in source.fed)
+    return isinstance(source, PastRun) and consumer.id in source.feeds
 
 
 def until(use_by: UseBy, words: Words) -> str:

@@ -7,7 +7,6 @@ pulls take, and what expires before it can be used, is not on hand for the windo
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from fractions import Fraction
@@ -18,10 +17,9 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.packs import Pack, packs_in_force
 from service.kitchen.book.site import Site
 from service.kitchen.costs.costing import unit_price
-from service.kitchen.lists.prep_list import listed_on
+from service.kitchen.lists.listed import listed_on
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.money import Money
-from service.kitchen.planning.counted import Counted, on_hand
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.stock import NIL, Shelf
 
@@ -69,15 +67,16 @@ class _Asked:
     last: datetime | None = field(default=None)
 
 
-def order_lines(plan: Plan, catalogue: Catalogue, site: Site, counted: Iterable[Counted], window: tuple[date, date]) -> list[OrderLine]:
+def order_lines(plan: Plan, catalogue: Catalogue, site: Site, window: tuple[date, date]) -> list[OrderLine]:
     """What to order for the pulls whose list dates lie in a window, both ends included, by item (P13).
 
-    ``counted`` are the lots of each item's newest count. Prices are those in force on the first date of the window.
+    Prices are those in force on the first date of the window.
     """
     calendar = site.calendar()
     first, last = window
-    found = list(counted)
-    shelves = _store(catalogue, site, found, plan)
+    shelves: Shelves = defaultdict(Shelf)
+    for lot in plan.reported.store:
+        shelves[lot.item].add(replace(lot, taken=[]))
     asked: dict[Item, _Asked] = defaultdict(_Asked)
     for pull in sorted(plan.pulls, key=lambda each: (each.starts, each.at)):
         listed = listed_on(calendar.business_date(pull.starts), plan.first)
@@ -113,22 +112,6 @@ def buy(ingredient: Ingredient, site: str, on: date, short: float) -> Purchase |
     _, count, pack, size = min(offers, key=lambda each: each[:2])
     cost = None if pack.price is None else Money.of(pack.price.exact * count, pack.price.currency)
     return Purchase(pack, count, count * size, cost)
-
-
-def _store(catalogue: Catalogue, site: Site, counted: list[Counted], plan: Plan) -> Shelves:
-    """What store held at the start of the plan: counted there, still usable, and not pulled since it was counted (P15)."""
-    in_store = [replace(each, in_store=False) for each in counted if each.in_store]
-    shelves: Shelves = defaultdict(Shelf)
-    for lot in on_hand(catalogue, site.code, site.calendar(), in_store, plan.first):
-        shelves[lot.item].add(lot)
-    since = {each.item: each.counted_at for each in counted}
-    for fixed in plan.reported.pulls:
-        counted_at = since.get(fixed.pull.item)
-        if counted_at is not None and fixed.report.at > counted_at:
-            amount = fixed.pull.amount if fixed.report.made is None else fixed.report.made
-            for _ in shelves[fixed.pull.item].take(amount, fixed.pull.at):
-                pass
-    return shelves
 
 
 def _line(item: Item, asked: _Asked, shelf: Shelf, ingredient: Ingredient, site: str, on: date) -> OrderLine:

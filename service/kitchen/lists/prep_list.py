@@ -4,7 +4,6 @@ Responsible for which tasks, pulls, left-over and warnings stand on a date's lis
 (domain P7, P9, P13, P14, Y4, H2, H3). Refuses to plan: another date is another slice of the same plan.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,13 +11,14 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.lists.keeping import Keeping
+from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Reader, Task, run_task
 from service.kitchen.lists.wording import Json, Words
-from service.kitchen.measures.calendar import Calendar, UseBy, write_duration
+from service.kitchen.measures.calendar import UseBy, write_duration
 from service.kitchen.measures.display import System
 from service.kitchen.planning.demand import Warned
-from service.kitchen.planning.plan import Plan, Use
+from service.kitchen.planning.plan import Plan
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
 
@@ -37,9 +37,11 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Jso
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
     reader = Reader(
-        words, Rollup(catalogue, site.code), plan.first, asked.trace, dict(plan.portions), plan.reported.said, Keeping(plan.uses)
+        words, Rollup(catalogue, site.code, plan), plan.first, asked.trace, dict(plan.portions), plan.reported.said, Keeping(plan.uses)
     )
-    tasks = sorted([*_run_tasks(plan, asked.on, reader), *_use_tasks(plan, asked.on, reader)], key=lambda task: task.order)
+    runs = [run_task(run, stage, reader) for run, stage in stages_on(plan, asked.on)]
+    uses = [use_task(found, needed, reader) for needed, found in uses_on(plan, asked.on, words.calendar)]
+    tasks = sorted([*runs, *uses], key=lambda task: task.order)
     pulls = _pulls(plan, asked.on, reader)
     return {
         "site": site.code,
@@ -55,43 +57,9 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Jso
     }
 
 
-def listed_on(on: date, first: date) -> date:
-    """The list that work of a business date stands on: its own, or the first one (P7)."""
-    return max(on, first)
-
-
-def _run_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
-    for run in plan.runs:
-        for stage in run.stages:
-            if listed_on(stage.on, plan.first) == on:
-                yield run_task(run, stage, reader)
-    for fixed in plan.reported.runs:
-        for stage in fixed.run.stages:
-            # What was reported stays on its own date's list and is not asked for again (P15 b).
-            if (stage.on if stage.number in fixed.reports else listed_on(stage.on, plan.first)) == on:
-                yield run_task(fixed.run, stage, reader)
-
-
-def _use_tasks(plan: Plan, on: date, reader: Reader) -> Iterable[Task]:
-    return [use_task(uses, needed, reader) for needed, uses in grouped_uses(plan, on, reader.words.calendar)]
-
-
-def grouped_uses(plan: Plan, on: date, calendar: Calendar) -> list[tuple[date, list[Use]]]:
-    """What lots give on a date's list, per item, business date of need and use-by; raw ingredients are netted in the pull (P9)."""
-    groups: dict[tuple[Item, date, UseBy], list[Use]] = {}
-    for use in plan.uses:
-        needed = use.need.on or calendar.business_date(use.need.at)
-        if not use.lot.item.raw and not use.need.settled and listed_on(needed, plan.first) == on:
-            groups.setdefault((use.lot.item, needed, use.lot.use_by), []).append(use)
-    return [(needed, uses) for (_, needed, _), uses in groups.items()]
-
-
 def _pulls(plan: Plan, on: date, reader: Reader) -> list[Json]:
     """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
-    calendar = reader.words.calendar
-    chosen = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
-    chosen += [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
-    rows = [pull_document(pull, reader) for pull in chosen]
+    rows = [pull_document(pull, reader) for pull in pulls_on(plan, on, reader.words.calendar)]
     return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], str(row[3]["id"])))]
 
 

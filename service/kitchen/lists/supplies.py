@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from service.kitchen.book.item import Item
-from service.kitchen.lists.tasks import Reader, Task, item_id
+from service.kitchen.lists.tasks import Reader, Task
 from service.kitchen.lists.wording import Json, Words
-from service.kitchen.measures.calendar import FOREVER, ZERO, UseBy, write_duration
+from service.kitchen.measures.calendar import ZERO, Calendar, write_duration
+from service.kitchen.planning.names import Names
 from service.kitchen.planning.plan import Use
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import Run, pars_behind, scaled
+from service.kitchen.planning.runs import scaled
 
 
 def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
@@ -27,7 +28,7 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
     allergens = reader.rollup.of_item(item, on)
     for use in uses:
         allergens = allergens.union(reader.rollup.of_lot(use.lot))
-    id_ = use_id(words.site.code, uses, on)
+    id_ = use_id(words.site.code, words.calendar, on, uses)
     progress = reader.progress(id_, item)
     document: Json = {
         "id": id_,
@@ -40,7 +41,7 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
         "use_by": words.use_by(use_by),
         "active": write_duration(ZERO),
         **reader.standing(on, shares, progress),
-        "for": words.purposes(shares, [par for use in uses for par in pars_behind(use.need)], max(on, reader.first)),
+        "for": words.purposes(shares, [par for use in uses for par in use.need.pars], max(on, reader.first)),
         "allergens": allergens.document(),
         "progress": progress,
     }
@@ -53,27 +54,15 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
 def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
     fed: dict[Item, float] = {}
     for use in uses:
-        if isinstance(use.need.drawn_by, Run):
+        if use.need.drawn_by is not None:
             fed[use.need.drawn_by.item] = fed.get(use.need.drawn_by.item, 0.0) + use.amount
     return [{"item": words.item(consumer), "quantity": words.of(uses[0].lot.item, amount)} for consumer, amount in fed.items()]
 
 
-def use_id(site: str, uses: Sequence[Use], on: date) -> str:
-    """A use's id: site, item, date of need and use-by."""
-    lot = uses[0].lot
-    return f"use.{site}.{item_id(lot.item)}.{on.isoformat()}.{_use_by_id(lot.use_by)}"
-
-
-def pull_id(site: str, pull: Pull) -> str:
-    """A pull's id: site, item and date of need (its ordinal where a reported one stands before it)."""
-    return f"pull.{site}.{pull.item.code}.{pull.on.isoformat()}" + (f"-{pull.ordinal}" if pull.ordinal > 1 else "")
-
-
-def _use_by_id(use_by: UseBy) -> str:
-    """A use-by within an id; a moment that itself still serves is another one than the same moment excluded (T6)."""
-    if use_by == FOREVER:
-        return "none"
-    return f"{use_by.moment:%Y%m%dT%H%M%S}" + ("-included" if use_by.included else "")
+def use_id(site: str, calendar: Calendar, on: date, uses: Sequence[Use]) -> str:
+    """The id of what lots of one use-by supply of an item for one business date (P15 f)."""
+    first = min(uses, key=lambda use: use.need.order).need
+    return Names(site, calendar).use(first.item, on, first.at, uses[0].lot.use_by)
 
 
 def _station_of(item: Item, on: date, use: Use, words: Words) -> str:
@@ -94,10 +83,9 @@ def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str
     words = reader.words
     on = words.calendar.business_date(pull.starts)
     ingredient = words.catalogue.ingredients[pull.item.code]
-    id_ = pull_id(words.site.code, pull)
-    progress = reader.progress(id_, pull.item)
+    progress = reader.progress(pull.id, pull.item)
     document: Json = {
-        "id": id_,
+        "id": pull.id,
         "item": words.item(pull.item),
         "quantity": words.of(pull.item, pull.amount),
         "need_by": words.calendar.write(pull.at),

@@ -16,8 +16,9 @@ from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, write_duration
 from service.kitchen.measures.display import Displayed, display
 from service.kitchen.planning.demand import Outlet, Share, Warned
+from service.kitchen.planning.names import task_id
 from service.kitchen.planning.reported import Report
-from service.kitchen.planning.runs import Draw, Output, Run, RunKey, Stage, TimedStep, merged, portions_at_risk
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.safety import effective
 
@@ -65,6 +66,7 @@ class Reader:
         return {
             "state": report.state,
             "made": None if report.made is None else self.words.of(made, report.made),
+            "begun": None if report.begun is None else self.words.of(made, report.begun),
             "drawn": None if report.drawn is None or drawn is None else self.words.of(drawn, report.drawn),
             "at": self.words.calendar.write(report.at),
             "note": report.note,
@@ -99,7 +101,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
     output = run.main
     document: Json = {
-        "id": run_id(site.code, run, stage.number),
+        "id": task_id(run.id, stage.number),
         "kind": "make" if run.version else "prep",
         "item": words.item(run.item),
         "version": run.version.number if run.version else None,
@@ -115,7 +117,7 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     document["active"] = write_duration(active)
     progress = reader.progress(document["id"], run.item, only_draw(run, stage))
     document |= reader.standing(stage.on, run.shares, progress)
-    document["for"] = words.purposes(run.shares, run.pars_behind, max(stage.on, reader.first))
+    document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
     if run.version:
         document["batches"] = batch_cards(run, words, stage)
         document["steps"] = [_step(each, words) for each in stage.steps]
@@ -126,22 +128,6 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     guarded = any(each.step.safety is not None for each in stage.steps)
     told = tuple(reader.keeping.exceeded(run, stage, words))
     return Task(site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded, told)
-
-
-def run_id(site: str, run: Run, stage: int) -> str:
-    """A task's id: that of its run, and the number of its stage."""
-    return f"{work_id(site, run)}.{stage}"
-
-
-def work_id(site: str, run: Run) -> str:
-    """A run's id: site, item, and date of the run's first unmet need (its ordinal where one date needs two)."""
-    kind = "make" if run.version else "prep"
-    return f"{kind}.{site}.{item_id(run.item)}.{run.on.isoformat()}" + (f"-{run.ordinal}" if run.ordinal > 1 else "")
-
-
-def item_id(item: Item) -> str:
-    """An item within an id."""
-    return f"{item.code}.{item.form}" if item.form else item.code
 
 
 def _amounts(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Json:
@@ -211,7 +197,7 @@ def _traced(run: Run, output: Output, reader: Reader) -> Json:
     words = reader.words
     fed: dict[Item, float] = {}
     for need, amount in run.fed:
-        if isinstance(need.drawn_by, Run | RunKey) and need.item == output.item:
+        if need.drawn_by is not None and need.item == output.item:
             fed[need.drawn_by.item] = fed.get(need.drawn_by.item, 0.0) + amount
     return {
         "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],

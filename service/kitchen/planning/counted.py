@@ -1,10 +1,8 @@
 """Counted stock: what a count found, as lots that planning can use.
 
-Responsible for a counted lot's use-by and version (domain P3), and for leaving out what is past use
-or stands in store (P13). Refuses to know which count is the newest.
+Responsible for a counted lot's use-by and version (domain P3). Refuses to know which count is the newest.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -19,41 +17,21 @@ from service.kitchen.planning.stock import ALWAYS, Lot
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """One lot of an item's newest count; ``in_store`` only of raw ingredients."""
+    """One lot of a count, of which ``number`` tells the order of recording; ``in_store`` only of raw ingredients."""
 
     item: Item
     quantity: Quantity
     counted_at: datetime
     made_on: date | None = None
     in_store: bool = False
+    number: int = 0
 
 
-def on_hand(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> list[Lot]:
-    """The lots that are on hand in the kitchen at the start of a business date: ready always, usable until their use-by (P3).
+def counted_lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Counted) -> Lot:
+    """What a count found, wherever it stands: ready always, usable until its use-by (P3).
 
-    A lot whose use-by is before ``first``, stock in store, and nothing at all are left out. Raises KitchenError where a
-    quantity no longer converts.
+    Raises KitchenError where a quantity no longer converts.
     """
-    return _lots(catalogue, site, calendar, counted, first)[0]
-
-
-def bygone(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> list[Lot]:
-    """The lots in the kitchen that are past use at the start of a business date, as they were counted."""
-    return _lots(catalogue, site, calendar, counted, first)[1]
-
-
-def _lots(catalogue: Catalogue, site: str, calendar: Calendar, counted: Iterable[Counted], first: date) -> tuple[list[Lot], list[Lot]]:
-    """The lots in the kitchen that can still be used at the start of a business date, and those that cannot."""
-    start = calendar.start(first)
-    found: tuple[list[Lot], list[Lot]] = ([], [])
-    for each in counted:
-        lot = None if each.in_store else _lot(catalogue, site, calendar, each)
-        if lot is not None and lot.amount > 0:
-            found[0 if lot.use_by.moment > start or lot.use_by.covers(start) else 1].append(lot)
-    return found
-
-
-def _lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Counted) -> Lot:
     made = counted.made_on or calendar.business_date(counted.counted_at)
     version = _made_by(catalogue, site, counted.item, made)
     conversions = version.conversions if version else catalogue.conversions(counted.item)
@@ -61,7 +39,7 @@ def _lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Counted) 
         raise KitchenError(f"{counted.item.label} was counted and is no longer in the catalogue")
     use_by = _use_by(calendar, _keeps(catalogue, counted.item, version), made, counted.counted_at)
     amount = float(conversions.to_stock(counted.quantity))
-    return Lot(counted.item, amount, ALWAYS, use_by, version.number if version else None, made)
+    return Lot(counted.item, amount, ALWAYS, use_by, version.number if version else None, made, done=counted.counted_at)
 
 
 def _made_by(catalogue: Catalogue, site: str, item: Item, made: date) -> Version | None:

@@ -6,7 +6,7 @@ know what is on hand and how anything is made.
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,6 +18,7 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Component, MenuItem, Par, Period, Site
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ONE_DAY, Calendar
+from service.kitchen.planning.names import RunKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +86,10 @@ class Warned(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """So much of an item, in its stock kind, at a moment; ``drawn_by`` is the run that draws it (of work that was fixed: its key),
-    ``par`` the par it fills.
+    """So much of an item, in its stock kind, at a moment.
+
+    ``outlet`` is where guests get it, ``drawn_by`` the run that draws it and ``pars`` the pars behind that run, ``par`` the par
+    that it fills itself.
 
     A ``settled`` one is what reported work has already taken: lots give it, and what they lack asks for nothing (P15).
     """
@@ -96,11 +99,12 @@ class Need:
     amount: float
     shares: tuple[Share, ...] = ()
     outlet: Outlet | None = None
-    drawn_by: object = field(default=None, repr=False)
+    drawn_by: RunKey | None = None
     label: str = ""
     par: Par | None = None
     on: date | None = None
     settled: bool = False
+    pars: tuple[Par, ...] = ()
 
     @property
     def order(self) -> tuple[datetime, bool, tuple[date, str, str, str]]:

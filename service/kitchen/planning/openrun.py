@@ -5,6 +5,7 @@ the amounts drawn and given. Refuses to know lots and other items.
 """
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
@@ -37,6 +38,16 @@ class Window(NamedTuple):
 
     before: date
     use_by: UseBy
+
+
+class Making(NamedTuple):
+    """How a run is made: stages, batches with their factors, what it draws and gives, and what must be said of it."""
+
+    stages: tuple[Stage, ...]
+    batches: tuple[tuple[Batch, float], ...]
+    draws: list[Draw]
+    gives: list[tuple[Item, float]]
+    warnings: list[Warned]
 
 
 @dataclass(slots=True)
@@ -84,20 +95,32 @@ class OpenRun:
         if taken.need.par is not None:
             self.for_pars[taken.need.item] += taken.short
 
-    def closed(self, catalogue: Catalogue, site: Site, calendar: Calendar, ordinal: int, on: date) -> tuple[Run, list[Warned]]:
+    def closed(self, catalogue: Catalogue, site: Site, calendar: Calendar, id_: str, on: date) -> tuple[Run, list[Warned]]:
         """The run as it is made, rounded once (P4, S3, Y6, Y7), and what must be said about it; versions are those of ``on``."""
         outputs = [self._output(item, calendar) for item in self.windows]
-        run = Run(self.lead, self.on, self.at, ordinal, outputs, (), self.version)
-        run.pars = [taken.need.par for taken in self.parts if taken.need.par is not None]
-        run.fed = [(taken.need, taken.short) for taken in self.parts if taken.short > 0]
         if self.version is None:
-            self._trim(run, catalogue, calendar)
-            warnings: list[Warned] = []
+            making = self._trim(outputs, catalogue, calendar)
         else:
-            warnings = self._cook(run, self.version, catalogue, site, calendar, on)
-        for output in run.outputs:
+            making = self._cook(outputs[0], self.version, catalogue, site, calendar, on)
+        for output in outputs:
             self._share_out(output)
-        return run, warnings
+        own = [taken.need.par for taken in self.parts if taken.need.par is not None]
+        fed = [(taken.need, taken.short) for taken in self.parts if taken.short > 0]
+        run = Run(
+            item=self.lead,
+            on=self.on,
+            at=self.at,
+            id=id_,
+            outputs=tuple(outputs),
+            stages=making.stages,
+            version=self.version,
+            batches=making.batches,
+            draws=tuple(making.draws),
+            gives=tuple(making.gives),
+            pars=tuple(dict.fromkeys([*own, *(par for need, _ in fed for par in need.pars)])),
+            fed=tuple(fed),
+        )
+        return run, making.warnings
 
     def _output(self, item: Item, calendar: Calendar) -> Output:
         output = Output(item)
@@ -131,48 +154,45 @@ class OpenRun:
         surplus = quantity - output.asked
         output.surplus = surplus if surplus > NIL * quantity else 0.0
 
-    def _trim(self, run: Run, catalogue: Catalogue, calendar: Calendar) -> None:
+    def _trim(self, outputs: list[Output], catalogue: Catalogue, calendar: Calendar) -> Making:
         """Make forms ready: AP for the form that needs most of it, in whole pieces where one is drawn whole (Y1, Y6, Y7)."""
         ingredient = catalogue.ingredients[self.lead.code]
-        drawn = max(output.asked / float(form.trim_yield) for output, form in zip(run.outputs, self.forms, strict=True))
+        drawn = max(output.asked / float(form.trim_yield) for output, form in zip(outputs, self.forms, strict=True))
         piece = ingredient.piece_amount()
         if piece is not None and any(form.whole for form in self.forms):
             drawn = round_up(drawn / piece) * piece
-        for output, form in zip(run.outputs, self.forms, strict=True):
+        gives: list[tuple[Item, float]] = []
+        for output, form in zip(outputs, self.forms, strict=True):
             self._finish(output, drawn * float(form.trim_yield))
-            run.gives += [
-                (Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products
-            ]
+            gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
         starts = self.at - max((form.lead for form in self.forms), default=ZERO)
-        run.stages = (Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at),)
-        run.draws = [Draw(Item(ingredient.code), drawn, starts)]
+        stage = Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at)
+        return Making((stage,), (), [Draw(Item(ingredient.code), drawn, starts)], gives, [])
 
-    def _cook(self, run: Run, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> list[Warned]:
+    def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Making:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
-        warnings: list[Warned] = []
         sizes, vessel_left_out = batch_sizes(version, site)
-        output = run.main
-        run.stages = stages_of(version, self.at, calendar)
+        stages = stages_of(version, self.at, calendar)
         authored = float(version.conversions.to_stock(version.makes))
-        run.batches = tuple((batch, batch.quantity / authored) for batch in cut(output.asked, sizes))
-        self._finish(output, sum(batch.count * batch.quantity for batch, _ in run.batches))
+        batches = tuple((batch, batch.quantity / authored) for batch in cut(output.asked, sizes))
+        self._finish(output, sum(batch.count * batch.quantity for batch, _ in batches))
+        factor = sum(batch.count * each for batch, each in batches)
+        gives = [(item, amount * factor) for item, amount in by_product_amounts(catalogue, version)]
+        making = Making(stages, batches, [], gives, [])
         title = version.title
         if vessel_left_out:
-            warnings.append(
-                Warned(run.stages[0].on, "vessel_too_small", f"{title}: the site's vessel does not fit the batch rule and is left out")
-            )
-        factor = sum(batch.count * each for batch, each in run.batches)
-        run.gives = [(item, amount * factor) for item, amount in by_product_amounts(catalogue, version)]
-        starts = {step.number: step.starts for stage in run.stages for step in stage.steps}
+            detail = f"{title}: the site's vessel does not fit the batch rule and is left out"
+            making.warnings.append(Warned(stages[0].on, "vessel_too_small", detail))
+        starts = {step.number: step.starts for stage in stages for step in stage.steps}
         for line, amount in zip(version.lines, line_amounts(version, looking_up(catalogue, site.code, on)), strict=True):
             at = starts[line.step] if line.step is not None else self.at - version.lead
             if isinstance(amount, ServiceError):
-                warnings.append(Warned(calendar.business_date(at), "no_version", f"{title}: {amount.detail}; left out"))
+                making.warnings.append(Warned(calendar.business_date(at), "no_version", f"{title}: {amount.detail}; left out"))
                 continue
-            run.draws.append(Draw(line.item, _total(amount, run.batches), at, amount))
-            if any(line.scaling.beyond(each) for _, each in run.batches):
-                warnings.append(_beyond_tested(run, line.step, title, catalogue.title(line.item, site.code or None)))
-        return warnings
+            making.draws.append(Draw(line.item, _total(amount, batches), at, amount))
+            if any(line.scaling.beyond(each) for _, each in batches):
+                making.warnings.append(_beyond_tested(stages, line.step, title, catalogue.title(line.item, site.code or None)))
+        return making
 
 
 def _forever() -> Window:
@@ -184,7 +204,7 @@ def _total(amount: LineAmount, batches: tuple[tuple[Batch, float], ...]) -> floa
     return sum(batch.count * amount.in_batch(factor) for batch, factor in batches)
 
 
-def _beyond_tested(run: Run, step: int | None, title: str, item: str) -> Warned:
+def _beyond_tested(stages: Sequence[Stage], step: int | None, title: str, item: str) -> Warned:
     """A batch larger than the kitchen tried: the last slope holds beyond the last point (S2)."""
-    stage = next(stage for stage in run.stages if stage.holds(step))
+    stage = next(stage for stage in stages if stage.holds(step))
     return Warned(stage.on, "seasoning_out_of_range", f"{title}: {item} is beyond what was tested for a batch of this size; taste it")

@@ -6,7 +6,7 @@ rounding for display, storage and the clock.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -18,10 +18,11 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Demand, Need, Outlet, Warned
+from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
-from service.kitchen.planning.runs import Draw, Run, merged, pars_behind, scaled
+from service.kitchen.planning.runs import Draw, Run, merged, scaled
 from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
@@ -42,7 +43,8 @@ class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14).
 
     Of every item, lots, by-products and what is made or pulled equal what is drawn, served and left (P10).
-    ``left_out`` holds needs of items without a version in force, ``lacking`` what reported work took and no lot had (P15 c).
+    ``sources`` tells the lots and runs that each run draws from, by its id; ``left_out`` holds needs of items without a
+    version in force, ``lacking`` what reported work took and no lot had (P15 c).
     """
 
     first: date
@@ -56,6 +58,7 @@ class Plan:
     lacking: tuple[tuple[Need, float], ...]
     warnings: tuple[Warned, ...]
     portions: Mapping[Outlet, float]
+    sources: Mapping[str, Sequence[Lot | Run]]
     reported: Reported = NOTHING_REPORTED
 
 
@@ -98,7 +101,8 @@ class _Planner:
         self.window = window
         self.one_run = one_run
         self.reported = reported
-        self.settling = Settling(reported)
+        self.settling = Settling()
+        self.names = Names(site.code, self.calendar, reported.ids)
         self.lots: list[Lot] = [*lots, *reported.lots]
         self.shelves: dict[Item, Shelf] = defaultdict(Shelf)
         for lot in self.lots:
@@ -108,12 +112,13 @@ class _Planner:
         self.runs: list[Run] = []
         self.uses: list[Use] = []
         self.pulls: list[Pull] = []
+        self.sources: dict[str, list[Lot | Run]] = defaultdict(list)
         self.left_out: list[tuple[Need, float]] = []
         self.warnings: list[Warned] = list(demand.warnings)
         self.floor = window[0] if one_run else window[0] - LOOK_BACK
 
     def plan(self) -> Plan:
-        for need in (*self.demand.needs, *self.reported.needs):
+        for need in (*self.reported.unserved(self.demand.needs), *self.reported.needs):
             self.ask(need)
         for item in self._order():
             needs = self.settling.first(self.waiting.pop(item, ()), self.shelves, self._short)
@@ -132,6 +137,7 @@ class _Planner:
             tuple(self.settling.lacking),
             tuple(dict.fromkeys(self.warnings)),
             self.demand.portions,
+            self.sources,
             self.reported,
         )
 
@@ -194,8 +200,8 @@ class _Planner:
         for lot, amount in self.shelves[need.item].take(need.amount, need.at):
             have += amount
             self.uses.append(Use(lot, need, amount))
-            if isinstance(need.drawn_by, Run):
-                need.drawn_by.sources.append(lot)
+            if need.drawn_by is not None:
+                self.sources[need.drawn_by.id].append(lot)
         return Taken(need, have, _unless_nil(need.amount - have, need))
 
     def _short(self, need: Need) -> float:
@@ -221,14 +227,13 @@ class _Planner:
 
     def _close(self, opened: OpenRun) -> None:
         """Round the run once, put what nobody asked for on the shelf, and let its draws wait (P4, P5, P6)."""
-        ordinal = self.settling.ordinal(opened.lead, opened.on)
-        run, warnings = opened.closed(self.catalogue, self.site, self.calendar, ordinal, max(opened.on, self.floor))
+        id_ = self.names.run(opened.lead, opened.on, opened.at)
+        run, warnings = opened.closed(self.catalogue, self.site, self.calendar, id_, max(opened.on, self.floor))
         self.warnings += warnings
         self.runs.append(run)
         for taken in opened.parts:
-            consumer = taken.need.drawn_by
-            if isinstance(consumer, Run) and taken.short > 0:
-                consumer.sources.append(run)
+            if taken.need.drawn_by is not None and taken.short > 0:
+                self.sources[taken.need.drawn_by.id].append(run)
         for output in run.outputs:
             self._shelve(output.item, output.surplus + output.for_pars, output.quantity, run, output.use_by)
         for item, amount in run.gives:
@@ -242,7 +247,7 @@ class _Planner:
         if amount <= NIL * whole or amount <= 0:
             return
         number = run.version.number if run.version and item.is_recipe else None
-        lot = Lot(item, amount, run.at, use_by, number, run.on, run)
+        lot = Lot(item, amount, run.at, use_by, number, run.on, run.key)
         self.lots.append(lot)
         self.shelves[item].add(lot)
 
@@ -251,7 +256,8 @@ class _Planner:
         if draw.amount <= 0:
             return
         shares = scaled(merged(run.shares), draw.amount / run.quantity)
-        self.ask(Need(draw.item, draw.at, draw.amount, shares, None, run, run.item.label, None, self.calendar.business_date(draw.at)))
+        on = self.calendar.business_date(draw.at)
+        self.ask(Need(draw.item, draw.at, draw.amount, shares, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
@@ -267,10 +273,10 @@ class _Planner:
                 continue
             on = self._date(need)
             if on not in pulls:
-                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.settling.ordinal(item, on))
+                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.names.pull(item, on, need.at))
             pull = pulls[on]
             pull.amount += taken.short
-            pull.pars += [par for par in pars_behind(need) if par not in pull.pars]
+            pull.pars += [par for par in need.pars if par not in pull.pars]
             pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)
         self.pulls += pulls.values()
 

@@ -19,7 +19,7 @@ class Pull:
     on: date
     at: datetime
     starts: datetime
-    ordinal: int = 1
+    id: str
     amount: float = 0.0
     shares: list[Share] = field(default_factory=list)
     pars: list[Par] = field(default_factory=list)

@@ -1,13 +1,12 @@
-"""Reported work: what a kitchen said of a run or a pull stays as it is, and what follows for the rest.
+"""Reported work: what a kitchen said of a run or a pull stays as it is.
 
-Responsible for domain P15: fixed runs as lots, what their stages drew, and what is still to be done of
-them. Refuses to know who reported, and where prints and reports are kept.
+Responsible for the values of domain P15: reports, the work that they fixed, and what each piece of it made and drew,
+when. Refuses to know who reported, where prints and reports are kept, and what follows for a plan.
 """
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
@@ -15,26 +14,47 @@ from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar
 from service.kitchen.planning.demand import Need, Outlet
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import Draw, Run, RunKey, Stage, scaled
-from service.kitchen.planning.stock import NIL, Lot
+from service.kitchen.planning.runs import Draw, Run, Stage, scaled
+from service.kitchen.planning.stock import NIL, Lot, PastRun
 
 DOING, DONE, OPEN = "doing", "done", "open"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """What was said of a stage or a pull: ``doing`` or ``done``, when, how much it made, and what it drew.
+    """What was said of a stage or a pull: ``doing`` or ``done``, when, how much was begun, made and drawn.
 
-    ``made`` is of the run's main item (of a pull: what came out of store), ``drawn`` of the one item that the stage draws,
-    both in the stock kind. ``assumed`` marks a printed task of a past date that nobody reported (P15 e).
+    ``made`` and ``begun`` are of the run's main item (of a pull, ``made`` is what came out of store), ``drawn`` of the one
+    item that the stage draws, all in the stock kind. ``at`` is the moment that the report ``stated``, else its own.
     """
 
     state: str
     at: datetime
+    stated: bool = False
     made: float | None = None
+    begun: float | None = None
     drawn: float | None = None
     note: str = ""
-    assumed: bool = False
+
+    def done(self, planned: datetime) -> datetime:
+        """When something was made or drawn that was planned for a moment: as stated, else as planned, but not after the report (P15 d)."""
+        return self.at if self.stated else min(self.at, planned)
+
+
+# What a printed task of a past date stands for that nobody reported: done as printed, each part of it when it was planned (P15 e).
+AS_PRINTED = Report(state=DONE, at=datetime.max.replace(tzinfo=UTC))
+
+
+class Taking(NamedTuple):
+    """What something took of an item: a need that is settled, and when a count could first know of it."""
+
+    need: Need
+    done: datetime
+
+    @property
+    def counts_at(self) -> datetime:
+        """The moment from which it is gone: as planned, or when it was done later."""
+        return max(self.need.at, self.done)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,31 +71,73 @@ class FixedRun:
         planned = self.run.main.quantity
         return said[-1] / planned if said and planned > 0 else 1.0
 
-    def drew(self, stage: Stage, draw: Draw) -> float:
-        """What a reported stage took of an item: as reported, else planned × made ÷ planned quantity (P15 c)."""
-        report = self.reports[stage.number]
-        if report.drawn is not None:
-            whole = sum(each.amount for each in self.run.draws if each.item == draw.item and stage.takes(each))
-            return report.drawn * draw.amount / whole if whole > 0 else 0.0
-        planned = self.run.main.quantity
-        made = report.made if report.made is not None else planned
-        return draw.amount * made / planned if planned > 0 else draw.amount
+    @property
+    def done(self) -> datetime:
+        """When a count could first find what the run made (P15 d).
 
-    def counted_in(self, counted_at: datetime | None) -> bool:
-        """Whether a count of its item already found what the run made (P15 d).
-
-        It could once the last stage was done; while that is only begun, or not reported, once the run was to be ready.
+        That is when its last stage was done. While that is only begun, or not reported, it is ready as planned at the earliest.
         """
-        if counted_at is None:
-            return False
         report = self.reports.get(self.run.stages[-1].number)
-        if report is not None and report.state == DONE:
-            return counted_at > report.at
-        return counted_at > (self.run.at if report is None else max(report.at, self.run.at))
+        if report is None:
+            return self.run.at
+        done = report.done(self.run.at)
+        return done if report.state == DONE else max(done, self.run.at)
+
+    @property
+    def finished(self) -> bool:
+        """Whether every stage is reported."""
+        return all(stage.number in self.reports for stage in self.run.stages)
 
     def over(self, start: datetime) -> bool:
         """Whether nothing of the run can be used any more at a moment, so that finishing it makes no sense."""
         return not any(output.use_by.moment > start or output.use_by.covers(start) for output in self.run.outputs)
+
+    def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
+        """The run as lots of what it makes and gives, ready as planned (P15 d); by-products follow in proportion."""
+        run = self.run
+        number = run.version.number if run.version else None
+        source = PastRun(run.id, run.feeds, run.allergens or (frozenset(), frozenset()))
+        for output in run.outputs:
+            if output.quantity * self.ratio > 0:
+                yield Lot(output.item, output.quantity * self.ratio, run.at, output.use_by, number, run.on, source, done=self.done)
+        for item, given in run.gives:
+            if given * self.ratio > 0:
+                keeps = catalogue.ingredients[item.code].keeps
+                use_by = FOREVER if keeps is None else calendar.use_by(run.at, keeps)
+                yield Lot(item, given * self.ratio, run.at, use_by, None, run.on, source, done=self.done)
+
+    def takings(self, calendar: Calendar) -> Iterator[Taking]:
+        """What the reported stages took (P15 c)."""
+        for stage, draw in self._draws():
+            report = self.reports.get(stage.number)
+            amount = 0.0 if report is None else _drew(self.run, stage, draw, report)
+            if report is not None and amount > NIL * draw.amount:
+                yield Taking(_need(self.run, draw, amount, calendar, settled=True), report.done(draw.at))
+
+    def open_needs(self, calendar: Calendar) -> Iterator[Need]:
+        """What the stages that nobody reported still ask for (P15 b)."""
+        for stage, draw in self._draws():
+            if stage.number not in self.reports and draw.amount > 0:
+                yield _need(self.run, draw, draw.amount, calendar, settled=False)
+
+    def _draws(self) -> Iterator[tuple[Stage, Draw]]:
+        return ((stage, draw) for stage in self.run.stages for draw in self.run.draws if stage.takes(draw))
+
+
+def _drew(run: Run, stage: Stage, draw: Draw, report: Report) -> float:
+    """What a reported stage took of an item: as reported, else planned × begun ÷ planned quantity (P15 c)."""
+    if report.drawn is not None:
+        whole = sum(each.amount for each in run.draws if each.item == draw.item and stage.takes(each))
+        return report.drawn * draw.amount / whole if whole > 0 else 0.0
+    planned = run.main.quantity
+    begun = report.begun if report.begun is not None else max(report.made or 0.0, planned)
+    return draw.amount * begun / planned if planned > 0 else draw.amount
+
+
+def _need(run: Run, draw: Draw, amount: float, calendar: Calendar, *, settled: bool) -> Need:
+    shares = scaled(run.shares, amount / run.quantity)
+    on = calendar.business_date(draw.at)
+    return Need(draw.item, draw.at, amount, shares, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,37 +147,30 @@ class FixedPull:
     pull: Pull
     report: Report
 
-
-class Served(NamedTuple):
-    """What a lot was to give to guests; ``source`` is the run that made the lot, None where a count found it."""
-
-    need: Need
-    source: RunKey | None
-
-
-@dataclass(frozen=True, slots=True)
-class FixedUse:
-    """What lots gave to guests, as printed or reported; what other runs drew of them their own reports tell."""
-
-    item: Item
-    amount: float
-    guests: tuple[Served, ...]
-    report: Report | None = None
+    @property
+    def done(self) -> datetime:
+        """When it came out of store."""
+        return self.report.done(self.pull.starts)
 
     @property
-    def ratio(self) -> float:
-        """What was used against what was to be used."""
-        said = self.report.made if self.report is not None else None
-        return 1.0 if said is None or self.amount <= 0 else said / self.amount
+    def amount(self) -> float:
+        """What came out of store."""
+        return self.pull.amount if self.report.made is None else self.report.made
+
+    def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
+        """What the pull brought into the kitchen, as purchased."""
+        if self.amount > 0:
+            pull, keeps = self.pull, catalogue.ingredients[self.pull.item.code].keeps
+            use_by = FOREVER if keeps is None else calendar.use_by(pull.at, keeps)
+            yield Lot(pull.item, self.amount, pull.at, use_by, None, pull.on, done=self.done)
 
 
 @dataclass(frozen=True, slots=True)
 class Fixed:
-    """All work of a site that reports and prints have fixed."""
+    """Work that reports and prints have fixed, and the last word on each task by its id."""
 
     runs: tuple[FixedRun, ...] = ()
     pulls: tuple[FixedPull, ...] = ()
-    uses: tuple[FixedUse, ...] = ()
     said: Mapping[str, Report] = field(default_factory=dict)
 
 
@@ -123,130 +178,36 @@ class Fixed:
 class Reported:
     """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
 
-    ``said`` holds what was reported of a task by its id, for the lists that show it. ``bygone`` lots were counted and are
-    past use when the plan begins: only what was settled before can have come from them.
+    ``eaten`` tells what guests of the plan's own dates had of food that a later count no longer found; ``said`` what was
+    reported of a task by its id, for the lists that show it; ``store`` is what is left in store, which no need is met from.
     """
 
     runs: tuple[FixedRun, ...] = ()
     pulls: tuple[FixedPull, ...] = ()
     lots: tuple[Lot, ...] = ()
-    bygone: tuple[Lot, ...] = ()
     needs: tuple[Need, ...] = ()
-    ordinals: Mapping[tuple[Item, date], frozenset[int]] = field(default_factory=dict)
+    eaten: Mapping[tuple[Item, datetime, Outlet], float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
+    store: tuple[Lot, ...] = ()
+
+    @property
+    def ids(self) -> list[str]:
+        """The ids that fixed work has taken (P15 f)."""
+        return [*(each.run.id for each in self.runs), *(each.pull.id for each in self.pulls)]
+
+    def unserved(self, needs: Iterable[Need]) -> Iterator[Need]:
+        """Needs of guests less what they have eaten, so that nothing is asked for twice."""
+        left = dict(self.eaten)
+        for need in needs:
+            key = None if need.outlet is None else (need.item, need.at, need.outlet)
+            gone = 0.0 if key is None else min(left.get(key, 0.0), need.amount)
+            if key is None or gone <= 0:
+                yield need
+                continue
+            left[key] -= gone
+            rest = need.amount - gone
+            if rest > NIL * need.amount:
+                yield replace(need, amount=rest, shares=scaled(need.shares, rest / need.amount, rest / need.amount))
 
 
 NOTHING_REPORTED = Reported()
-
-
-def take_in(
-    catalogue: Catalogue, calendar: Calendar, fixed: Fixed, counted: Mapping[Item, datetime], first: date, bygone: Iterable[Lot] = ()
-) -> Reported:
-    """What reported work means for a plan from ``first``; ``counted`` tells when each item was last counted.
-
-    A plan counts the guests of ``first`` and later (P1). Those of earlier dates have been served: what a fixed run or use
-    had for them is taken from the lots again, so that food that was eaten is not on hand. A run of which nothing can be
-    used any more is not asked to be finished.
-    """
-    runs = sorted(fixed.runs, key=lambda each: each.run.key.order)
-    pulls = sorted(fixed.pulls, key=lambda each: (each.pull.on, each.pull.item.order, each.pull.ordinal))
-    lots: list[Lot] = []
-    needs: list[Need] = []
-    ordinals: dict[tuple[Item, date], frozenset[int]] = defaultdict(frozenset)
-    standing: list[FixedRun] = []
-    for each in runs:
-        over = each.over(calendar.start(first))
-        lots += _made(catalogue, calendar, each, counted)
-        needs += [need for need in _drawn(calendar, each, counted) if need.settled or not over]
-        ordinals[each.run.item, each.run.on] |= {each.run.ordinal}
-        if not over:
-            standing.append(each)
-    for one in pulls:
-        lots += _pulled(catalogue, calendar, one, counted)
-        ordinals[one.pull.item, one.pull.on] |= {one.pull.ordinal}
-    needs += _served(calendar, runs, fixed.uses, counted, first)
-    return Reported(tuple(standing), tuple(pulls), tuple(lots), tuple(bygone), tuple(needs), dict(ordinals), fixed.said)
-
-
-def _served(
-    calendar: Calendar, runs: Iterable[FixedRun], uses: Iterable[FixedUse], counted: Mapping[Item, datetime], first: date
-) -> Iterable[Need]:
-    """What guests of dates before ``first`` have eaten, unless the item was counted after they were served.
-
-    What a run was to give to guests and what a use says that its lot gave to them is the same food: the use is the later word.
-    """
-    eaten: dict[tuple[Item, datetime, Outlet, RunKey | None], float] = defaultdict(float)
-    for use in uses:
-        for need, source in use.guests:
-            if need.outlet is not None:
-                eaten[need.item, need.at, need.outlet, source] += need.amount * use.ratio
-    later = set(eaten)
-    for each in runs:
-        left = {output.item: output.quantity * each.ratio for output in each.run.outputs}
-        for need, amount in sorted(each.run.fed, key=lambda fed: fed[0].order):
-            if need.outlet is None and need.drawn_by is None:
-                continue  # A par takes nothing (P16).
-            got = min(amount, left[need.item])
-            left[need.item] -= got
-            if need.outlet is not None and (need.item, need.at, need.outlet, each.run.key) not in later:
-                eaten[need.item, need.at, need.outlet, each.run.key] += got
-    for (item, at, outlet, _), amount in eaten.items():
-        since = counted.get(item)
-        if amount > 0 and outlet.on < first and (since is None or since <= at):
-            yield Need(item, at, amount, outlet=outlet, on=calendar.business_date(at), settled=True)
-
-
-def _made(catalogue: Catalogue, calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
-    """The run as lots of what it makes and gives, ready as planned, unless counted since (P15 d)."""
-    run = fixed.run
-    number = run.version.number if run.version else None
-    for output in run.outputs:
-        amount = output.quantity * fixed.ratio
-        if amount > 0 and not fixed.counted_in(counted.get(output.item)):
-            yield Lot(output.item, amount, run.at, output.use_by, number, run.on, run)
-    for item, given in run.gives:
-        amount = given * fixed.ratio
-        if amount > 0 and not fixed.counted_in(counted.get(item)):
-            keeps = catalogue.ingredients[item.code].keeps
-            yield Lot(item, amount, run.at, FOREVER if keeps is None else calendar.use_by(run.at, keeps), None, run.on, run)
-
-
-def _drawn(calendar: Calendar, fixed: FixedRun, counted: Mapping[Item, datetime]) -> Iterable[Need]:
-    """What a fixed run takes: settled by reported stages from lots not counted since, asked for by the others (P15 b, c)."""
-    run = fixed.run
-    for stage in run.stages:
-        report = fixed.reports.get(stage.number)
-        for draw in run.draws:
-            if not stage.takes(draw):
-                continue
-            amount = draw.amount if report is None else fixed.drew(stage, draw)
-            since = counted.get(draw.item)
-            if amount <= NIL * draw.amount or (report is not None and since is not None and since > _drawn_at(stage, draw, report)):
-                continue
-            yield Need(
-                draw.item,
-                draw.at,
-                amount,
-                scaled(run.shares, amount / run.quantity),
-                None,
-                run,
-                run.item.label,
-                None,
-                calendar.business_date(draw.at),
-                report is not None,
-            )
-
-
-def _drawn_at(stage: Stage, draw: Draw, report: Report) -> datetime:
-    """When a count could know what a stage drew: at its report; as printed, where nobody reported and it was not late (P15 c, e)."""
-    return draw.at if report.assumed and report.at <= stage.ready else report.at
-
-
-def _pulled(catalogue: Catalogue, calendar: Calendar, fixed: FixedPull, counted: Mapping[Item, datetime]) -> Iterable[Lot]:
-    """What a reported pull brought into the kitchen, unless its ingredient was counted since."""
-    pull, report = fixed.pull, fixed.report
-    amount = pull.amount if report.made is None else report.made
-    since = counted.get(pull.item)
-    if amount > 0 and (since is None or since <= report.at):
-        keeps = catalogue.ingredients[pull.item.code].keeps
-        yield Lot(pull.item, amount, pull.at, FOREVER if keeps is None else calendar.use_by(pull.at, keeps), None, pull.on, pull)

@@ -16,20 +16,7 @@ from service.kitchen.book.site import Par
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Outlet, Share
-from service.kitchen.planning.stock import Lot
-
-
-class RunKey(NamedTuple):
-    """What tells a run from the others of a site: its item, the date of its first unmet need, and its ordinal there."""
-
-    item: Item
-    on: date
-    ordinal: int
-
-    @property
-    def order(self) -> tuple[date, tuple[str, bool], int]:
-        """By date, item and ordinal."""
-        return (self.on, self.item.order, self.ordinal)
+from service.kitchen.planning.names import RunKey
 
 
 class TimedStep(NamedTuple):
@@ -113,30 +100,42 @@ class Draw:
     line: LineAmount | None = None
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Run:
-    """One making: of a recipe in batches, or of the forms of one cut (P8)."""
+    """One making: of a recipe in batches, or of the forms of one cut (P8).
+
+    ``fed`` holds the needs that it was made for with its part of each, ``pars`` the pars that it works for, its own and those
+    of the runs that take from it (P16). Of a fixed run ``allergens`` are known: those contained, and those only possible.
+    """
 
     item: Item
     on: date
     at: datetime
-    ordinal: int
-    outputs: list[Output]
+    id: str
+    outputs: tuple[Output, ...]
     stages: tuple[Stage, ...]
     version: Version | None = None
     batches: tuple[tuple[Batch, float], ...] = ()
-    draws: list[Draw] = field(default_factory=list)
-    gives: list[tuple[Item, float]] = field(default_factory=list)
-    pars: list[Par] = field(default_factory=list)
-    fed: list[tuple[Need, float]] = field(default_factory=list, repr=False)
-    sources: list["Lot | Run"] = field(default_factory=list, repr=False)
-    behind: tuple[Par, ...] | None = field(default=None, repr=False)
-    known_allergens: tuple[frozenset[str], frozenset[str]] | None = None
+    draws: tuple[Draw, ...] = ()
+    gives: tuple[tuple[Item, float], ...] = ()
+    pars: tuple[Par, ...] = ()
+    fed: tuple[tuple[Need, float], ...] = field(default=(), repr=False)
+    allergens: tuple[frozenset[str], frozenset[str]] | None = None
 
     @property
     def key(self) -> RunKey:
-        """What tells the run from the others of its site."""
-        return RunKey(self.item, self.on, self.ordinal)
+        """The run as others know it."""
+        return RunKey(self.item, self.id)
+
+    @property
+    def order(self) -> tuple[date, tuple[str, bool], datetime, str]:
+        """By date, item, time and id."""
+        return (self.on, self.item.order, self.at, self.id)
+
+    @property
+    def feeds(self) -> frozenset[str]:
+        """The ids of the runs that it is made for."""
+        return frozenset(need.drawn_by.id for need, _ in self.fed if need.drawn_by is not None)
 
     @property
     def main(self) -> Output:
@@ -153,25 +152,9 @@ class Run:
         """For whom the run works, over all that it makes (P11)."""
         return [share for output in self.outputs for share in output.shares]
 
-    @property
-    def pars_behind(self) -> tuple[Par, ...]:
-        """The pars that the run works for, its own and those of the runs that take from it (P16).
-
-        Whatever takes from a run is planned before it, so that this is told once.
-        """
-        if self.behind is None:
-            takers = [need.drawn_by for need, _ in self.fed if isinstance(need.drawn_by, Run)]
-            self.behind = tuple(dict.fromkeys([*self.pars, *(par for taker in takers for par in taker.pars_behind)]))
-        return self.behind
-
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
-
-
-def pars_behind(need: Need) -> tuple[Par, ...]:
-    """The pars that a need serves: those of the run that draws it (P16)."""
-    return need.drawn_by.pars_behind if isinstance(need.drawn_by, Run) else ()
 
 
 def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:

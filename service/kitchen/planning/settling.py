@@ -1,18 +1,14 @@
-"""Settling: what reported work has taken, and which work it stands for, while a plan is made.
+"""Settling: what reported work has taken, while a plan is made.
 
-Responsible for taking what was drawn before anything new is planned, for what no lot had of it (domain
-P15 c), and for ordinals that reported work leaves free (P15 f). Refuses to know runs and what reports say.
+Responsible for taking what was drawn before anything new is planned, and for what no lot had of it (domain
+P15 c). Refuses to know runs and what reports say.
 """
 
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
-from itertools import count
 
 from service.kitchen.book.item import Item
 from service.kitchen.planning.demand import Need
-from service.kitchen.planning.reported import Reported
 from service.kitchen.planning.stock import NIL, Shelf
 
 Take = Callable[[Need], float]
@@ -22,12 +18,8 @@ Take = Callable[[Need], float]
 class Settling:
     """Reported work as one plan meets it; ``lacking`` tells what it took and no lot had."""
 
-    def __init__(self, reported: Reported) -> None:
+    def __init__(self) -> None:
         self.lacking: list[tuple[Need, float]] = []
-        self._taken: dict[tuple[Item, date], frozenset[int]] = defaultdict(frozenset, reported.ordinals)
-        self._bygone: dict[Item, Shelf] = defaultdict(Shelf)
-        for lot in reported.bygone:
-            self._bygone[lot.item].add(lot)
 
     def first(self, needs: Iterable[Need], shelves: Mapping[Item, Shelf], take: Take) -> list[Need]:
         """The needs of items that are handled together, in their order, less what reported work took before their turn.
@@ -40,27 +32,16 @@ class Settling:
         for item in dict.fromkeys(need.item for need in waiting if need.settled):
             for need in _urgent([need for need in waiting if need.item == item], shelves[item]):
                 waiting.remove(need)
-                short = self._take(need, take)
+                short = take(need)
                 if short > 0:
                     found.append(replace(need, amount=short))
         return sorted([*waiting, *found], key=lambda need: need.order)
 
     def take(self, need: Need, take: Take) -> None:
         """Take for a settled need; what lots lack asks for nothing."""
-        short = self._take(need, take)
+        short = take(need)
         if short > 0:
             self.lacking.append((need, short))
-
-    def _take(self, need: Need, take: Take) -> float:
-        """What lots that are past use now, and then those on hand, leave short of a settled need."""
-        gone = sum(amount for _, amount in self._bygone[need.item].take(need.amount, need.at))
-        return take(replace(need, amount=need.amount - gone)) if gone < need.amount else 0.0
-
-    def ordinal(self, item: Item, on: date) -> int:
-        """The next ordinal of an item's work for a date: the first that neither reported nor planned work has."""
-        ordinal = next(number for number in count(1) if number not in self._taken[item, on])
-        self._taken[item, on] |= {ordinal}
-        return ordinal
 
 
 def _urgent(needs: Sequence[Need], shelf: Shelf) -> list[Need]:

@@ -5,20 +5,32 @@ lots come from and what needs are for.
 """
 
 from bisect import insort
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from typing import NamedTuple
 
 from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, UseBy
+from service.kitchen.planning.names import RunKey
 
 NIL = 1e-9
 ALWAYS = datetime.min.replace(tzinfo=UTC)
 
 
+class PastRun(NamedTuple):
+    """What is known of a run that was fixed: for which runs it was made, and what its lots hold (P12, H2)."""
+
+    id: str
+    feeds: frozenset[str]
+    allergens: tuple[frozenset[str], frozenset[str]]
+
+
 @dataclass(slots=True)
 class Lot:
-    """A quantity of an item in its stock kind: ready at a moment, usable until ``use_by``, by the version that made it."""
+    """A quantity of an item in its stock kind: ready at a moment, usable until ``use_by``, by the version that made it.
+
+    A count after the moment at which the work was ``done`` has found the lot (P15 d).
+    """
 
     item: Item
     amount: float
@@ -26,7 +38,8 @@ class Lot:
     use_by: UseBy = FOREVER
     version: int | None = None
     made: date | None = None
-    source: object = field(default=None, repr=False)
+    source: RunKey | PastRun | None = None
+    done: datetime = ALWAYS
     left: float = 0.0
     taken: list[tuple[datetime, float]] = field(default_factory=list)
 
@@ -68,8 +81,9 @@ class Shelf:
         """Put a lot on the shelf."""
         insort(self.lots, lot, key=lambda each: each.order)
 
-    def take(self, wanted: float, moment: datetime) -> Iterator[tuple[Lot, float]]:
-        """Take up to ``wanted`` for a moment, first expired first (P3); yields each lot with what it gave."""
+    def take(self, wanted: float, moment: datetime) -> list[tuple[Lot, float]]:
+        """Take up to ``wanted`` for a moment, first expired first (P3): each lot with what it gave."""
+        given: list[tuple[Lot, float]] = []
         short = wanted
         for lot in self.lots:
             if short <= NIL * wanted:
@@ -77,7 +91,8 @@ class Shelf:
             if lot.serves(moment):
                 got = lot.take(short, moment)
                 short -= got
-                yield lot, got
+                given.append((lot, got))
+        return given
 
     def usable(self, moment: datetime) -> float:
         """What the lots together could serve at a moment (P16)."""

@@ -4,14 +4,16 @@ Responsible for domain A1 over lines, forms and sub-recipes, and for the union w
 Refuses to know thresholds, laws and labels.
 """
 
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
+from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
-from service.kitchen.planning.stock import Lot
+from service.kitchen.planning.stock import Lot, PastRun
 
 
 class Allergens(NamedTuple):
@@ -36,11 +38,13 @@ class Allergens(NamedTuple):
 
 
 class Rollup:
-    """Allergens of anything at one site, remembered while one answer is made."""
+    """Allergens of anything at one site, of the runs and lots of a plan too, remembered while one answer is made."""
 
-    def __init__(self, catalogue: Catalogue, site: str | None) -> None:
+    def __init__(self, catalogue: Catalogue, site: str | None, plan: Plan | None = None) -> None:
         self.catalogue = catalogue
         self.site = site
+        self.sources: Mapping[str, Sequence[Lot | Run]] = plan.sources if plan else {}
+        self.runs = {run.id: run for run in plan.runs} if plan else {}
         self._versions: dict[tuple[str, int, date], Allergens] = {}
         self._runs: dict[Run, Allergens] = {}
 
@@ -66,19 +70,21 @@ class Rollup:
 
     def of_run(self, run: Run) -> Allergens:
         """What a run holds: its version, and whatever the lots and runs that it draws from hold (P12)."""
-        if run.known_allergens is not None:
-            return Allergens(*run.known_allergens)
+        if run.allergens is not None:
+            return Allergens(*run.allergens)
         if run not in self._runs:
             found = self.of_version(run.version, run.on) if run.version else self.of_item(run.item, run.on)
-            for source in run.sources:
+            for source in self.sources.get(run.id, ()):
                 found = found.union(self.of_lot(source) if isinstance(source, Lot) else self.of_run(source))
             self._runs[run] = found
         return self._runs[run]
 
     def of_lot(self, lot: Lot) -> Allergens:
         """What a lot holds by the version that made it (P12)."""
-        if isinstance(lot.source, Run):
-            return self.of_run(lot.source) if lot.item.is_recipe else self.of_item(lot.item, lot.source.on)
+        if lot.item.is_recipe and isinstance(lot.source, PastRun):
+            return Allergens(*lot.source.allergens)
+        if lot.item.is_recipe and lot.source is not None:
+            return self.of_run(self.runs[lot.source.id])
         if lot.item.is_recipe and lot.version is not None and lot.made is not None:
             version = next((each for each in self.catalogue.versions.get(lot.item.code, ()) if each.number == lot.version), None)
             return self.of_version(version, lot.made) if version else Allergens()

@@ -21,6 +21,9 @@ PLANNING: dict[str, tuple[str, Any, int]] = {
     "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/TASK/progress", {"state": "doing"}, 200),
 }
 
+# What is on a print, or was reported before, is reported without planning.
+STORED = {"PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress"}
+
 
 @pytest.fixture(scope="module")
 def kitchens() -> Iterator[Kitchens]:
@@ -70,7 +73,7 @@ def test_whatever_plans_does_so_in_a_slot(kitchens: Kitchens, slots: Slots, name
     monkeypatch.setattr(plan._Planner, "__init__", watch)
     send(kitchens, name)
     assert slotless == []
-    assert bool(seen) == (VIEWS[name].plans is not None)
+    assert bool(seen) == (VIEWS[name].plans is not None) or name in STORED
     assert slots.free._value == slots.number
 
 

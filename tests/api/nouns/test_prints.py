@@ -11,8 +11,8 @@ from service.app import NOUNS
 from tests.api.caller import faults
 from tests.stockpot import CATALOGUE, LIST, SITE, THU, TUE, UNCHANGED, WED, Stockpot, kilos, litres, long, pulls, tasks, work
 
-STOCK = "make.stock.2026-12-02"
-PULL = "pull.onion.2026-12-01"
+STOCK = "make.stock.2026-12-02T1100"
+PULL = "pull.onion.2026-12-01T2030"
 PROGRESS = "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress"
 
 
@@ -121,16 +121,16 @@ class TestChanges:
         assert found["since"] == 1
         assert kitchen.changes(WED) == {
             # Thursday's 1 L of soup is made as 10 L of 8 L of stock, begun on Wednesday evening.
-            "added": ["make.stock.2026-12-03.1"],
+            "added": ["make.stock.2026-12-03T1100.1"],
             "dropped": [],
             "changed": {
-                "make.soup.2026-12-02.1": ("10 L", "12 L"),
+                "make.soup.2026-12-02T1200.1": ("10 L", "12 L"),
                 f"{STOCK}.2": ("10 L", "10 L"),
-                "prep.onion.dice.2026-12-02.1": ("1 kg", "1.2 kg"),
-                "pull.onion.2026-12-02": ("1.25 kg", "3.5 kg"),
+                "prep.onion.dice.2026-12-02T1100.1": ("1 kg", "1.2 kg"),
+                "pull.onion.2026-12-02T1100": ("1.25 kg", "3.5 kg"),
             },
         }
-        soup = next(each for each in found["changed"] if each["id"] == long("make.soup.2026-12-02.1"))
+        soup = next(each for each in found["changed"] if each["id"] == long("make.soup.2026-12-02T1200.1"))
         assert (soup["old"]["need"]["display"], soup["new"]["need"]["display"]) == ("6 L", "12 L")
         assert soup["old"]["station"] == "hot"
         stock = next(each for each in found["changed"] if each["id"] == long(f"{STOCK}.2"))
@@ -138,7 +138,9 @@ class TestChanges:
         kitchen.push(WED=0, THU=0)
         assert kitchen.changes(WED) == {
             "added": [],
-            "dropped": sorted([f"{STOCK}.2", "make.soup.2026-12-02.1", "prep.onion.dice.2026-12-02.1", "pull.onion.2026-12-02"]),
+            "dropped": sorted(
+                [f"{STOCK}.2", "make.soup.2026-12-02T1200.1", "prep.onion.dice.2026-12-02T1100.1", "pull.onion.2026-12-02T1100"]
+            ),
             "changed": {},
         }
 
@@ -147,7 +149,7 @@ class TestChanges:
         kitchen.push(WED=48)
         kitchen.printed(WED)
         assert kitchen.changes(WED, 2) == UNCHANGED
-        assert kitchen.changes(WED, 1)["changed"]["make.soup.2026-12-02.1"] == ("10 L", "12 L")
+        assert kitchen.changes(WED, 1)["changed"]["make.soup.2026-12-02T1200.1"] == ("10 L", "12 L")
 
     def test_units_and_from_are_those_of_the_print_and_the_query(self, kitchen: Stockpot) -> None:
         assert kitchen.director.post(f"{LIST}/{WED}/prints?units=us", None).status_code == 201
@@ -164,17 +166,17 @@ class TestChanges:
         assert [kitchen.changes(on) for on in (TUE, WED)] == [UNCHANGED, UNCHANGED]
         kitchen.report(TUE, f"{STOCK}.1")
         kitchen.report(WED, f"{STOCK}.2")
-        kitchen.report(WED, "prep.onion.dice.2026-12-02.1")
-        kitchen.report(WED, "make.soup.2026-12-02.1")
+        kitchen.report(WED, "prep.onion.dice.2026-12-02T1100.1")
+        kitchen.report(WED, "make.soup.2026-12-02T1200.1")
         assert [kitchen.changes(on) for on in (TUE, WED)] == [UNCHANGED, UNCHANGED]
 
     def test_stock_made_too_little_adds_work(self, kitchen: Stockpot) -> None:
         kitchen.printed(TUE)
         kitchen.printed(WED)
         kitchen.report(WED, f"{STOCK}.2", made=litres(6))
-        # 2 L of stock lack: another 10 L, of 2 kg of onions.
-        assert kitchen.changes(TUE)["added"] == [f"{STOCK}-2.1"]
-        assert kitchen.changes(WED) == {"added": [f"{STOCK}-2.2"], "dropped": [], "changed": {}}
+        # 2 L of stock lack: another 10 L, of 2 kg of onions. The list asks for them; a report alone is no change of the print.
+        assert work(kitchen.list_of(TUE))[f"{STOCK}-2.1"] == 10
+        assert [kitchen.changes(on) for on in (TUE, WED)] == [UNCHANGED, UNCHANGED]
 
     def test_a_print_that_was_not_made_is_named(self, kitchen: Stockpot) -> None:
         kitchen.printed(TUE)
@@ -193,15 +195,16 @@ class TestProgress:
     def test_a_report_is_recorded_and_shown(self, kitchen: Stockpot, document: dict[str, Any]) -> None:
         note = "One sack was soft.\nBoiled over."
         said = kitchen.report(
-            TUE, f"{STOCK}.1", made=litres(9.5), drawn={"amount": "2 1/2", "unit": "kg"}, at=f"{TUE}T20:45:00+01:00", note=note
+            TUE, f"{STOCK}.1", made=litres(9.5), drawn={"amount": "2 1/2", "unit": "kg"}, at=f"{TUE}T08:45:00+01:00", note=note
         )
         assert said == {
             "id": long(f"{STOCK}.1"),
             "date": TUE,
             "state": "done",
             "made": {"amount": 9500, "unit": "mL"},
+            "begun": None,
             "drawn": {"amount": 2500, "unit": "g"},
-            "at": f"{TUE}T19:45:00+00:00",
+            "at": f"{TUE}T07:45:00+00:00",
             "note": note,
         }
         check(document, PROGRESS, "put", 200, said)
@@ -209,7 +212,7 @@ class TestProgress:
         assert (answer.status_code, answer.get_json()) == (200, said)
         progress = tasks(kitchen.list_of(TUE))[f"{STOCK}.1"]["progress"]
         assert (progress["state"], progress["made"]["display"], progress["drawn"]["display"]) == ("done", "9.5 L", "2.5 kg")
-        assert (progress["at"], progress["note"]) == (f"{TUE}T19:45:00+00:00", note)
+        assert (progress["at"], progress["note"]) == (f"{TUE}T07:45:00+00:00", note)
         check(document, "/v1/sites/{site}/prep-lists/{date}", "get", 200, kitchen.list_of(TUE))
 
     def test_without_a_moment_a_report_is_of_now(self, kitchen: Stockpot) -> None:
@@ -224,7 +227,7 @@ class TestProgress:
         assert (pull["id"], pull["progress"]["state"], pull["progress"]["made"]["display"]) == (long(PULL), "done", "2.5 kg")
         check(document, "/v1/sites/{site}/prep-lists/{date}", "get", 200, kitchen.list_of(TUE))
         # Half a kilo of it is left in the kitchen, and goes towards Wednesday's 1.25 kg.
-        assert pulls(kitchen.list_of(WED)) == {"pull.onion.2026-12-02": 0.75}
+        assert pulls(kitchen.list_of(WED)) == {"pull.onion.2026-12-02T1100": 0.75}
 
     def test_a_use_is_reported_as_a_task_is(self, kitchen: Stockpot) -> None:
         kitchen.count(f"{TUE} 07:00", {"item": {"recipe": "soup"}, "quantity": litres(2), "made_on": TUE})
@@ -292,27 +295,27 @@ class TestProgress:
         assert kitchen.director.get(f"{LIST}/{TUE}").headers["ETag"] == before
 
     def test_a_stage_that_draws_several_things_cannot_say_how_much_it_drew(self, kitchen: Stockpot) -> None:
-        answer = kitchen.try_report(WED, "make.soup.2026-12-02.1", {"state": "done", "drawn": kilos(1)})
+        answer = kitchen.try_report(WED, "make.soup.2026-12-02T1200.1", {"state": "done", "drawn": kilos(1)})
         assert (answer.status_code, faults(answer)) == (422, {("/drawn", "rule_not_allowed")})
         # Nor one that draws nothing.
         assert faults(kitchen.try_report(WED, f"{STOCK}.2", {"state": "done", "drawn": kilos(1)})) == {("/drawn", "rule_not_allowed")}
-        both = kitchen.try_report(WED, "make.soup.2026-12-02.1", {"state": "done", "made": kilos(1), "drawn": kilos(1)})
+        both = kitchen.try_report(WED, "make.soup.2026-12-02T1200.1", {"state": "done", "made": kilos(1), "drawn": kilos(1)})
         assert faults(both) == {("/drawn", "rule_not_allowed"), ("/made/unit", "missing_equivalent")}
 
     @pytest.mark.parametrize(
         ("on", "task"),
         [
-            (TUE, "make.quay.stock.2026-12-02.2"),  # It stands on Wednesday's list.
-            (WED, "make.quay.stock.2026-12-02.1"),
-            (TUE, "make.quay.stock.2026-12-02"),
-            (TUE, "make.quay.stock.2026-12-02.01"),
-            (TUE, "make.quay.stock.2026-12-02-2.1"),
-            (TUE, "make.hill.stock.2026-12-02.1"),
+            (TUE, "make.quay.stock.2026-12-02T1100.2"),  # It stands on Wednesday's list.
+            (WED, "make.quay.stock.2026-12-02T1100.1"),
+            (TUE, "make.quay.stock.2026-12-02T1100"),
+            (TUE, "make.quay.stock.2026-12-02T1100.01"),
+            (TUE, "make.quay.stock.2026-12-02T1100-2.1"),
+            (TUE, "make.hill.stock.2026-12-02T1100.1"),
             (TUE, "prep.quay.stock.2026-12-02.1"),
             (TUE, "use.quay.stock.2026-12-02.none"),
             (TUE, "nonsense"),
             (TUE, "make.."),
-            ("2026-13-01", "make.quay.stock.2026-12-02.1"),
+            ("2026-13-01", "make.quay.stock.2026-12-02T1100.1"),
         ],
     )
     def test_a_task_that_the_list_does_not_have_is_not_found(self, kitchen: Stockpot, on: str, task: str) -> None:
@@ -367,13 +370,14 @@ class TestGone:
         put = kitchen.director.put(address, {**site.get_json(), "pars": [par]}, If_Match=site.headers["ETag"])
         assert put.status_code == 200, put.get_json()
         kitchen.printed(TUE)
-        kitchen.report(TUE, "prep.parsley.leaf.2026-12-01.1")
-        kitchen.report(TUE, "pull.parsley.2026-12-01")
+        kitchen.report(TUE, "prep.parsley.leaf.2026-12-01T0900.1")
+        kitchen.report(TUE, "pull.parsley.2026-12-01T0900")
         assert kitchen.director.put(address, site.get_json(), If_Match=put.headers["ETag"]).status_code == 200
         tag = kitchen.director.get("/v1/ingredients/parsley").headers["ETag"]
         assert kitchen.director.delete("/v1/ingredients/parsley", If_Match=tag).status_code == 204
         assert work(kitchen.list_of(TUE)) == {f"{STOCK}.1": 10}
-        assert kitchen.changes(TUE)["dropped"] == []
-        assert kitchen.try_report(TUE, "prep.parsley.leaf.2026-12-01.1", {"state": "done"}).status_code == 404
+        # Without its par nothing asks for parsley, whatever was reported of it.
+        assert kitchen.changes(TUE)["dropped"] == ["prep.parsley.leaf.2026-12-01T0900.1", "pull.parsley.2026-12-01T0900"]
+        assert kitchen.try_report(TUE, "prep.parsley.leaf.2026-12-01T0900.1", {"state": "done"}).status_code == 404
         kitchen.strike(f"{WED} 05:00")
-        assert set(work(kitchen.list_of(WED))) == {f"{STOCK}.2", "make.soup.2026-12-02.1", "prep.onion.dice.2026-12-02.1"}
+        assert set(work(kitchen.list_of(WED))) == {f"{STOCK}.2", "make.soup.2026-12-02T1200.1", "prep.onion.dice.2026-12-02T1100.1"}

@@ -1,10 +1,10 @@
-"""Fixed work as documents: what is frozen, stored and read again is the same run, pull or use (P15 a)."""
+"""Fixed work as documents: what is frozen, stored and read again is the same run or pull (P15 a)."""
 
 from collections.abc import Iterable
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.lists.frozen import freeze_pull, freeze_run, freeze_use, thaw_pull, thaw_run, thaw_use
+from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.tasks import Reader, run_task
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.plan import Plan
@@ -12,13 +12,11 @@ from service.kitchen.planning.runs import Run
 from service.kitchen.safety.allergens import Allergens, Rollup
 from tests.kitchen.larder import (
     SITE,
-    THU,
     TUE,
     WED,
     at,
     form,
     ingredient,
-    item,
     kitchen,
     line,
     menu_item,
@@ -31,8 +29,7 @@ from tests.kitchen.larder import (
     step,
     with_things,
 )
-from tests.kitchen.planning.test_reported import KITCHEN, SOUP
-from tests.kitchen.plans import counted, forecast, only_run, plan_forecasts, pulls_of, runs_of, uses_of
+from tests.kitchen.plans import counted, forecast, only_run, plan_forecasts, pulls_of, runs_of
 from tests.kitchen.reports import stored
 
 
@@ -86,7 +83,7 @@ def frozen(run: Run, catalogue: Catalogue = FULL) -> dict[str, Any]:
 
 
 def thawed(run: Run, catalogue: Catalogue = FULL) -> Run:
-    return thaw_run(stored(frozen(run)), catalogue)
+    return thaw_run(stored(frozen(run)), catalogue, run.id)
 
 
 def everything(run: Run) -> Iterable[Any]:
@@ -95,14 +92,14 @@ def everything(run: Run) -> Iterable[Any]:
         run.item,
         run.on,
         run.at,
-        run.ordinal,
+        run.id,
         run.outputs,
         run.stages,
         run.version,
         run.batches,
         run.draws,
         run.gives,
-        run.pars_behind,
+        run.pars,
     )
 
 
@@ -116,7 +113,7 @@ def test_p15_a_run_that_was_stored_is_the_same_run() -> None:
 def test_p15_freezing_what_was_thawed_gives_the_same_document() -> None:
     for run in plan_full().runs:
         document = frozen(run)
-        assert freeze_run(thawed(run), Allergens(*thawed(run).known_allergens or ())) == document
+        assert freeze_run(thawed(run), Allergens(*thawed(run).allergens or ())) == document
         assert frozen(thawed(run)) == document
 
 
@@ -152,23 +149,6 @@ def test_p15_a_stored_run_knows_whom_it_feeds() -> None:
 def test_p15_a_stored_pull_is_the_same_pull() -> None:
     pulls = plan_full().pulls
     assert {pull.item.label for pull in pulls} == {"salt", "cod", "bird"}
-    assert [thaw_pull(stored(freeze_pull(pull))) for pull in pulls] == list(pulls)
+    assert [thaw_pull(stored(freeze_pull(pull)), pull.id) for pull in pulls] == list(pulls)
     (cod,) = pulls_of(plan_full(), "cod")
     assert cod.at - cod.starts == at(WED, "12:00") - at(TUE, "12:00")
-
-
-def test_p15_a_stored_use_knows_which_guests_had_how_much_of_which_run() -> None:
-    use = thaw_use(stored(freeze_use(uses_of(plan_full(), "recipe pie"))))
-    # Three on Tuesday evening and four on Wednesday, all of them counted.
-    assert (use.item, use.amount) == (item("recipe pie"), near(7))
-    assert [(need.outlet.on, need.amount, source) for need, source in use.guests if need.outlet] == [
-        (TUE, near(3), None),
-        (WED, near(4), None),
-    ]
-
-
-def test_p15_a_stored_use_knows_which_run_made_the_lot() -> None:
-    # 24 bowls are 6 L of 10; 8 bowls on the next date are 2 of the 4 L left.
-    planned = plan_forecasts(KITCHEN, [forecast(WED, "bowl", 24), forecast(THU, "bowl", 8)], on=THU)
-    use = thaw_use(stored(freeze_use(uses_of(planned, SOUP))))
-    assert [(need.amount, source) for need, source in use.guests] == [(near(2_000), only_run(planned, SOUP).key)]

@@ -10,11 +10,13 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.lists.orders import OrderLine, Purchase, buy, order_lines
 from service.kitchen.planning.counted import Counted
+from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan
-from service.kitchen.planning.reported import FixedPull, Report, Reported
+from service.kitchen.planning.reported import Fixed, FixedPull, Report, Reported
 from tests.kitchen.larder import FRI, MON, SITE, THU, TUE, WED, at, ingredient, kitchen, near, only_site
 from tests.kitchen.plans import counted, plan_needs, pulls_of, wanted
 from tests.kitchen.prices import bought, pack, written
+from tests.kitchen.reports import said
 
 MORNING = at(TUE, "05:00")
 
@@ -29,7 +31,11 @@ def needs(catalogue: Catalogue, *rows: tuple[date, float], first: date = TUE) ->
 
 
 def orders(catalogue: Catalogue, planned: Plan, stock: Iterable[Counted] = (), window: tuple[date, date] = (TUE, FRI)) -> list[OrderLine]:
-    return order_lines(planned, catalogue, only_site(catalogue), stock, window)
+    """What is ordered for a plan where so much was counted, whatever pulls the plan knows of already."""
+    where = only_site(catalogue)
+    past = Past(catalogue, where, Facts(fixed=Fixed(pulls=planned.reported.pulls), counted=tuple(stock)))
+    reported = past.take_in(past.close(Closed(on=date.min), planned.first)[-1])
+    return order_lines(replace(planned, reported=reported), catalogue, where, window)
 
 
 def only(lines: list[OrderLine]) -> OrderLine:
@@ -127,11 +133,11 @@ def test_p15_what_was_pulled_since_the_count_is_no_longer_in_store_and_not_order
         reported = Reported(pulls=(FixedPull(first, report),))
         return only(orders(catalogue, replace(planned, pulls=(second,), reported=reported), [in_store("6 kg")]))
 
-    done = after(Report("done", at(TUE, "08:00")))
+    done = after(said(at(TUE, "08:00")))
     assert (done.pulls, done.on_hand, done.order) == (near(4000), near(3000), near(1000))
-    less = after(Report("done", at(TUE, "08:00"), made=1000.0))
+    less = after(said(at(TUE, "08:00"), made=1000.0))
     assert (less.on_hand, less.order) == (near(5000), 0)
-    before_the_count = after(Report("done", at(TUE, "04:30")))
+    before_the_count = after(said(at(TUE, "04:30")))
     assert before_the_count.on_hand == near(6000)
 
 

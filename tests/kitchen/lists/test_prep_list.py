@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.lists.prep_list import Asked, listed_on, prep_list
+from service.kitchen.lists.listed import listed_on
+from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.planning.demand import Event
 from service.kitchen.safety.cautions import ALLERGEN_CAUTION, SAFETY_CAUTION
 from tests.kitchen.larder import (
@@ -109,7 +110,7 @@ def test_p7_what_lots_supply_for_late_work_stands_on_the_first_list_too() -> Non
     planned = plan_forecasts(catalogue, [forecast(TUE, "loaf", 10)], [counted("recipe poolish", "5 kg", at(TUE, "05:00"), MON)])
     (use,) = tasks_of(list_of(planned, catalogue), "use")
     assert (use["late"], use["start_by"]) == (True, "2026-11-30T14:30:00-05:00")
-    assert use["id"].startswith("use.mill-street.poolish.2026-11-30.")
+    assert use["id"].startswith("use.mill-street.poolish.2026-11-30T1430.")
 
 
 @pytest.mark.parametrize(("on", "listed"), [(MON, TUE), (TUE, TUE), (WED, WED)])

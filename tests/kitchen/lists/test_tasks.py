@@ -193,22 +193,22 @@ def test_p8_runs_for_different_need_dates_are_two_tasks_even_on_one_list() -> No
     twice = kitchen(ingredient("onion", form("dice", keeps="P3D", lead="P2D")), recipe("soup", "1 L", line("onion/dice", "100 g")), BOWL)
     planned = plan_forecasts(twice, [forecast(WED, "bowl", 3), forecast(THU, "bowl", 4)], on=TUE, first=MON)
     ids = {on: [task["id"] for task in tasks_of(list_of(planned, twice, on), "prep")] for on in (MON, TUE)}
-    assert ids == {MON: ["prep.mill-street.onion.dice.2026-12-02.1"], TUE: ["prep.mill-street.onion.dice.2026-12-03.1"]}
+    assert ids == {MON: ["prep.mill-street.onion.dice.2026-12-02T1200.1"], TUE: ["prep.mill-street.onion.dice.2026-12-03T1200.1"]}
     late = plan_forecasts(twice, [forecast(WED, "bowl", 3), forecast(THU, "bowl", 4)], on=TUE)
-    assert [(task["id"][-12:], task["late"]) for task in tasks_of(list_of(late, twice, TUE), "prep")] == [
-        ("2026-12-02.1", True),
-        ("2026-12-03.1", False),
+    assert [(task["id"][-17:], task["late"]) for task in tasks_of(list_of(late, twice, TUE), "prep")] == [
+        ("2026-12-02T1200.1", True),
+        ("2026-12-03T1200.1", False),
     ]
 
 
-def test_p8_a_second_run_of_one_date_has_its_ordinal_in_the_id() -> None:
+def test_p15_runs_of_one_date_are_named_by_the_time_at_which_they_are_needed() -> None:
     catalogue = kitchen(recipe("soup", "1 L", keeps="PT1H", steps=[step("PT5M"), step("PT5M", station="bakery")]), BOWL)
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 3), forecast(TUE, "bowl", 4, "dinner")])
     assert [task["id"] for task in tasks_of(list_of(planned, catalogue))] == [
-        "make.mill-street.soup.2026-12-01.1",
-        "make.mill-street.soup.2026-12-01-2.1",
-        "make.mill-street.soup.2026-12-01.2",
-        "make.mill-street.soup.2026-12-01-2.2",
+        "make.mill-street.soup.2026-12-01T1200.1",
+        "make.mill-street.soup.2026-12-01T1800.1",
+        "make.mill-street.soup.2026-12-01T1200.2",
+        "make.mill-street.soup.2026-12-01T1800.2",
     ]
 
 
@@ -221,20 +221,38 @@ def ids(catalogue: Catalogue, first: date, on: date, bowls: int = 10) -> set[str
 def test_p8_an_id_stays_when_the_plan_is_computed_on_another_day_or_for_another_count() -> None:
     catalogue = soups()
     known = ids(catalogue, MON, THU)
+    # Sweated at 10:35, simmered from 10:50 on, ready at 12:00.
     assert known == {
-        "make.mill-street.soup.2026-12-03.1",
-        "prep.mill-street.onion.dice.2026-12-03.1",
-        "pull.mill-street.onion.2026-12-03",
-        "pull.mill-street.cumin.2026-12-03",
-        "pull.mill-street.lentil.2026-12-03",
-        "pull.mill-street.salt.2026-12-03",
+        "make.mill-street.soup.2026-12-03T1200.1",
+        "prep.mill-street.onion.dice.2026-12-03T1035.1",
+        "pull.mill-street.onion.2026-12-03T1035",
+        "pull.mill-street.cumin.2026-12-03T1035",
+        "pull.mill-street.lentil.2026-12-03T1050",
+        "pull.mill-street.salt.2026-12-03T1050",
     }
     assert ids(catalogue, WED, THU) == ids(catalogue, THU, THU) == ids(catalogue, MON, THU, 400) == known
 
 
-def test_p8_an_id_stays_when_a_new_version_is_published() -> None:
-    newer = recipe("soup", "20 L", line("onion/dice", "3 kg"), line("cumin", "40 g"), line("lentil", "4 kg"), line("salt", "1 g"), number=2)
-    assert ids(with_things(soups(), newer), MON, THU) == ids(soups(), MON, THU)
+def newer_soup(*steps: Document) -> Catalogue:
+    """The soups after a version with more onion, all of it added at first."""
+    lines = [line("onion/dice", "3 kg"), line("cumin", "40 g"), line("lentil", "4 kg", 2), line("salt", "1 g", 2)]
+    return with_things(soups(), recipe("soup", "20 L", *lines, number=2, steps=steps))
+
+
+def test_p8_an_id_stays_when_a_new_version_that_takes_as_long_is_published() -> None:
+    assert ids(newer_soup(step("PT15M"), step("PT10M", "PT1H")), MON, THU) == ids(soups(), MON, THU)
+
+
+def test_p15_a_version_that_takes_longer_renames_what_it_draws_and_not_itself() -> None:
+    # Two hours of simmering: lentils and salt at 09:50, onions and cumin at 09:35.
+    assert ids(newer_soup(step("PT15M"), step("PT10M", "PT2H")), MON, THU) == {
+        "make.mill-street.soup.2026-12-03T1200.1",
+        "prep.mill-street.onion.dice.2026-12-03T0935.1",
+        "pull.mill-street.onion.2026-12-03T0935",
+        "pull.mill-street.cumin.2026-12-03T0935",
+        "pull.mill-street.lentil.2026-12-03T0950",
+        "pull.mill-street.salt.2026-12-03T0950",
+    }
 
 
 def test_hands_on_time_of_prep_is_set_up_and_time_by_ep_up_to_whole_minutes() -> None:

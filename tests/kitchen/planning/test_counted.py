@@ -7,10 +7,10 @@ import pytest
 from service.errors import KitchenError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.measures.calendar import FOREVER, UseBy
-from service.kitchen.planning.counted import Counted, on_hand
+from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.stock import ALWAYS, Lot
-from tests.kitchen.larder import MON, SITE, THU, TUE, WED, at, form, ingredient, item, kitchen, recipe, site
-from tests.kitchen.plans import counted
+from tests.kitchen.larder import MON, THU, TUE, WED, at, form, ingredient, item, kitchen, recipe, site
+from tests.kitchen.plans import counted, counts
 
 CALENDAR = site().calendar()
 CATALOGUE = kitchen(
@@ -24,7 +24,7 @@ CATALOGUE = kitchen(
 
 def lots(*found: Counted, catalogue: Catalogue = CATALOGUE) -> list[Lot]:
     """What of a count is on hand on Tuesday."""
-    return on_hand(catalogue, SITE, CALENDAR, found, TUE)
+    return list(counts(catalogue, site(), found, TUE).lots)
 
 
 def test_p3_a_counted_lot_is_ready_always() -> None:

@@ -187,7 +187,7 @@ def test_p8_a_cuts_run_is_one_task_named_by_its_first_form_and_gives_tells_every
     planned = plan_needs(catalogue, [wanted("egg/white", 2970, TUE, "12:00")])
     (task,) = tasks_of(list_of(planned, kitchen(*catalogue.ingredients.values())))
     assert task["item"] == {"ingredient": "egg", "form": "yolk", "title": "Egg, yolk"}
-    assert task["id"] == "prep.mill-street.egg.yolk.2026-12-01.1"
+    assert task["id"] == "prep.mill-street.egg.yolk.2026-12-01T1200.1"
     assert [(row["item"]["form"], row["need"]["amount"], row["quantity"]["amount"], row["surplus"]["amount"]) for row in task["gives"]] == [
         ("yolk", 0, near(1620), near(1620)),
         ("white", 2970, near(2970), 0),

@@ -35,7 +35,7 @@ def test_p16_what_a_par_asked_for_serves_no_other_need_until_the_run_closes_and_
     run = only_run(planned, "recipe sauce")
     (kept,) = planned.lots
     assert (kept.amount, kept.ready) == (5000, at(TUE, "09:00"))
-    assert [(use.lot.source, use.amount, use.need.on) for use in planned.uses] == [(run, 3000, WED)]
+    assert [(use.lot.source, use.amount, use.need.on) for use in planned.uses] == [(run.key, 3000, WED)]
 
 
 def test_p16_a_par_takes_nothing_from_lots() -> None:

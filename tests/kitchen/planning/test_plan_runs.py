@@ -61,12 +61,17 @@ def test_p4_days_of_keeping_end_a_run_before_makes_for_does() -> None:
     assert [run.quantity for run in runs_of(planned, "recipe sauce")] == [2000, 1000]
 
 
-def test_p8_a_second_run_of_one_date_has_the_next_ordinal() -> None:
+def test_p15_a_run_is_named_by_item_date_and_local_time_of_its_need() -> None:
     catalogue = kitchen(recipe("mash", "5 kg", keeps="PT1H"))
     planned = plan_needs(
         catalogue, [wanted("recipe mash", 1000, *when) for when in ((TUE, "09:00"), (TUE, "12:00"), (TUE, "18:00"), (WED, "12:00"))]
     )
-    assert [(run.on, run.ordinal) for run in runs_of(planned, "recipe mash")] == [(TUE, 1), (TUE, 2), (TUE, 3), (WED, 1)]
+    assert [run.id.removeprefix("make.mill-street.mash.") for run in runs_of(planned, "recipe mash")] == [
+        "2026-12-01T0900",
+        "2026-12-01T1200",
+        "2026-12-01T1800",
+        "2026-12-02T1200",
+    ]
 
 
 def test_p4_a_following_need_takes_lots_first_and_the_run_makes_the_rest() -> None:
@@ -94,7 +99,7 @@ def test_p4_the_first_need_outside_closes_the_run_before_any_lot_is_looked_at() 
     assert (run.quantity, run.main.surplus) == (2000, 1000)
     (use,) = planned.uses
     assert use.need.on == WED
-    assert use.lot.source is run
+    assert use.lot.source == run.key
 
 
 def test_p4_a_run_is_rounded_once_over_all_its_needs() -> None:
@@ -136,7 +141,7 @@ def test_s4_surplus_of_rounding_is_a_lot_that_later_needs_take() -> None:
     planned = plan_needs(catalogue, [wanted("recipe scone", 5, TUE, "12:00"), wanted("recipe scone", 4, WED, "12:00")])
     run = only_run(planned, "recipe scone")
     assert run.main.surplus == 7
-    assert [(use.lot.source, use.amount) for use in planned.uses] == [(run, 4)]
+    assert [(use.lot.source, use.amount) for use in planned.uses] == [(run.key, 4)]
 
 
 def test_p5_surplus_is_ready_at_the_runs_need_by_and_keeps_from_then() -> None:

@@ -1,0 +1,195 @@
+"""The past of a site: what prints, reports, counts and guests of dates before a plan mean for it.
+
+Responsible for domain P15 between the store and the kitchen: from which closed day on to read, which work is fixed and
+which counts as done although nobody reported it, and what newly closed days are to be kept. Refuses to know HTTP.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from sqlalchemy.orm import Session
+
+from service.errors import KitchenError
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.kept import thaw_closed
+from service.kitchen.measures.calendar import ONE_DAY
+from service.kitchen.measures.units import Quantity
+from service.kitchen.planning.counted import Counted, counted_lot
+from service.kitchen.planning.demand import Need, foresee
+from service.kitchen.planning.names import PULL, RUN
+from service.kitchen.planning.past import Closed, Facts, Past
+from service.kitchen.planning.reported import Fixed, Reported
+from service.operations.basis import Basis, check_basis, read_basis
+from service.operations.forecasts import forecast_of, overrides_of
+from service.operations.works import Works
+from service.store import closed_days, counts, forecasts, prints, reports, revisions
+from service.store.closed_days import ClosedRow
+from service.store.documents import Document
+from service.store.reports import ReportRow
+
+EVER = datetime.min.replace(tzinfo=UTC)
+# Where a session keeps the days that were closed while it only read; ``keep_closed`` takes them from there.
+PENDING = "closed days"
+
+
+@dataclass(frozen=True, slots=True)
+class Unsaid:
+    """What a plan is to know nothing of: some reports, and what was counted since a revision of the items that they made or drew."""
+
+    reports: tuple[ReportRow, ...] = ()
+    revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """Days of a site that were closed by a session that reads, and the revision of the site that they were made from."""
+
+    site: str
+    basis: Basis
+    rows: tuple[ClosedRow, ...]
+
+    def over(self, now: datetime) -> tuple[ClosedRow, ...]:
+        """Those that have ended by a moment: a plan may begin in the future."""
+        return tuple(row for row in self.rows if row.ended_at <= now)
+
+
+def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, unsaid: Unsaid = Unsaid()) -> Reported:
+    """What prints, reports, counts and past guests of a site mean for a plan from a date (P15).
+
+    Reads the last closed day before the date and what was said since. Days that this closes wait in ``session.info`` for
+    ``keep_closed``, unless something is left ``unsaid``.
+    """
+    reading = _Reading(session, catalogue, site, unsaid)
+    start, begun = reading.start(first)
+    works = reading.works(start.on, first, begun)
+    counted = tuple(reading.counted(start.on, first))
+    counted_today = any(each.counted_at >= site.calendar().start(first) for each in counted)
+    facts = Facts(
+        fixed=Fixed(tuple(works.runs()), tuple(works.pulls()), works.said),
+        counted=counted,
+        guests=tuple(_guests(session, catalogue, site, start.on, first if counted_today else first - ONE_DAY)),
+    )
+    past = Past(catalogue, site, facts)
+    closed = past.close(start, first)
+    if not unsaid.reports:
+        rows = tuple(works.closed_row(day) for day in closed)
+        pending = Pending(site.code, read_basis(session, [revisions.site(site.code)]), rows)
+        session.info.setdefault(PENDING, []).append(pending)
+    return past.take_in(closed[-1] if closed else start)
+
+
+def keep_closed(session: Session, pending: Iterable[Pending], now: datetime) -> None:
+    """Keep closed days that are over by now, with a session that writes; raises Moved where the site has changed since."""
+    for each in pending:
+        if rows := each.over(now):
+            check_basis(session, each.basis)
+            closed_days.save(session, each.site, rows)
+
+
+def closed_while_reading(session: Session) -> list[Pending]:
+    """The days that plans of this session have closed, once."""
+    pending: list[Pending] = session.info.pop(PENDING, [])
+    return pending
+
+
+class _Reading:
+    """One reading of a site's past."""
+
+    def __init__(self, session: Session, catalogue: Catalogue, site: Site, unsaid: Unsaid) -> None:
+        self.session, self.catalogue, self.site, self.unsaid = session, catalogue, site, unsaid
+        self.calendar = site.calendar()
+        self.unread = {(row.task, row.number) for row in unsaid.reports}
+        works = {row.work for row in unsaid.reports}
+        self.fixed = reports.fixed(session, site.code, works) if works else []
+        self.touched = {item for row in self.fixed for item in _items_of(row.document)}
+
+    def start(self, first: date) -> tuple[Closed, list[Document]]:
+        """The last closed day before a date that nothing unsaid has touched, and the work that was unfinished then."""
+        before = min([first, *(row.since for row in self.fixed), *(row.date for row in self.unsaid.reports)])
+        if self.unsaid.revision is not None and self.touched:
+            since = counts.lots_after(self.session, self.site.code, self.unsaid.revision)
+            counted = [self.calendar.business_date(row.counted_at) for row in since if _counted(row).item in self.touched]
+            before = min([before, *counted])
+        row = closed_days.newest(self.session, self.site.code, before)
+        if row is None or row.ended_at != self.calendar.end(row.date):
+            return Closed(on=date.min), []
+        return thaw_closed(row.document, row.date, self.catalogue), row.document["unfinished"]
+
+    def works(self, after: date, first: date, begun: Sequence[Document]) -> "Works":
+        """All work that reports fixed and prints assume, but for what was finished by the end of the closed date ``after``."""
+        works = Works(self.catalogue, self.calendar)
+        for known in begun:
+            works.add(known["work"], known["kind"], known["document"])
+        fixed = reports.fixed_since(self.session, self.site.code, after)
+        carried = {known["work"] for known in begun}
+        ids = carried | {row.work for row in fixed}
+        fixed += reports.fixed(self.session, self.site.code, carried) if carried else []
+        said = [row for row in reports.since(self.session, self.site.code, after, ids) if (row.task, row.number) not in self.unread]
+        works.say(said)
+        printed = prints.newest_work(self.session, self.site.code, after + ONE_DAY, first) if after + ONE_DAY < first else []
+        for row in sorted(printed, key=lambda each: (each.printed_at, each.date, each.number)):
+            if row.kind in (RUN, PULL):
+                works.add(row.work, row.kind, row.document["frozen"])
+                works.assume(row.work, row.document["tasks"], row.date)
+        for known in begun:
+            works.assumed_before(known["assumed"])
+        for each in fixed:
+            if works.spoken_of(each.work):
+                works.add(each.work, each.kind, each.document, each.since)
+        return works
+
+    def counted(self, after: date, first: date) -> Iterable[Counted]:
+        """The lots of all counts since a closed date and before the end of ``first``, but for those that are unsaid."""
+        start = EVER if after == date.min else self.calendar.end(after)
+        known = self.unsaid.revision
+        for row in counts.lots_between(self.session, self.site.code, start, self.calendar.end(first)):
+            lot = _counted(row)
+            if known is not None and row.revision > known and lot.item in self.touched:
+                continue
+            if self._readable(lot):
+                yield lot
+
+    def _readable(self, lot: Counted) -> bool:
+        """Whether the catalogue can still say what was counted: of what was removed since, an old count says nothing."""
+        if self.catalogue.conversions(lot.item) is None:
+            return False
+        try:
+            counted_lot(self.catalogue, self.site.code, self.calendar, lot)
+        except KitchenError:
+            return False
+        return True
+
+
+def _guests(session: Session, catalogue: Catalogue, site: Site, after: date, end: date) -> list[Need]:
+    """What guests of the dates after a closed one, up to another, took by the last word of their dates (P15 g)."""
+    begin = after + ONE_DAY
+    if begin > end:
+        return []
+    rows = [forecast_of(row) for row in forecasts.of_site(session, site.code, begin, end) if row.count]
+    own = overrides_of(session, site.code, begin, end)
+    dates = [each.date for each in rows] + [key[0] for key in own]
+    if not dates:
+        return []
+    demand = foresee(catalogue, site, site.calendar(), rows, own, min(dates), end)
+    return [need for need in demand.needs if need.outlet is not None]
+
+
+def _counted(row: counts.CountedRow) -> Counted:
+    document = row.document
+    return Counted(
+        Item.read(document["item"]),
+        Quantity.read(document["quantity"], zero_allowed=True),
+        row.counted_at,
+        None if document["made_on"] is None else date.fromisoformat(document["made_on"]),
+        document["in"] == "store",
+        row.count,
+    )
+
+
+def _items_of(document: Document) -> Collection[Item]:
+    """What frozen work makes, gives and draws."""
+    rows = [document, *document.get("outputs", ()), *document.get("draws", ())]
+    return {Item.read(row["item"]) for row in rows} | {Item.read(given) for given, _ in document.get("gives", ())}

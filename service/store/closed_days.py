@@ -1,0 +1,48 @@
+"""Closed days: what business dates that are over left behind at each site.
+
+Responsible for the rows, which anything can make anew. Refuses to know how a date is closed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from sqlalchemy import delete, extract, select
+from sqlalchemy.orm import Session
+
+from service.store.documents import Document
+from service.store.tables import closed_days
+from service.store.upserts import upsert
+
+# Older days are kept for the first of each month alone: enough to begin from, should a report reach back that far.
+KEPT = timedelta(days=62)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosedRow:
+    """One date of a site, the moment at which it ended, and what it left."""
+
+    date: date
+    ended_at: datetime
+    document: Document
+
+
+def newest(session: Session, site: str, before: date) -> ClosedRow | None:
+    """The last closed day before a date, or None."""
+    days = closed_days.c
+    wanted = select(days.date, days.ended_at, days.document).where(days.site == site, days.date < before)
+    row = session.execute(wanted.order_by(days.date.desc()).limit(1)).mappings().one_or_none()
+    return None if row is None else ClosedRow(**row)
+
+
+def save(session: Session, site: str, rows: Sequence[ClosedRow]) -> None:
+    """Keep closed days, and let go of old ones."""
+    upsert(session, closed_days, [{"site": site, "date": row.date, "ended_at": row.ended_at, "document": row.document} for row in rows])
+    days = closed_days.c
+    old = (days.site == site) & (days.date < rows[-1].date - KEPT) & (extract("day", days.date) != 1)
+    session.execute(delete(closed_days).where(old))
+
+
+def drop(session: Session, site: str, since: date) -> None:
+    """Open a date and every later one again."""
+    session.execute(delete(closed_days).where(closed_days.c.site == site, closed_days.c.date >= since))

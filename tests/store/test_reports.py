@@ -1,0 +1,77 @@
+"""Reports and the work that they fixed, as rows."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from sqlalchemy.orm import Session
+
+from service.store import collections, reports
+from service.store.reports import FixedRow, ReportRow
+
+DAY = date(2026, 12, 2)
+TOMORROW = DAY + timedelta(1)
+SITE = "mill-street"
+SOUP = "make.mill-street.soup.2026-12-02T1200"
+NOON = datetime(2026, 12, 2, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def session(session: Session) -> Session:
+    for code in (SITE, "harbour"):
+        collections.save(session, "sites", code, {"name": code})
+    return session
+
+
+def say(session: Session, task: str, state: str, on: date = DAY, revision: int = 1, site: str = SITE) -> None:
+    """Add the next report of a task."""
+    number = reports.next_number(session, site, task)
+    work = task.rpartition(".")[0]
+    said = {"state": state}
+    row = ReportRow(task=task, number=number, work=work, date=on, recorded_at=NOON, revision=revision, document=said)
+    reports.add(session, site, row)
+
+
+def states(rows: list[ReportRow]) -> list[tuple[str, int, str]]:
+    return [(row.task.removeprefix(f"{SOUP}."), row.number, row.document["state"]) for row in rows]
+
+
+def test_the_last_report_of_a_task_holds_on_whichever_list_it_was_made(session: Session) -> None:
+    assert reports.last(session, SITE, f"{SOUP}.1") is None
+    say(session, f"{SOUP}.1", "doing", TOMORROW)
+    say(session, f"{SOUP}.1", "done", DAY)
+    row = reports.last(session, SITE, f"{SOUP}.1")
+    assert row is not None
+    assert (row.number, row.date, row.document["state"]) == (2, DAY, "done")
+    assert reports.last(session, "harbour", f"{SOUP}.1") is None
+
+
+def test_reports_of_a_run_are_those_of_its_stages_and_of_no_other_run(session: Session) -> None:
+    for task in (f"{SOUP}.2", f"{SOUP}.1", f"{SOUP}-2.1", f"{SOUP}5.1", "make.mill_street.soup.2026-12-02T1200.1"):
+        say(session, task, "done")
+    assert states(reports.of_work(session, SITE, SOUP)) == [("1", 1, "done"), ("2", 1, "done")]
+    assert reports.of_work(session, "harbour", SOUP) == []
+
+
+def test_reports_are_found_by_the_date_of_their_list_by_their_work_and_by_revision(session: Session) -> None:
+    say(session, f"{SOUP}.1", "doing")
+    say(session, f"{SOUP}.1", "done", revision=2)
+    say(session, f"{SOUP}.2", "done", TOMORROW, 3)
+    say(session, f"{SOUP}.1", "done", site="harbour")
+    assert states(reports.of_date(session, SITE, DAY)) == [("1", 1, "doing"), ("1", 2, "done")]
+    assert states(reports.said_after(session, SITE, 1)) == [("1", 2, "done"), ("2", 1, "done")]
+    assert states(reports.since(session, SITE, DAY, [])) == [("2", 1, "done")]
+    assert states(reports.since(session, SITE, TOMORROW, [SOUP])) == [("1", 1, "doing"), ("1", 2, "done"), ("2", 1, "done")]
+    assert reports.since(session, SITE, TOMORROW, []) == []
+
+
+def test_fixed_work_is_kept_by_its_id_and_found_by_the_first_date_on_which_it_counts(session: Session) -> None:
+    soup = FixedRow(work=SOUP, kind="run", since=DAY, document={"quantity": 10})
+    newer = replace(soup, document={"quantity": 20})
+    pull = FixedRow(work="pull.mill-street.onion.2026-12-03T1100", kind="pull", since=TOMORROW, document={})
+    for row in (soup, newer, pull):
+        reports.fix(session, SITE, row)
+    reports.fix(session, "harbour", soup)
+    assert reports.fixed(session, SITE, [SOUP, "make.mill-street.pie.2026-12-02T1200"]) == [newer]
+    assert reports.fixed_since(session, SITE, DAY - timedelta(1)) == [newer, pull]
+    assert reports.fixed_since(session, SITE, DAY) == [pull]
