@@ -14,7 +14,7 @@ from service.errors import NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.costs.cost import MenuItemCost, menu_item_cost, recipe_cost
-from service.kitchen.costs.costing import Missing
+from service.kitchen.costs.costing import Costings, Missing
 from service.kitchen.measures.money import Money, write_decimal
 from service.operations.collections import get_document
 from service.operations.lists import known_site
@@ -31,7 +31,7 @@ def cost_of_recipe(session: Session, code: str, site: str | None, on: date | Non
     version = catalogue.in_force(code, site, day)
     if version is None:
         raise NotFound
-    cost = recipe_cost(catalogue, version, site, day)
+    cost = recipe_cost(Costings(catalogue, site, day), version)
     document = get_version(session, code, version.number)
     given = {each["ingredient"]: each["quantity"] for each in document["by_products"]}
     return {
@@ -66,7 +66,7 @@ def cost_of_menu_item(session: Session, code: str, site: str | None, on: date | 
     stored = get_document(session, "menu_items", code).document
     catalogue = load_catalogue(session)
     day = on or today(catalogue, site, now)
-    cost = menu_item_cost(catalogue, code, site, day)
+    cost = menu_item_cost(Costings(catalogue, site, day), code)
     return {
         "menu_item": code,
         "site": site,

@@ -172,10 +172,9 @@ def _forecasts(session: Session, foresight: Foresight, now: datetime) -> list[Js
             continue
         first = max(site.calendar().business_date(now), foresight.version.starts_on)
         last = max(first, site.calendar().business_date(now) + timedelta(days=FORECAST_DAYS_AHEAD))
-        served = foresight.served(site)
         guests: dict[str, dict[str, Any]] = {}
         for row in site_rows(session, foresight.after, code, first, last):
-            if row["count"] and row["menu_item"] in served(date.fromisoformat(row["date"])):
+            if row["count"] and row["menu_item"] in foresight.served(code, date.fromisoformat(row["date"])):
                 counts = guests.setdefault(row["date"], {})
                 counts[row["menu_item"]] = counts.get(row["menu_item"], 0) + row["count"]
         if guests:

@@ -11,6 +11,7 @@ from service.kitchen.book.ingredient import Ingredient
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site, read_menu_item
 from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
+from service.kitchen.costs.costing import Costings
 from service.kitchen.measures.money import Money
 from tests.kitchen.larder import LONG_AGO, TUE, form, ingredient, kitchen, line, quantity, recipe
 
@@ -53,11 +54,11 @@ def cost_of(code: str, *things: Things, at: str | None = None, on: date = TUE) -
     catalogue = kitchen(*things)
     version = catalogue.in_force(code, at, on)
     assert version is not None
-    return recipe_cost(catalogue, version, at, on)
+    return recipe_cost(Costings(catalogue, at, on), version)
 
 
 def cost_sold(code: str, *things: Things, at: str | None = None) -> MenuItemCost:
-    return menu_item_cost(kitchen(*things), code, at, TUE)
+    return menu_item_cost(Costings(kitchen(*things), at, TUE), code)
 
 
 def written(found: Money | None) -> str | None:

@@ -4,6 +4,7 @@ Responsible for the values that one published state of a recipe consists of and 
 quantity follows the batch (domain S1, S2). Refuses to know other recipes, sites and dates in force.
 """
 
+from collections.abc import KeysView
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
@@ -170,6 +171,11 @@ class Version:
         """How quantities of what the recipe makes cross kinds; portions included (U5, U6)."""
         kind = self.loose_conversions.kind_of(self.makes.unit)
         return Conversions(self.recipe, [self.equivalents], kind, self.portion)
+
+    @cached_property
+    def calls(self) -> KeysView[Item]:
+        """The recipes and ingredients that the lines name, a form by its ingredient, each once."""
+        return dict.fromkeys(line.item if line.item.is_recipe else line.item.ingredient for line in self.lines).keys()
 
     def applies_to(self, site: str | None) -> bool:
         """Whether the version was published for that site; without a site, whether for all."""

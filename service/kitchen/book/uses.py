@@ -29,17 +29,12 @@ def whole(item: Item) -> Item:
     return item if item.is_recipe else item.ingredient
 
 
-def called(version: Version) -> set[Item]:
-    """The recipes and ingredients that the lines of a version name, a form by its ingredient."""
-    return {whole(line.item) for line in version.lines}
-
-
 def callers(catalogue: Catalogue, items: Iterable[Item]) -> set[Item]:
     """The items, and every recipe that reaches one of them by some version, past ones included, at any level."""
     by_line: dict[Item, set[Item]] = defaultdict(set)
     for versions in catalogue.versions.values():
         for version in versions:
-            for item in called(version):
+            for item in version.calls:
                 by_line[item].add(version.item)
     found = set(items)
     waiting = list(found)
@@ -57,7 +52,7 @@ def below(catalogue: Catalogue, items: Iterable[Item]) -> set[Item]:
     while waiting:
         item = waiting.pop()
         versions = catalogue.versions.get(item.code, ()) if item.is_recipe else ()
-        fresh = {each for version in versions for each in called(version)} - found
+        fresh = {each for version in versions for each in version.calls} - found
         found |= fresh
         waiting += fresh
     return found
@@ -88,7 +83,9 @@ def uses(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str
     found = Uses()
     target = Item(ingredient)
     reaching = callers(catalogue, [target])
-    for site, on in occasions(today, catalogue, sites=sites, among=reaching):
+    # Sites that no version singles out have the same versions in force, and are looked at together.
+    audiences = None if sites is None else list(dict.fromkeys(catalogue.audience(site) for site in sites))
+    for site, on in occasions(today, catalogue, sites=audiences, among=reaching):
         levels = levels_above(catalogue, target, reaching, site, on)
         for item, level in levels.items():
             version = catalogue.in_force(item.code, site, on) if item.is_recipe else None
@@ -99,6 +96,9 @@ def uses(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str
         for key, level in _par_levels(catalogue, levels, site):
             if sites is None or key[0] in sites:
                 found.pars[key] = min(level, found.pars.get(key, level))
+    if sites is not None:
+        order = {site: place for place, site in enumerate(sites)}
+        found.pars = dict(sorted(found.pars.items(), key=lambda par: order[par[0][0]]))
     return found
 
 
@@ -110,7 +110,7 @@ def levels_above(catalogue: Catalogue, target: Item, reaching: set[Item], site: 
     by_line: dict[Item, set[Item]] = defaultdict(set)
     for item in reaching:
         version = catalogue.in_force(item.code, site, on) if item.is_recipe else None
-        for each in called(version) & reaching if version is not None else ():
+        for each in version.calls & reaching if version is not None else ():
             by_line[each].add(item)
     levels = {target: 0}
     level = [target]

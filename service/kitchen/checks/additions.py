@@ -13,7 +13,7 @@ from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import below, called, callers, occasions, whole
+from service.kitchen.book.uses import below, callers, occasions, whole
 from service.kitchen.safety.allergens import Allergens, Rollup
 
 USERS = ("recipe {}", "menu item {}", "a par of site {}")
@@ -142,7 +142,7 @@ class Comparison:
         for item in affected:
             version, newer = self.standing(item.code), self.after.in_force(item.code, self.site, self.on)
             if item.is_recipe and version is not None and newer is not None:
-                kept = called(version) & called(newer) & affected
+                kept = version.calls & newer.calls & affected
                 yield User(RECIPE, item.code), gained(self.old.of_version(version, self.on), self._now(kept))
         for code, sold in self.before.menu_items.items():
             used = {Item.recipe(each.recipe) for each in sold.components}

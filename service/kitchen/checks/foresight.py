@@ -4,8 +4,9 @@ Responsible for allergens that come and go at every level up, hands-on time by s
 Refuses to know faults, forecasts, and how any of it is written.
 """
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -15,10 +16,10 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, line_amounts, looking_up
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.site import Site
 from service.kitchen.book.uses import below, callers, levels_above, occasions, sold_at
 from service.kitchen.checks.additions import Comparison, gained
 from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
+from service.kitchen.costs.costing import Costings
 from service.kitchen.safety.allergens import Allergens
 
 Told = TypeVar("Told")
@@ -101,35 +102,49 @@ class Foresight:
 
     def recipe_costs(self, site: str | None, on: date) -> dict[str, Compared[Cost]]:
         """What the recipe and every recipe above it cost at a place on a date, by level and code (C2)."""
+        old, new = Costings(self.before, site, on), Costings(self.after, site, on)
         told = {}
         for item, _ in sorted(self.levels(site, on).items(), key=lambda each: (each[1], each[0].code)):
             own = item == self.version.item
             older = self.older if own else self.before.in_force(item.code, site, on)
             newer = self.version if own else self.after.in_force(item.code, site, on)
             told[item.code] = Compared(
-                None if older is None else recipe_cost(self.before, older, site, on),
-                None if newer is None else recipe_cost(self.after, newer, site, on),
+                None if older is None else recipe_cost(old, older),
+                None if newer is None else recipe_cost(new, newer),
             )
         return told
 
     def menu_item_costs(self, site: str | None, on: date) -> dict[str, Compared[MenuItemCost]]:
         """What every menu item that sells the recipe, or one above it, costs at a place on a date, by level and code (C2)."""
+        old, new = Costings(self.before, site, on), Costings(self.after, site, on)
         sold = sold_at(self.after, self.levels(site, on))
         return {
-            code: Compared(menu_item_cost(self.before, code, site, on), menu_item_cost(self.after, code, site, on))
+            code: Compared(menu_item_cost(old, code), menu_item_cost(new, code))
             for code in sorted(sold, key=lambda each: (sold[each], each))
         }
 
-    def served(self, site: Site) -> Callable[[date], frozenset[str]]:
-        """The menu items that the version reaches at a site, asked by date."""
-        known: dict[date, frozenset[str]] = {}
+    def served(self, site: str, on: date) -> frozenset[str]:
+        """The menu items that the version reaches at a site on a date."""
+        audience = self.after.audience(site)
+        since = bisect_right(self._turns(audience), on)
+        if (audience, since) not in self._served:
+            self._served[audience, since] = frozenset(sold_at(self.after, self.levels(audience, on)))
+        return self._served[audience, since]
 
-        def on_date(on: date) -> frozenset[str]:
-            if on not in known:
-                known[on] = frozenset(sold_at(self.after, self.levels(site.code, on)))
-            return known[on]
+    def _turns(self, audience: str | None) -> list[date]:
+        """The dates on which another version of anything that reaches the recipe comes into force somewhere."""
+        if audience not in self._turning:
+            timelines = (self.after.timeline(item.code, audience) for item in self.reaching)
+            self._turning[audience] = sorted({turn for timeline in timelines for turn, _ in timeline})
+        return self._turning[audience]
 
-        return on_date
+    @cached_property
+    def _served(self) -> dict[tuple[str | None, int], frozenset[str]]:
+        return {}
+
+    @cached_property
+    def _turning(self) -> dict[str | None, list[date]]:
+        return {}
 
 
 def _joined(known: Turnover, comparison: Comparison, parts: list[Item]) -> Turnover:

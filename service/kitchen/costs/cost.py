@@ -5,14 +5,12 @@ know how a unit of anything is costed, stock, orders, and how a cost is written.
 """
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
-from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Component
-from service.kitchen.costs.costing import Costing, Missing, by_products, total
+from service.kitchen.costs.costing import Costings, Missing, by_products, total
 from service.kitchen.measures.money import Money, to_decimal
 from service.kitchen.measures.units import Quantity
 
@@ -75,14 +73,14 @@ class MenuItemCost:
     unpriced: str | None
 
 
-def recipe_cost(catalogue: Catalogue, version: Version, site: str | None, on: date) -> Cost:
-    """What an authored batch and a portion of a version cost at a site on a date (C2); ``site`` None buys packs for all sites.
+def recipe_cost(costings: Costings, version: Version) -> Cost:
+    """What an authored batch and a portion of a version cost at the site and on the date of some costings (C2).
 
     Sub-recipes cost by their versions in force then. Raises nothing: what cannot be costed stands in ``missing``.
     """
-    costing = Costing.of(catalogue, [version], site, on)
+    costing = costings.of([version])
     batch = costing.batch(version)
-    parts = [costing.line(version, line) for line in version.lines]
+    parts = costing.lines(version)
     given = [(item, quantity, costing.worth(item, quantity)) for item, quantity in by_products(version)]
     return Cost(
         version,
@@ -100,14 +98,14 @@ def recipe_cost(catalogue: Catalogue, version: Version, site: str | None, on: da
     )
 
 
-def menu_item_cost(catalogue: Catalogue, code: str, site: str | None, on: date) -> MenuItemCost:
+def menu_item_cost(costings: Costings, code: str) -> MenuItemCost:
     """What a menu item costs for each guest who orders it, and that in percent of its price (C2).
 
     Raises KeyError for a menu item that the catalogue does not have; what cannot be costed stands in ``missing``.
     """
-    sold = catalogue.menu_items[code]
-    found = [catalogue.in_force(each.recipe, site, on) for each in sold.components]
-    costing = Costing.of(catalogue, [version for version in found if version is not None], site, on)
+    sold = costings.catalogue.menu_items[code]
+    found = [costings.catalogue.in_force(each.recipe, costings.site, costings.on) for each in sold.components]
+    costing = costings.of([version for version in found if version is not None])
     parts = [costing.component(each) for each in sold.components]
     whole = total(parts)
     cost = whole.money(costing.currency)

@@ -3,13 +3,12 @@
 Responsible for domain C1, and for C2 through all levels. Amounts of money are exact fractions until they become
 ``Money``. A price that is missing is named, never taken as nothing. Refuses to know which sums are told.
 
-How it decides: the currency of a cost is that of the first pack of the site's own among the ingredients in
-order of lines, else of the first pack for all sites; any other currency counts as a missing price. Of several
-packs in force the cheapest per unit counts. What has no pack costs its ``value``, which is what its giver was
-credited with. The forms of a cut share the cost of the pieces by EP: each unit of EP costs the same.
+How it decides: any other currency than that of the cost counts as a missing price. Of several packs in force the
+cheapest per unit counts. What has no pack costs its ``value``, which is what its giver was credited with. The forms of
+a cut share the cost of the pieces by EP: each unit of EP costs the same.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -23,10 +22,14 @@ from service.kitchen.book.lines import authored, conversions_of, looking_up, tri
 from service.kitchen.book.packs import Pack, packs_in_force
 from service.kitchen.book.recipe import Line, Version
 from service.kitchen.book.site import Component
+from service.kitchen.costs.currency import Currencies
 from service.kitchen.measures.money import Money
 from service.kitchen.measures.units import PORTION, Kind, Quantity
 
 NOTHING: Final = Fraction(0)
+# Beyond hundreds of digits a unit's cost goes by its first sixty decimals.
+LONG: Final = 10**300
+PRECISE: Final = 10**60
 # A value is money for a kilo, a litre or a piece.
 VALUED: Final[dict[Kind, int]] = {"mass": 1000, "volume": 1000, "count": 1}
 
@@ -49,6 +52,12 @@ class Part:
     def times(self, number: Fraction) -> "Part":
         """The cost of so many."""
         return Part(None if self.amount is None else self.amount * number, self.missing)
+
+    def shortened(self) -> "Part":
+        """The cost in as many digits as arithmetic stays quick with: those of yields multiply from level to level."""
+        if self.amount is None or self.amount.denominator < LONG:
+            return self
+        return Part(Fraction(round(self.amount * PRECISE), PRECISE), self.missing)
 
     def money(self, currency: str | None) -> Money | None:
         """The cost as money; None where nothing of it is known."""
@@ -76,14 +85,9 @@ class Costing:
         self._lookup = looking_up(catalogue, site, on)
         self._purchased: dict[str, Part] = {}
         self._made: dict[Version, Part] = {}
+        self._lines: dict[Version, list[Part]] = {}
+        self._units: dict[Version, Part] = {}
         self._open: set[str] = set()
-
-    @classmethod
-    def of(cls, catalogue: Catalogue, versions: Iterable[Version], site: str | None, on: date) -> "Costing":
-        """The costing of some versions, in the currency that their ingredients are bought in."""
-        prices = list(_prices(catalogue, versions, site, on))
-        own = next((currency for currency, of_site in prices if of_site), None)
-        return cls(catalogue, site, on, own or next((currency for currency, _ in prices), None))
 
     def purchased(self, code: str) -> Part:
         """What one g, mL or each of an ingredient costs as purchased: by its cheapest pack in force, else by its value (C1)."""
@@ -109,7 +113,12 @@ class Costing:
         version = self.catalogue.in_force(code, self.site, self.on)
         if version is None:
             return self._unknown(item, f"{self._title(item)} has no version in force on {self.on}")
-        return self.batch(version).times(1 / version.conversions.to_stock(version.makes))
+        if version not in self._units:
+            unit = self.batch(version).times(1 / version.conversions.to_stock(version.makes)).shortened()
+            if code in self._open:
+                return unit
+            self._units[version] = unit
+        return self._units[version]
 
     def batch(self, version: Version) -> Part:
         """What an authored batch costs: its lines less what its by-products are worth (C2)."""
@@ -117,7 +126,7 @@ class Costing:
             return self._unknown(version.item, f"{self._title(version.item)} needs itself")
         if version not in self._made:
             self._open.add(version.recipe)
-            lines = total([self.line(version, line) for line in version.lines])
+            lines = total(self.lines(version))
             self._made[version] = _less(lines, [self.worth(item, quantity) for item, quantity in by_products(version)])
             self._open.remove(version.recipe)
         return self._made[version]
@@ -130,6 +139,12 @@ class Costing:
         except KitchenError:
             return Part(None)
         return self.batch(version).times(portion / conversions.to_stock(version.makes))
+
+    def lines(self, version: Version) -> list[Part]:
+        """What each line of an authored batch costs."""
+        if version not in self._lines:
+            self._lines[version] = [self.line(version, line) for line in version.lines]
+        return self._lines[version]
 
     def line(self, version: Version, line: Line) -> Part:
         """What a line of an authored batch costs."""
@@ -227,33 +242,19 @@ def _less(cost: Part, credited: Iterable[Part | None]) -> Part:
     return Part(None if cost.amount is None else cost.amount - (worth.amount or NOTHING), missing)
 
 
-def _prices(catalogue: Catalogue, versions: Iterable[Version], site: str | None, on: date) -> Iterator[tuple[str, bool]]:
-    """The currencies of what versions are made of, in order of lines, and whether each is of a pack of the site's own."""
-    waiting = list(versions)[::-1]
-    seen: set[Item] = {version.item for version in waiting}
-    pending: list[Version | Item] = list(waiting)
-    while pending:
-        found = pending.pop()
-        if isinstance(found, Version):
-            called = (line.item if line.item.is_recipe else line.item.ingredient for line in reversed(found.lines))
-            pending += [item for item in called if item not in seen]
-        elif found in seen:
-            continue
-        elif found.is_recipe:
-            seen.add(found)
-            version = catalogue.in_force(found.code, site, on)
-            pending += [version] if version else []
-        else:
-            seen.add(found)
-            yield from _currencies(catalogue.ingredients.get(found.code), site, on)
+class Costings:
+    """The costings of one site and date, one in each currency; whatever recipes share is costed once."""
 
+    def __init__(self, catalogue: Catalogue, site: str | None, on: date) -> None:
+        self.catalogue = catalogue
+        self.site = site
+        self.on = on
+        self._currencies = Currencies(catalogue, site, on)
+        self._known: dict[str | None, Costing] = {}
 
-def _currencies(ingredient: Ingredient | None, site: str | None, on: date) -> Iterator[tuple[str, bool]]:
-    if ingredient is None:
-        return
-    packs = packs_in_force(ingredient.packs, site, on)
-    for pack in packs:
-        if pack.price is not None:
-            yield pack.price.currency, pack.site is not None
-    if not packs and ingredient.value is not None:
-        yield ingredient.value.currency, False
+    def of(self, versions: Iterable[Version]) -> Costing:
+        """The costing of some versions, in the currency that their ingredients are bought in."""
+        currency = self._currencies.of(versions)
+        if currency not in self._known:
+            self._known[currency] = Costing(self.catalogue, self.site, self.on, currency)
+        return self._known[currency]

@@ -63,8 +63,9 @@ class Rollup:
             # A loop between versions of the past would never end: what is being rolled up already counts as known.
             self._versions[key] = Allergens()
             found = Allergens()
-            for line in version.lines:
-                found = found.union(self.of_item(line.item, on))
+            # Most of what a recipe calls holds the same as something else that it calls.
+            for held in {self.of_item(item, on) for item in version.calls}:
+                found = found.union(held)
             self._versions[key] = found
         return self._versions[key]
 

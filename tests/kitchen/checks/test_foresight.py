@@ -146,7 +146,7 @@ def test_without_an_older_version_there_is_no_cost_before() -> None:
 def test_whom_it_serves_depends_on_the_date_and_the_site() -> None:
     before = pantry()
     until_saturday = recipe("dish", "1 kg", line("oil", "1 kg"), portion="500 g", number=2, starts_on=SAT)
-    served = foresee(with_things(before, until_saturday), buttered()).served(only_site(before))
-    assert [served(on) for on in (TUE, WED, SAT)] == [frozenset(), frozenset({"plate"}), frozenset()]
+    buttery = foresee(with_things(before, until_saturday), buttered())
+    assert [buttery.served(only_site(before).code, on) for on in (TUE, WED, SAT)] == [frozenset(), frozenset({"plate"}), frozenset()]
     pilot = foresee(pantry(site("harbour"), site("mill-street")), buttered(sites=["harbour"]))
-    assert [pilot.served(pilot.after.sites[code])(WED) for code in ("harbour", "mill-street")] == [frozenset({"plate"}), frozenset()]
+    assert [pilot.served(code, WED) for code in ("harbour", "mill-street")] == [frozenset({"plate"}), frozenset()]
