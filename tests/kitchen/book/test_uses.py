@@ -75,3 +75,11 @@ def test_levels_above_a_recipe_are_those_in_force_on_a_date() -> None:
     assert before == {item("recipe base"): 0, item("recipe soup"): 1}
     assert sold_at(catalogue, before) == {"bowl": 2}
     assert levels_above(catalogue, item("recipe base"), reaching, None, SAT) == {item("recipe base"): 0}
+
+
+def test_pars_stand_in_the_order_of_the_sites_asked_for_whoever_has_versions_of_its_own() -> None:
+    kept = [par("onion/diced", "1 kg", "09:00")]
+    pilot = recipe("soup", "1 L", line("oil", "1 L"), number=2, sites=["harbour"])
+    catalogue = pantry(pilot, *(site(code, pars=kept) for code in ("airport", "harbour", "mill-street")))
+    found = uses(catalogue, "onion", TUE, ["airport", "harbour", "mill-street"]).pars
+    assert [code for code, _ in found] == ["airport", "harbour", "mill-street"]

@@ -1,9 +1,11 @@
 """What a unit costs (C1): as purchased, ready, and shared over a cut; and what is said where a price is missing (C2)."""
 
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
-from tests.kitchen.larder import LONG_AGO, TUE, WED, form, line, recipe
+from service.kitchen.costs.costing import Costings, Part
+from tests.kitchen.larder import LONG_AGO, TUE, WED, form, kitchen, line, near, recipe
 from tests.kitchen.prices import bought, by_product, cost_of, credited, flour_and_water, missing, pack, written
 
 
@@ -157,3 +159,23 @@ def test_c2_a_recipe_that_needs_itself_is_named_and_not_followed() -> None:
     cost = cost_of("chicken", bought("butter", pack("1 kg", "8.00 EUR")), chicken, egg)
     assert "chicken" in missing(cost)
     assert cost.batch is not None
+
+
+def test_c2_yields_of_many_digits_make_no_number_that_arithmetic_takes_long_with() -> None:
+    # Five doughs a level, each of a kilo of all five below; every yield has nine digits of its own, and those multiply.
+    yields = {(level, number): f"4.{(level * 5 + number + 1) * 7919 % 999_983:06}117" for level in range(16) for number in range(5)}
+    below = [["flour"] * 5, *([f"recipe dough-{level}-{number}" for number in range(5)] for level in range(15))]
+    doughs = [
+        recipe(f"dough-{level}-{number}", f"{makes} kg", *(line(words, "1 kg") for words in below[level]))
+        for (level, number), makes in yields.items()
+    ]
+    catalogue = kitchen(bought("flour", pack("1 kg", "1.00 EUR")), *doughs)
+    costing = Costings(catalogue, None, TUE).of([catalogue.versions["dough-15-0"][0]])
+    kilos = [1.0] * 5
+    for level in range(16):
+        kilos = [sum(kilos) / float(yields[level, number]) for number in range(5)]
+    unit = costing.made("dough-15-0").amount
+    assert unit is not None
+    assert float(unit * 1000) == near(kilos[0])
+    assert unit.denominator < 10**400
+    assert Part(Fraction(7, 3**100)).shortened() == Part(Fraction(7, 3**100))
