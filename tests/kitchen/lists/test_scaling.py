@@ -136,6 +136,40 @@ def test_s5_every_need_joins_one_run_whatever_its_date() -> None:
     assert ap(scaled(catalogue, "10 L")) == {"bones": near(5000)}
 
 
+def test_s5_every_need_of_a_form_joins_one_run_too() -> None:
+    # 400 g of boned leg at 0.5 on each of two dates are 800 g AP twice: one piece of 2 kg together, not one for each date.
+    catalogue = kitchen(
+        ingredient("leg", form("boned", "0.5", whole=True, keeps="P0D"), piece="2 kg"),
+        recipe("soup", "10 L", line("leg/boned", "400 g", 1), line("leg/boned", "400 g", 2), steps=[step(None, "P3D"), step("PT1H")]),
+    )
+    assert ap(scaled(catalogue, "10 L")) == {"leg": near(2000)}
+
+
+def test_s5_every_recipe_on_the_way_is_of_the_version_in_force_on_the_date_asked() -> None:
+    # Soup of Tuesday draws its stock three days before, when the first version was in force: it is scaled by what Tuesday's cook reads.
+    catalogue = kitchen(
+        ingredient("bones"),
+        ingredient("wings"),
+        recipe("stock", "10 L", line("bones", "5 kg"), portion="100 mL"),
+        recipe("stock", "10 L", line("wings", "4 kg"), number=2, starts_on=TUE, portion="200 mL"),
+        recipe("soup", "10 L", line("recipe stock", "5 portion"), steps=[step(None, "P3D")]),
+    )
+    # Five portions are 1 L by the second version, which take 0.4 kg of wings.
+    assert ap(scaled(catalogue, "10 L")) == {"wings": near(400)}
+
+
+def test_s5_a_recipe_that_is_drawn_before_the_date_asked_converts_its_own_lines_by_that_date_too() -> None:
+    # The base is drawn three days before and takes ten portions of glaze, which are 60 mL each from Tuesday on.
+    catalogue = kitchen(
+        ingredient("bones"),
+        recipe("glaze", "1 L", line("bones", "1 kg"), portion="50 mL"),
+        recipe("glaze", "1 L", line("bones", "1 kg"), number=2, starts_on=TUE, portion="60 mL"),
+        recipe("base", "1 L", line("recipe glaze", "10 portion")),
+        recipe("soup", "1 L", line("recipe base", "1 L"), steps=[step(None, "P3D")]),
+    )
+    assert ap(scaled(catalogue, "1 L")) == {"bones": near(600)}
+
+
 def test_s5_a_limiting_item_gives_the_largest_quantity_it_allows() -> None:
     # 12 kg of lentils at 4 kg to 20 L: 60 L, in two batches of 30 L.
     assert most(soups(), "lentil", 12_000) == near(60_000)

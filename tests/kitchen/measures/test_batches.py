@@ -33,6 +33,16 @@ def test_s3_full_batches_come_first_and_the_rest_last() -> None:
 def test_s3_full_batches_without_a_rest_are_all_full() -> None:
     assert cut(90.0, BatchSizes(largest=30.0, split="full")) == (Batch(3, 30.0),)
     assert cut(90.00000001, BatchSizes(largest=30.0, split="full")) == (Batch(3, 30.0),)
+    # A billionth of the quantity may be more than one of a batch: 3000.000002 is 3000 batches of 1, and none of 1.000002.
+    assert cut(3000.000002, BatchSizes(largest=1.0, split="full")) == (Batch(3000, 1.0),)
+
+
+def test_s3_a_run_that_fits_one_batch_is_that_batch_and_none_of_another_size() -> None:
+    assert cut(20.0, BatchSizes(largest=30.0, split="full")) == (Batch(1, 20.0),)
+    # Two multiples of 12 in a batch of at most two, dealt out or full; four are two batches alike.
+    assert cut(24.0, BatchSizes(multiple=12.0, largest=24.0)) == (Batch(1, 24.0),)
+    assert cut(20.0, BatchSizes(multiple=12.0, largest=30.0, split="full")) == (Batch(1, 24.0),)
+    assert cut(48.0, BatchSizes(multiple=12.0, largest=24.0)) == (Batch(2, 24.0),)
 
 
 def test_s3_the_quantity_is_first_rounded_up_to_whole_multiples() -> None:
@@ -56,6 +66,15 @@ def test_s3_the_largest_batch_is_floored_to_whole_multiples() -> None:
     # 30 holds two multiples of 12, so five multiples take three batches and none of them 30.
     assert BatchSizes(multiple=12.0, largest=30.0).fitting() == 24.0
     assert cut(60.0, BatchSizes(multiple=12.0, largest=30.0, split="full")) == (Batch(2, 24.0), Batch(1, 12.0))
+
+
+def test_s3_a_largest_batch_of_whole_multiples_holds_them_all_whatever_decimals_make_of_them() -> None:
+    # 0.3 is three times 0.1, and 2.1 three times 0.7; in binary, 0.3 / 0.1 and 3 * 0.7 / 0.7 fall short of 3, and 3 * 0.7 of 2.1.
+    assert BatchSizes(multiple=0.1, largest=0.3).fitting() == pytest.approx(0.3, rel=1e-9)
+    (batch,) = cut(2.1, BatchSizes(multiple=0.7, largest=2.1))
+    assert (batch.count, batch.quantity) == (1, pytest.approx(2.1, rel=1e-9))
+    assert BatchSizes(multiple=0.1, smallest=0.3, largest=0.3).fits()
+    assert BatchSizes(multiple=0.7, smallest=2.1, largest=2.1).fits()
 
 
 def test_s3_a_batch_under_the_smallest_is_raised_to_it() -> None:
@@ -86,6 +105,20 @@ def test_s3_the_tolerance_is_relative() -> None:
     # A billionth of three million is 0.003.
     assert round_up(3_000_000.002) == 3_000_000
     assert round_up(3_000_000.004) == 3_000_001
+    assert round_down(2_999_999.998) == 3_000_000
+    assert round_down(2_999_999.996) == 2_999_999
+    # A smallest batch of a million and 0.0005 multiples is in whole ones, one of a million and 0.005 is not.
+    assert BatchSizes(multiple=1, smallest=1_000_000.0005).fits()
+    assert not BatchSizes(multiple=1, smallest=1_000_000.005).fits()
+
+
+def test_s3_the_tolerance_includes_a_billionth_itself() -> None:
+    # A half is a billionth of five hundred million.
+    assert round_up(500_000_000.5) == 500_000_000
+
+
+def test_s3_nothing_asks_for_no_batch() -> None:
+    assert round_up(0.0) == 0
 
 
 @pytest.mark.parametrize("least", [1e-12, 1e-300])

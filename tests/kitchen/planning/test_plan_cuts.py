@@ -62,6 +62,13 @@ def test_y6_a_need_of_exactly_whole_pieces_takes_no_further_one() -> None:
     assert run.main.surplus == 0
 
 
+def test_y6_a_hair_over_whole_pieces_takes_no_further_one() -> None:
+    # 5,394 g and a millionth are 3.0000000006 pieces, which are 3 by S3.
+    leg = ingredient("leg", form("boned", "0.62", whole=True), piece="2.9 kg")
+    run = only_run(plan_needs(kitchen(leg), [wanted("leg/boned", 5394.000001, TUE, "12:00")]), "leg/boned")
+    assert drawn(run, "leg") == near(8700)
+
+
 def test_y6_a_form_not_marked_whole_draws_what_it_needs() -> None:
     leg = ingredient("leg", form("boned", "0.62"), piece="2.9 kg")
     assert drawn(only_run(plan_needs(kitchen(leg), [wanted("leg/boned", 6200, TUE, "12:00")]), "leg/boned"), "leg") == near(10_000)
@@ -149,7 +156,10 @@ def test_p5_makes_for_is_that_of_the_needs_own_form() -> None:
 
     assert dates(wanted("egg/white", 330, TUE, "10:00"), wanted("egg/white", 330, WED, "10:00")) == [TUE]
     assert dates(wanted("egg/yolk", 180, TUE, "10:00"), wanted("egg/yolk", 180, WED, "10:00")) == [TUE, WED]
-    assert dates(wanted("egg/yolk", 180, TUE, "10:00"), wanted("egg/white", 330, WED, "10:00")) == [TUE]
+    # 180 g of yolk are ten eggs, which give 330 g of white; Wednesday's 660 g of white join them, whichever form opened the run.
+    assert dates(wanted("egg/yolk", 180, TUE, "10:00"), wanted("egg/white", 660, WED, "10:00")) == [TUE]
+    # 330 g of white are ten eggs too, with 180 g of yolk; Wednesday's 360 g of yolk find those 180 g, and a run of their own.
+    assert dates(wanted("egg/white", 330, TUE, "10:00"), wanted("egg/yolk", 360, WED, "10:00")) == [TUE, WED]
 
 
 def test_p5_the_first_need_outside_its_own_use_by_closes_the_run_for_all_forms() -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, near, recipe, step
+from tests.kitchen.larder import MON, TUE, WED, at, form, ingredient, item, kitchen, line, near, recipe, step
 from tests.kitchen.plans import drawn, only_run, plan_needs, pulls_of, uses_of, wanted
 
 ONION = ingredient("onion", form("dice", "0.88", gives={"trim": "0.08"}), form("rings"))
@@ -13,6 +13,13 @@ def test_y3_by_products_follow_the_sum_of_the_batch_factors() -> None:
     catalogue = kitchen(ingredient("bones"), recipe("roast", "10 kg", gives={"bones": "2 kg"}, batch={"largest": "10 kg"}))
     planned = plan_needs(catalogue, [wanted("recipe roast", 25_000, TUE, "12:00")])
     assert planned.lots[0].amount == near(5000)
+
+
+def test_y3_and_s4_what_rounding_makes_beyond_the_need_gives_by_products_too() -> None:
+    # 25 kg in whole 10 kg are 30 kg: 6 kg of bones, not 5.
+    catalogue = kitchen(ingredient("bones"), recipe("roast", "10 kg", gives={"bones": "2 kg"}, batch={"multiple": "10 kg"}))
+    planned = plan_needs(catalogue, [wanted("recipe roast", 25_000, TUE, "12:00")])
+    assert [(lot.item, lot.amount) for lot in planned.lots] == [(item("recipe roast"), near(5000)), (item("bones"), near(6000))]
 
 
 def test_p6_draws_are_needed_when_their_step_starts_and_lines_without_a_step_at_the_start() -> None:
@@ -89,6 +96,32 @@ def test_s2_a_batch_beyond_what_was_tested_is_warned_of() -> None:
     assert plan_needs(catalogue, [wanted("recipe soup", 100_000, TUE, "12:00")]).warnings == ()
     (warning,) = plan_needs(catalogue, [wanted("recipe soup", 110_000, TUE, "12:00")]).warnings
     assert (warning.on, warning.code) == (TUE, "seasoning_out_of_range")
+
+
+def test_s2_one_batch_of_several_beyond_what_was_tested_is_warned_of() -> None:
+    # Tested up to a factor of 2. Of a yield of 10 L, 70 L are two batches of 30 L, factor 3, and a rest of 10 L, factor 1.
+    tested = {"rule": "tested", "points": [[1, 1], [2, 2]]}
+    soup = recipe("soup", "10 L", line("chilli", "20 g", scaling=tested), batch={"largest": "30 L", "split": "full"})
+    planned = plan_needs(kitchen(soup, ingredient("chilli")), [wanted("recipe soup", 70_000, TUE, "12:00")])
+    assert [(batch.count, factor) for batch, factor in only_run(planned, "recipe soup").batches] == [(2, near(3)), (1, near(1))]
+    assert [warning.code for warning in planned.warnings] == ["seasoning_out_of_range"]
+    assert "Chilli is beyond what was tested" in planned.warnings[0].detail
+
+
+def test_s2_what_was_tested_is_that_of_a_batch_and_not_of_the_run() -> None:
+    # 60 L are three batches of 20 L, factor 2 each: all as tested, though the run is six times the yield.
+    tested = {"rule": "tested", "points": [[1, 1], [2, 2]]}
+    soup = recipe("soup", "10 L", line("chilli", "20 g", scaling=tested), batch={"largest": "20 L"})
+    assert plan_needs(kitchen(soup, ingredient("chilli")), [wanted("recipe soup", 60_000, TUE, "12:00")]).warnings == ()
+
+
+def test_s2_and_t8_the_warning_stands_on_the_list_of_the_stage_that_uses_the_line() -> None:
+    # Salted on Monday and rested for a day, then seasoned on Tuesday with more chilli than was tried.
+    tested = {"rule": "tested", "points": [[1, 1], [2, 2]]}
+    stew = recipe("stew", "10 kg", line("chilli", "20 g", 2, tested), steps=[step("PT1H", "P1D"), step("PT1H")])
+    planned = plan_needs(kitchen(stew, ingredient("chilli")), [wanted("recipe stew", 30_000, TUE, "12:00")], first=MON)
+    assert [stage.on for stage in only_run(planned, "recipe stew").stages] == [MON, TUE]
+    assert [(warning.on, warning.code) for warning in planned.warnings] == [(TUE, "seasoning_out_of_range")]
 
 
 def test_p6_and_y1_the_ap_of_a_form_is_its_ep_by_the_trim_yield() -> None:

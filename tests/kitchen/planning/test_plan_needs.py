@@ -83,6 +83,9 @@ def test_p2_what_is_left_of_a_need_at_a_billionth_of_it_is_nil() -> None:
     assert planned.runs == ()
     planned = plan_needs(SAUCE, [wanted("recipe sauce", 1000, TUE, "12:00")], [lot("recipe sauce", 1000 - 1.1e-6)])
     assert only_run(planned, "recipe sauce").quantity == pytest.approx(1.1e-6, rel=1e-3)
+    # At a billionth of it, as under it: a millilitre of a billion.
+    planned = plan_needs(SAUCE, [wanted("recipe sauce", 1_000_000_000, TUE, "12:00")], [lot("recipe sauce", 999_999_999)])
+    assert planned.runs == ()
 
 
 def test_p2_what_is_left_of_a_lot_at_a_billionth_of_it_is_nil() -> None:

@@ -3,9 +3,27 @@
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.planning.counted import Counted
+from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.plan import Plan
-from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, form, ingredient, item, kitchen, menu_item, near, par, recipe, site
-from tests.kitchen.plans import counted, forecast, list_of, only_run, plan_forecasts, runs_of, tasks_of, uses_of
+from tests.kitchen.larder import (
+    MON,
+    THU,
+    TUE,
+    WED,
+    Document,
+    at,
+    form,
+    ingredient,
+    item,
+    kitchen,
+    menu_item,
+    near,
+    only_site,
+    par,
+    recipe,
+    site,
+)
+from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, runs_of, tasks_of, uses_of
 
 GLASS = menu_item("glass", ("sauce", "100 mL"))
 
@@ -73,7 +91,35 @@ def test_p16_what_the_open_run_makes_for_earlier_pars_counts_towards_a_later_lev
 
 def test_p16_a_later_par_that_the_run_already_fills_adds_nothing() -> None:
     catalogue = bar(par("recipe sauce", "5 L", "09:00", [2]), par("recipe sauce", "4 L", "15:00", [2]))
-    assert only_run(plan_forecasts(catalogue), "recipe sauce").quantity == 5000
+    run = only_run(plan_forecasts(catalogue), "recipe sauce")
+    assert run.quantity == 5000
+    # It lacks nothing, so the run is not for it.
+    assert [pair.by.hour for pair in run.pars] == [9]
+
+
+def test_p16_a_par_that_lots_fill_is_no_part_of_the_run_that_is_open() -> None:
+    # 6 L become ready at noon: the run of 09:00 makes 5 L for its own par, and the par of 15:00 lacks nothing.
+    catalogue = bar(par("recipe sauce", "5 L", "09:00", [2]), par("recipe sauce", "11 L", "15:00", [2]))
+    planned = plan_needs(
+        catalogue,
+        foresee(catalogue, only_site(catalogue), only_site(catalogue).calendar(), (), {}, TUE, TUE).needs,
+        [lot("recipe sauce", 6000, ready=at(TUE, "12:00"))],
+    )
+    run = only_run(planned, "recipe sauce")
+    assert (run.quantity, run.main.need, [pair.by.hour for pair in run.pars]) == (5000, 5000, [9])
+
+
+def test_p16_and_y7_what_a_run_makes_for_a_par_of_one_form_of_a_cut_is_for_that_form_alone() -> None:
+    # Pars of 330 g of white by 09:00 and of 550 g by 15:00: one run of 550 g, of 1,000 g of egg, with 300 g of yolk beside it.
+    egg = ingredient("egg", form("yolk", "0.30", cut="separated"), form("white", "0.55", cut="separated"))
+    planned = plan_forecasts(kitchen(egg, site_with(par("egg/white", "330 g", "09:00", [2]), par("egg/white", "550 g", "15:00", [2]))))
+    run = only_run(planned, "egg/yolk")
+    assert run.draws[0].amount == near(1000)
+    assert [(output.item.form, output.for_pars, output.surplus) for output in run.outputs] == [
+        ("yolk", 0, near(300)),
+        ("white", near(550), 0),
+    ]
+    assert {each.item: each.amount for each in planned.lots} == {item("egg/yolk"): near(300), item("egg/white"): near(550)}
 
 
 def test_p16_a_par_of_the_next_date_sees_yesterdays_par_as_a_lot() -> None:

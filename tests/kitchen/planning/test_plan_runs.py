@@ -135,6 +135,22 @@ def test_s3_a_vessel_that_no_longer_fits_is_left_out_with_a_warning() -> None:
     assert [(warning.on, warning.code) for warning in planned.warnings] == [(TUE, "vessel_too_small")]
 
 
+def test_s3_and_p7_the_warning_of_a_vessel_stands_on_the_list_that_the_work_begins_on() -> None:
+    # Soup of Thursday noon takes a day: whoever begins it on Wednesday must know.
+    soup = recipe("soup", "20 L", batch={"smallest": "20 L", "largest": "60 L"}, steps=[step(None, "P1D")])
+    planned = plan_needs(kitchen(soup, site(vessels={"soup": "10 L"})), [wanted("recipe soup", 70_000, THU, "12:00")])
+    assert [(warning.on, warning.code) for warning in planned.warnings] == [(WED, "vessel_too_small")]
+
+
+def test_p2_a_surplus_of_exactly_a_billionth_of_its_run_is_nil() -> None:
+    # A million litres in one batch, of which a millilitre is not asked for.
+    planned = plan_needs(
+        kitchen(recipe("sauce", "10 L", batch={"multiple": "1000000 L"})), [wanted("recipe sauce", 999_999_999, TUE, "12:00")]
+    )
+    assert (only_run(planned, "recipe sauce").quantity, only_run(planned, "recipe sauce").main.surplus) == (1_000_000_000, 0)
+    assert planned.lots == ()
+
+
 def test_s4_surplus_of_rounding_is_a_lot_that_later_needs_take() -> None:
     # 5 scones of a tray of 12; the other 7 keep a day and serve Wednesday's 4.
     catalogue = kitchen(recipe("scone", "12 each", keeps="P1D", batch={"multiple": "12 each"}))

@@ -5,8 +5,8 @@ from hypothesis import strategies as st
 
 from service.kitchen.planning.demand import Event, Outlet, Share
 from service.kitchen.planning.runs import merged, scaled
-from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, near, recipe
-from tests.kitchen.plans import counted, forecast, list_of, only_run, plan_forecasts, pulls_of, tasks_of
+from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, near, recipe, step
+from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, pulls_of, tasks_of, wanted
 
 BOWL_LUNCH = Outlet("bowl", TUE, "lunch", None)
 BOWL_DINNER = Outlet("bowl", TUE, "dinner", None)
@@ -88,6 +88,50 @@ def test_p11_a_need_partly_met_by_lots_leaves_its_shares_in_proportion_to_the_ru
     )
     shares = only_run(planned, "onion/dice").main.shares
     assert [(share.outlet, share.amount) for share in shares] == [(BOWL_LUNCH, near(1000)), (PLATE_LUNCH, near(500))]
+
+
+def test_p11_a_need_that_lots_meet_wholly_has_no_share_of_the_run_that_is_open_and_is_not_fed_by_it() -> None:
+    # Of 1 L a lot ready at 17:00 meets all that dinner wants; the run of 12:00 is for lunch alone.
+    catalogue = kitchen(recipe("sauce", "10 L"))
+    needs = [wanted("recipe sauce", 2000, TUE, "12:00", "lunch"), wanted("recipe sauce", 1000, TUE, "18:00", "dinner")]
+    run = only_run(plan_needs(catalogue, needs, [lot("recipe sauce", 1000, ready=at(TUE, "17:00"))]), "recipe sauce")
+    assert (run.main.need, run.main.have, run.main.quantity) == (3000, 1000, 2000)
+    assert [(share.outlet and share.outlet.menu_item, share.amount) for share in run.main.shares] == [("lunch", 2000)]
+    assert [(need.label, amount) for need, amount in run.fed] == [("lunch", 2000)]
+
+
+def test_p11_and_p7_of_a_need_that_lots_meet_in_part_as_many_portions_hang_on_the_run() -> None:
+    # Ten bowls want 1 L at Tuesday noon, of which 0.4 L are on hand: six bowls hang on the sauce that should have been begun on Monday.
+    catalogue = kitchen(recipe("sauce", "10 L", steps=[step(None, "P1D")]), menu_item("bowl", ("sauce", "100 mL")))
+    planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)], [counted("recipe sauce", "400 mL", at(TUE, "05:00"))])
+    assert [(share.amount, share.portions) for share in only_run(planned, "recipe sauce").main.shares] == [(near(600), near(6))]
+    (late,) = tasks_of(list_of(planned, catalogue), "make")
+    assert [risk["portions"] for risk in late["at_risk"]] == [6]
+
+
+def test_p11_and_p7_all_portions_hang_on_what_a_run_draws_however_little_it_is() -> None:
+    # Ten bowls of sauce draw 20 g of paste, which takes a day: without it there is none of them, whatever the sauce weighs.
+    catalogue = kitchen(
+        recipe("paste", "100 g", steps=[step(None, "P1D")]),
+        recipe("sauce", "1 L", line("recipe paste", "20 g")),
+        menu_item("bowl", ("sauce", "100 mL")),
+    )
+    planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)])
+    assert [(share.amount, share.portions) for share in only_run(planned, "recipe paste").main.shares] == [(near(20), 10)]
+    (late,) = [task for task in tasks_of(list_of(planned, catalogue)) if task["item"]["recipe"] == "paste"]
+    assert [risk["portions"] for risk in late["at_risk"]] == [10]
+
+
+def test_p11_and_p13_of_a_draw_that_the_kitchen_holds_in_part_as_many_portions_hang_on_the_pull() -> None:
+    # Ten plates of Wednesday draw 3 kg of meat that thaws for two days; 1.2 kg are thawed: four plates are safe, six at risk.
+    catalogue = kitchen(
+        ingredient("meat", thaw="P2D"), recipe("roast", "2 kg", line("meat", "3 kg")), menu_item("plate", ("roast", "200 g"))
+    )
+    planned = plan_forecasts(catalogue, [forecast(WED, "plate", 10)], [counted("meat", "1.2 kg", at(TUE, "05:00"))])
+    (pull,) = pulls_of(planned, "meat")
+    assert [(share.amount, share.portions) for share in pull.shares] == [(near(1800), near(6))]
+    (late,) = list_of(planned, catalogue)["pulls"]
+    assert [risk["portions"] for risk in late["at_risk"]] == [6]
 
 
 def test_p11_a_cuts_draw_has_the_shares_of_all_its_forms() -> None:

@@ -1,10 +1,14 @@
 """Versions in a plan: rule P12."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
+import pytest
+
+from service.errors import RecipeLoop
+from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.planning.plan import Plan
-from tests.kitchen.larder import SITE, THU, TUE, WED, at, ingredient, kitchen, line, menu_item, near, recipe, site, step
+from tests.kitchen.larder import MON, SITE, THU, TUE, WED, Document, at, ingredient, kitchen, line, menu_item, near, recipe, site, step
 from tests.kitchen.plans import drawn, forecast, lot, only_run, plan_forecasts, plan_needs, runs_of, wanted
 
 BOWL = menu_item("bowl", ("soup", "1 L"))
@@ -113,6 +117,33 @@ def test_p12_a_line_that_cannot_be_converted_on_the_runs_date_is_left_out_with_a
     assert "sauce has no version in force" in planned.warnings[0].detail
 
 
+def test_p12_and_p6_the_warning_of_a_line_left_out_stands_on_the_date_that_its_step_begins() -> None:
+    # Soup of Wednesday noon: a step begins at noon of Monday, the second, which would take the sauce, at noon of Tuesday.
+    catalogue = kitchen(
+        recipe("sauce", "5 L", starts_on=THU),
+        recipe("soup", "1 L", line("recipe sauce", "100 mL", 2), steps=[step(None, "P1D"), step(None, "P1D", "veg")]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, WED, "12:00")], first=MON)
+    assert [stage.on for stage in only_run(planned, "recipe soup").stages] == [MON, TUE]
+    assert [(warning.on, warning.code) for warning in planned.warnings] == [(TUE, "no_version")]
+
+
+def test_p12_lines_in_portions_are_converted_by_the_version_in_force_at_that_site() -> None:
+    # A portion of the pilot's sauce is 60 mL: ten of them are 600 mL where it is tried, and 500 mL elsewhere.
+    things = (
+        recipe("sauce", "5 L", portion="50 mL"),
+        recipe("sauce", "5 L", portion="60 mL", number=2, starts_on=TUE, sites=[SITE]),
+        recipe("plate", "10 each", line("recipe sauce", "10 portion")),
+    )
+    found = [
+        drawn(
+            only_run(plan_needs(kitchen(*things, site(code)), [wanted("recipe plate", 10, TUE, "12:00")]), "recipe plate"), "recipe sauce"
+        )
+        for code in (SITE, "harbour")
+    ]
+    assert found == [near(600), near(500)]
+
+
 def test_p12_what_lots_hold_needs_no_version_in_force() -> None:
     planned = plan_needs(
         kitchen(recipe("soup", "1 L", withdrawn_from=TUE)),
@@ -143,3 +174,61 @@ def test_p7_late_work_before_the_first_date_uses_the_version_of_its_own_date() -
     planned = plan_needs(catalogue, [wanted("recipe bread", 1, TUE, "12:00")])
     dough = only_run(planned, "recipe dough")
     assert (dough.on, dough.version and dough.version.number) == (TUE - timedelta(days=2), 1)
+
+
+FRIDAY, SUNDAY, WEDNESDAY = date(2026, 11, 20), date(2026, 11, 22), date(2026, 11, 25)
+
+
+def turned_round(takes: Document, *things: Version) -> Catalogue:
+    """Base once drew glaze; since Sunday it ``takes`` something else, and since Wednesday glaze draws base: no loop on any date.
+
+    Glaze takes eleven days, so that Tuesday's asks for base on Friday the 20th, when the first version of base was in force.
+    """
+    return kitchen(
+        LENTIL,
+        recipe("base", "1 kg", line("recipe glaze", "100 g")),
+        recipe("base", "1 kg", takes, number=2, starts_on=SUNDAY),
+        recipe("glaze", "1 kg"),
+        recipe("glaze", "1 kg", line("recipe base", "500 g"), number=2, starts_on=WEDNESDAY, steps=[step(None, "P11D")]),
+        *things,
+    )
+
+
+def test_p12_late_work_whose_old_versions_close_a_loop_is_planned_by_those_in_force_on_the_first_date() -> None:
+    planned = plan_needs(turned_round(line("lentil", "600 g")), [wanted("recipe glaze", 1000, TUE, "12:00")])
+    base = only_run(planned, "recipe base")
+    assert (base.on, base.version and base.version.number, base.quantity, drawn(base, "lentil")) == (FRIDAY, 2, 500, near(300))
+    assert planned.warnings == ()
+
+
+def test_p12_so_are_the_measures_that_its_lines_are_written_in() -> None:
+    # A portion of paste was 50 g and is 60 g since Sunday: 500 g of base take five portions of 60 g.
+    catalogue = turned_round(
+        line("recipe paste", "10 portion"),
+        recipe("paste", "1 kg", portion="50 g"),
+        recipe("paste", "1 kg", number=2, starts_on=SUNDAY, portion="60 g"),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe glaze", 1000, TUE, "12:00")])
+    assert drawn(only_run(planned, "recipe base"), "recipe paste") == near(300)
+    paste = only_run(planned, "recipe paste")
+    assert (paste.version and paste.version.number, paste.quantity) == (2, near(300))
+
+
+def test_p12_versions_in_force_together_that_need_each_other_cannot_be_planned() -> None:
+    catalogue = kitchen(recipe("a", "1 kg", line("recipe b", "1 kg")), recipe("b", "1 kg", line("recipe a", "1 kg")))
+    with pytest.raises(RecipeLoop):
+        plan_needs(catalogue, [wanted("recipe a", 1000, TUE, "12:00")])
+
+
+@pytest.mark.parametrize(("days", "number"), [(399, 3), (400, 2), (401, 2)])
+def test_p12_late_work_goes_by_versions_of_the_four_hundred_days_before_the_first_date(days: int, number: int) -> None:
+    # Cheese of Tuesday was begun so many days before. Its rennet of 401 days before goes by what was in force a day later.
+    catalogue = kitchen(
+        recipe("rennet", "1 L", starts_on=date(2020, 1, 1)),
+        recipe("rennet", "1 L", number=2, starts_on=TUE - timedelta(days=400)),
+        recipe("rennet", "1 L", number=3, starts_on=TUE - timedelta(days=399)),
+        recipe("cheese", "1 kg", line("recipe rennet", "10 mL"), starts_on=date(2020, 1, 1), steps=[step(None, f"P{days}D")]),
+    )
+    version = only_run(plan_needs(catalogue, [wanted("recipe cheese", 1000, TUE, "12:00")]), "recipe rennet").version
+    assert version
+    assert version.number == number
