@@ -122,6 +122,32 @@ def test_u6_an_item_may_name_its_own_measures() -> None:
     assert {name: item.kind_of(name) for name in ("bunch", "can_10", "tray")} == {"bunch": "mass", "can_10": "mass", "tray": "count"}
 
 
+def test_u6_a_pair_may_state_several_of_a_measure() -> None:
+    # Three bunches of 180 g are 60 g each, and four trays are two cases of 5 kg: 2.5 kg each.
+    item = of(pairs("3 bunch = 180 g", "4 tray = 2 case", "1 case = 5 kg"))
+    assert (item.to_stock(quantity("1 bunch")), item.to_stock(quantity("1 tray"))) == (60, 2500)
+
+
+def test_u6_a_pair_that_leads_nowhere_does_not_hide_the_next() -> None:
+    # What a lid is, nobody says; the box has 50 pieces.
+    item = of(pairs("1 box = 2 lid", "1 box = 50 each"), kind="count")
+    assert item.to_stock(quantity("1 box")) == 50
+
+
+def test_u6_a_pair_with_a_unit_of_the_vocabulary_defines_a_measure_before_one_that_tells_of_it_by_the_way() -> None:
+    # A tray is 1.2 kg by its own pair; by the case of 2.41 kg it would be 1.205 kg.
+    item = of(pairs("1 case = 2 tray", "1.2 kg = 1 tray", "1 case = 2.41 kg"))
+    assert item.to_stock(quantity("1 tray")) == 1200
+
+
+def test_u6_a_pair_that_defines_another_measure_tells_of_this_one_where_nothing_else_does() -> None:
+    # Six trays are a case of 144 pieces: 24 a tray. What a lid is, nobody says. Of two that tell, the first stated counts.
+    told = pairs("1 case = 6 tray", "1 case = 144 each")
+    assert of(told, kind="count").to_stock(quantity("1 tray")) == 24
+    assert of(pairs("1 lid = 2 tray"), told, kind="count").to_stock(quantity("1 tray")) == 24
+    assert of(told, pairs("1 box = 2 tray", "1 box = 48.2 each"), kind="count").to_stock(quantity("1 tray")) == 24
+
+
 def test_u6_an_own_measure_may_be_on_either_side_and_rest_on_another() -> None:
     item = of(pairs("24 each = 1 tray", "1 case = 6 tray"), kind="count")
     assert item.to_stock(quantity("2 case")) == 288
@@ -155,6 +181,7 @@ def test_u6_a_form_may_use_a_measure_of_its_ingredient() -> None:
 def test_u6_measures_that_lead_only_to_each_other_are_unknown() -> None:
     item = of(pairs("1 case = 6 tray", "1 tray = 1/6 case"))
     assert item.undefined() == ("case", "tray")
+    assert of(pairs("1 case = 6 tray"), portion="2 portion").undefined() == ("case", "tray", "portion")
     with pytest.raises(UnknownUnit, match="onion has no measure 'case'"):
         item.kind_of("case")
 
@@ -190,6 +217,8 @@ def test_u2_percentages_and_temperatures_are_no_quantities(unit: str) -> None:
         of().to_stock(wrong)
     with pytest.raises(WrongKind, match=unit):
         Equivalent(wrong, quantity("1 g"))
+    with pytest.raises(WrongKind, match=unit):
+        Equivalent(quantity("1 g"), wrong)
 
 
 AMOUNTS = st.integers(1, 10**7).map(lambda milli: Fraction(milli, 1000))

@@ -116,12 +116,25 @@ def test_s2_what_was_tested_is_that_of_a_batch_and_not_of_the_run() -> None:
 
 
 def test_s2_and_t8_the_warning_stands_on_the_list_of_the_stage_that_uses_the_line() -> None:
-    # Salted on Monday and rested for a day, then seasoned on Tuesday with more chilli than was tried.
+    # Cured on Monday and rested for a day, then seasoned on Tuesday, with more of each than was tried.
     tested = {"rule": "tested", "points": [[1, 1], [2, 2]]}
-    stew = recipe("stew", "10 kg", line("chilli", "20 g", 2, tested), steps=[step("PT1H", "P1D"), step("PT1H")])
-    planned = plan_needs(kitchen(stew, ingredient("chilli")), [wanted("recipe stew", 30_000, TUE, "12:00")], first=MON)
+    cumin, chilli = line("cumin", "40 g", 1, tested), line("chilli", "20 g", 2, tested)
+    stew = recipe("stew", "10 kg", cumin, chilli, steps=[step("PT1H", "P1D"), step("PT1H")])
+    catalogue = kitchen(stew, ingredient("cumin"), ingredient("chilli"))
+    planned = plan_needs(catalogue, [wanted("recipe stew", 30_000, TUE, "12:00")], first=MON)
     assert [stage.on for stage in only_run(planned, "recipe stew").stages] == [MON, TUE]
-    assert [(warning.on, warning.code) for warning in planned.warnings] == [(TUE, "seasoning_out_of_range")]
+    assert [(warning.on, warning.detail.split()[1]) for warning in planned.warnings] == [(MON, "Cumin"), (TUE, "Chilli")]
+
+
+def test_s2_and_p12_the_warning_calls_what_is_beyond_by_the_name_that_it_has_at_the_site() -> None:
+    tested = {"rule": "tested", "points": [[1, 1], [2, 2]]}
+    catalogue = kitchen(
+        recipe("paste", "1 kg", title="Paste"),
+        recipe("paste", "1 kg", title="Green paste", number=2, starts_on=TUE, sites=["harbour"]),
+        recipe("stew", "10 kg", line("recipe paste", "20 g", scaling=tested)),
+    )
+    (warning,) = plan_needs(catalogue, [wanted("recipe stew", 30_000, TUE, "12:00")]).warnings
+    assert warning.detail.startswith("Stew: Paste is beyond what was tested")
 
 
 def test_p6_and_y1_the_ap_of_a_form_is_its_ep_by_the_trim_yield() -> None:
