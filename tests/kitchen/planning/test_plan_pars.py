@@ -1,9 +1,12 @@
 """Pars in a plan: rule P16."""
 
+import pytest
+
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.measures.calendar import UseBy
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import foresee
+from service.kitchen.planning.demand import Need, foresee
 from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import (
     MON,
@@ -23,7 +26,7 @@ from tests.kitchen.larder import (
     recipe,
     site,
 )
-from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, runs_of, tasks_of, uses_of
+from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, runs_of, tasks_of, uses_of, wanted
 
 GLASS = menu_item("glass", ("sauce", "100 mL"))
 
@@ -31,6 +34,12 @@ GLASS = menu_item("glass", ("sauce", "100 mL"))
 def bar(*pars: Document, periods: dict[str, str] | None = None, keeps: str = "P3D", makes_for: int = 1) -> Catalogue:
     """A kitchen of one sauce, sold by the glass of 100 mL, with pars."""
     return kitchen(recipe("sauce", "10 L", keeps=keeps, makes_for=makes_for), GLASS, site_with(*pars, periods=periods))
+
+
+def par_needs(catalogue: Catalogue) -> tuple[Need, ...]:
+    """The needs of Tuesday's pars."""
+    place = only_site(catalogue)
+    return foresee(catalogue, place, place.calendar(), (), {}, TUE, TUE).needs
 
 
 def site_with(*pars: Document, periods: dict[str, str] | None = None) -> Site:
@@ -100,11 +109,7 @@ def test_p16_a_later_par_that_the_run_already_fills_adds_nothing() -> None:
 def test_p16_a_par_that_lots_fill_is_no_part_of_the_run_that_is_open() -> None:
     # 6 L become ready at noon: the run of 09:00 makes 5 L for its own par, and the par of 15:00 lacks nothing.
     catalogue = bar(par("recipe sauce", "5 L", "09:00", [2]), par("recipe sauce", "11 L", "15:00", [2]))
-    planned = plan_needs(
-        catalogue,
-        foresee(catalogue, only_site(catalogue), only_site(catalogue).calendar(), (), {}, TUE, TUE).needs,
-        [lot("recipe sauce", 6000, ready=at(TUE, "12:00"))],
-    )
+    planned = plan_needs(catalogue, par_needs(catalogue), [lot("recipe sauce", 6000, ready=at(TUE, "12:00"))])
     run = only_run(planned, "recipe sauce")
     assert (run.quantity, run.main.need, [pair.by.hour for pair in run.pars]) == (5000, 5000, [9])
 
@@ -120,6 +125,31 @@ def test_p16_and_y7_what_a_run_makes_for_a_par_of_one_form_of_a_cut_is_for_that_
         ("white", near(550), 0),
     ]
     assert {each.item: each.amount for each in planned.lots} == {item("egg/yolk"): near(300), item("egg/white"): near(550)}
+
+
+def test_p16_and_y7_pars_of_two_forms_of_a_cut_do_not_count_towards_each_other() -> None:
+    # 90 g of yolk by 08:00 are 300 g of egg, 330 g of white by 09:00 are 600 g: one run of 600 g, whose other 90 g of yolk are surplus.
+    egg = ingredient("egg", form("yolk", "0.30", cut="separated"), form("white", "0.55", cut="separated"))
+    planned = plan_forecasts(kitchen(egg, site_with(par("egg/yolk", "90 g", "08:00", [2]), par("egg/white", "330 g", "09:00", [2]))))
+    run = only_run(planned, "egg/yolk")
+    assert run.draws[0].amount == near(600)
+    assert [(output.for_pars, output.surplus) for output in run.outputs] == [(near(90), near(90)), (near(330), 0)]
+
+
+def test_p2_and_p16_a_par_that_lacks_a_billionth_lacks_nothing() -> None:
+    catalogue = bar(par("recipe sauce", "1 L", "09:00", [2]))
+    (need,) = par_needs(catalogue)
+    assert plan_needs(catalogue, [need], [lot("recipe sauce", 1000 - 0.9e-6)]).runs == ()
+    assert len(plan_needs(catalogue, [need], [lot("recipe sauce", 1000 - 1.1e-6)]).runs) == 1
+
+
+def test_p2_and_p16_what_fills_a_par_is_no_lot_where_it_is_a_billionth_of_its_run() -> None:
+    # The par lacks a hundredth of a microlitre, the guests want a thousand litres: of those it is no billionth.
+    catalogue = bar(par("recipe sauce", "1 L", "09:00", [2]))
+    needs = [*par_needs(catalogue), wanted("recipe sauce", 1_000_000, TUE, "12:00")]
+    planned = plan_needs(catalogue, needs, [lot("recipe sauce", 1000 - 1e-5, use_by=UseBy(at(TUE, "09:00"), included=True))])
+    assert only_run(planned, "recipe sauce").main.for_pars == pytest.approx(1e-5, rel=1e-3)
+    assert [each.amount for each in planned.lots] == [1000 - 1e-5]
 
 
 def test_p16_a_par_of_the_next_date_sees_yesterdays_par_as_a_lot() -> None:

@@ -179,6 +179,8 @@ def test_p5_a_by_product_is_ready_when_its_run_is_and_keeps_as_its_ingredient_st
     bones, fat = planned.lots
     # Half an authored batch gives half its by-products.
     assert (bones.item, bones.amount, bones.ready) == (item("bones"), 1000, at(TUE, "12:00"))
+    # Bones are an ingredient: the roast has a version, they have none.
+    assert bones.version is None
     assert bones.use_by == UseBy(site().calendar().end(THU), included=False)
     assert (fat.item, fat.amount) == (item("fat"), 250)
     assert fat.use_by.covers(at(FRI, "12:00") + timedelta(days=10_000))
@@ -196,6 +198,19 @@ def test_p8_two_recipes_that_need_one_form_in_one_window_share_a_run() -> None:
     run = only_run(planned, "onion/dice")
     assert (run.quantity, run.at) == (near(14_200), at(TUE, "11:00"))
     assert [need.label for need, _ in run.fed] == ["soup", "stew"]
+
+
+def test_p8_what_a_lot_gave_wholly_did_not_come_from_the_run_that_is_open() -> None:
+    # The run of 10:00 is for the soup; what the stew wants at 17:00 comes from a lot that is ready at 16:00.
+    catalogue = kitchen(
+        recipe("stock", "10 L"),
+        recipe("soup", "20 L", line("recipe stock", "2 L")),
+        recipe("stew", "10 kg", line("recipe stock", "1 L")),
+    )
+    ready = lot("recipe stock", 1000, ready=at(TUE, "16:00"))
+    planned = plan_needs(catalogue, [wanted("recipe soup", 20_000, TUE, "10:00"), wanted("recipe stew", 10_000, TUE, "17:00")], [ready])
+    assert only_run(planned, "recipe soup").sources == [only_run(planned, "recipe stock")]
+    assert only_run(planned, "recipe stew").sources == [ready]
 
 
 def test_p8_runs_of_one_item_for_different_need_dates_stay_apart() -> None:

@@ -8,7 +8,24 @@ from service.errors import RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.planning.plan import Plan
-from tests.kitchen.larder import MON, SITE, THU, TUE, WED, Document, at, ingredient, kitchen, line, menu_item, near, recipe, site, step
+from tests.kitchen.larder import (
+    MON,
+    SITE,
+    THU,
+    TUE,
+    WED,
+    Document,
+    at,
+    ingredient,
+    kitchen,
+    line,
+    menu_item,
+    near,
+    only_site,
+    recipe,
+    site,
+    step,
+)
 from tests.kitchen.plans import drawn, forecast, lot, only_run, plan_forecasts, plan_needs, runs_of, wanted
 
 BOWL = menu_item("bowl", ("soup", "1 L"))
@@ -87,6 +104,20 @@ def test_p12_a_need_with_no_version_in_force_is_left_out_with_a_warning_that_nam
     assert "Bowl" in warning.detail
 
 
+def test_p12_a_need_that_lots_meet_in_part_is_left_out_for_the_rest_and_for_whom_by_name() -> None:
+    catalogue = kitchen(recipe("soup", "1 L", title="Lentil soup", starts_on=THU), recipe("soup", "1 L", number=2, sites=["harbour"]))
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, TUE, "12:00")], [lot("recipe soup", 400)])
+    assert [short for _, short in planned.left_out] == [near(600)]
+    # It is called as it is at this site, where the pilot's title is not known.
+    assert [warning.detail for warning in planned.warnings] == ["Lentil soup has no version in force on 2026-12-01; left out for Guests"]
+
+
+def test_p12_what_is_left_out_twice_on_a_date_for_one_user_is_told_once() -> None:
+    catalogue = kitchen(recipe("soup", "1 L", starts_on=THU))
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, TUE, clock) for clock in ("12:00", "18:00")])
+    assert (len(planned.left_out), len(planned.warnings)) == (2, 1)
+
+
 def test_p12_a_sub_recipe_with_no_version_in_force_when_it_is_needed_is_left_out_and_the_rest_is_made() -> None:
     # The sauce is drawn at 23:00 of Tuesday for Wednesday noon, and begins on Wednesday.
     catalogue = kitchen(
@@ -144,6 +175,35 @@ def test_p12_lines_in_portions_are_converted_by_the_version_in_force_at_that_sit
     assert found == [near(600), near(500)]
 
 
+def test_p12_a_pilots_own_lines_are_planned_at_its_sites() -> None:
+    # The pilot alone takes rice, as no version for all sites does.
+    catalogue = kitchen(
+        LENTIL,
+        ingredient("rice"),
+        recipe("soup", "1 L", line("lentil", "200 g")),
+        recipe("soup", "1 L", line("rice", "300 g"), number=2, starts_on=TUE, sites=[SITE]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe soup", 1000, TUE, "12:00")])
+    assert [(pull.item.code, pull.amount) for pull in planned.pulls] == [("rice", near(300))]
+
+
+def test_p12_and_p1_a_need_of_guests_goes_by_the_date_of_its_service_even_where_the_clock_moves_past_it() -> None:
+    # The date begins at 03:00. On the night to Sunday, 14 March 2027, 02:30 does not exist in New York and becomes 03:30, half an
+    # hour into Sunday: Saturday's supper is still Saturday's, cooked by the version of Saturday.
+    saturday = date(2027, 3, 13)
+    catalogue = kitchen(
+        LENTIL,
+        recipe("soup", "1 L", line("lentil", "200 g")),
+        recipe("soup", "1 L", line("lentil", "300 g"), number=2, starts_on=saturday + timedelta(days=1)),
+        BOWL,
+        site(periods={"supper": "02:30"}, day_starts="03:00"),
+    )
+    planned = plan_forecasts(catalogue, [forecast(saturday, "bowl", 1, "supper")], first=saturday, on=saturday)
+    run = only_run(planned, "recipe soup")
+    assert only_site(catalogue).calendar().business_date(run.at) == saturday + timedelta(days=1)
+    assert (run.on, run.version and run.version.number, drawn(run, "lentil")) == (saturday, 1, near(200))
+
+
 def test_p12_what_lots_hold_needs_no_version_in_force() -> None:
     planned = plan_needs(
         kitchen(recipe("soup", "1 L", withdrawn_from=TUE)),
@@ -174,6 +234,31 @@ def test_p7_late_work_before_the_first_date_uses_the_version_of_its_own_date() -
     planned = plan_needs(catalogue, [wanted("recipe bread", 1, TUE, "12:00")])
     dough = only_run(planned, "recipe dough")
     assert (dough.on, dough.version and dough.version.number) == (TUE - timedelta(days=2), 1)
+
+
+def test_p7_late_work_by_an_old_version_pulls_what_that_one_takes() -> None:
+    # The dough of Tuesday's bread is mixed on Sunday, when it was of rye, as it is in no version since Monday.
+    catalogue = kitchen(
+        ingredient("rye"),
+        ingredient("wheat"),
+        recipe("dough", "1 kg", line("rye", "600 g")),
+        recipe("dough", "1 kg", line("wheat", "600 g"), number=2, starts_on=MON),
+        recipe("bread", "1 each", line("recipe dough", "1 kg"), steps=[step(None, "P2D")]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe bread", 1, TUE, "12:00")])
+    assert [(pull.item.code, pull.on, pull.amount) for pull in planned.pulls] == [("rye", TUE - timedelta(days=2), near(600))]
+
+
+def test_p7_and_p12_so_are_the_measures_of_its_lines_those_of_its_own_date() -> None:
+    # A portion of leaven was 50 g until Monday and is 60 g since: Sunday's dough takes ten of 50 g.
+    catalogue = kitchen(
+        recipe("leaven", "1 kg", portion="50 g"),
+        recipe("leaven", "1 kg", number=2, starts_on=MON, portion="60 g"),
+        recipe("dough", "1 kg", line("recipe leaven", "10 portion")),
+        recipe("bread", "1 each", line("recipe dough", "1 kg"), steps=[step(None, "P2D")]),
+    )
+    planned = plan_needs(catalogue, [wanted("recipe bread", 1, TUE, "12:00")])
+    assert drawn(only_run(planned, "recipe dough"), "recipe leaven") == near(500)
 
 
 FRIDAY, SUNDAY, WEDNESDAY = date(2026, 11, 20), date(2026, 11, 22), date(2026, 11, 25)
