@@ -72,7 +72,8 @@ def test_s3_a_largest_batch_of_whole_multiples_holds_them_all_whatever_decimals_
     # 0.3 is three times 0.1, and 2.1 three times 0.7; in binary, 0.3 / 0.1 and 3 * 0.7 / 0.7 fall short of 3, and 3 * 0.7 of 2.1.
     assert BatchSizes(multiple=0.1, largest=0.3).fitting() == pytest.approx(0.3, rel=1e-9)
     (batch,) = cut(2.1, BatchSizes(multiple=0.7, largest=2.1))
-    assert (batch.count, batch.quantity) == (1, pytest.approx(2.1, rel=1e-9))
+    assert batch.count == 1
+    assert batch.quantity == pytest.approx(2.1, rel=1e-9)
     assert BatchSizes(multiple=0.1, smallest=0.3, largest=0.3).fits()
     assert BatchSizes(multiple=0.7, smallest=2.1, largest=2.1).fits()
 

@@ -14,7 +14,6 @@ from tests.kitchen.larder import (
     TUE,
     WED,
     Document,
-    form,
     ingredient,
     kitchen,
     line,
@@ -79,37 +78,3 @@ def test_p14_work_of_a_far_date_stands_on_the_list_that_it_begins_on() -> None:
     assert [row["item"]["ingredient"] for row in rows["pulls"]] == ["meat"]
     days = {on: [task["item"]["recipe"] for task in tasks_of(list_of(planned, catalogue, on))] for on in (FRI, SAT)}
     assert days == {FRI: ["base"], SAT: ["stew"]}
-
-
-def turned_round() -> Catalogue:
-    """Base once drew glaze; since Sunday the 22nd it does not, and since Wednesday the 25th glaze draws base: no loop on any date.
-
-    Base takes 30 h and keeps its date, glaze 20 h: 50 h and 2 dates.
-    """
-    return kitchen(
-        recipe("base", "1 kg", line("recipe glaze", "100 g"), steps=[step("PT1H")]),
-        recipe("base", "1 kg", number=2, starts_on=date(2026, 11, 22), steps=[step(None, "PT30H")]),
-        recipe("glaze", "1 kg", steps=[step("PT1H")]),
-        recipe("glaze", "1 kg", line("recipe base", "500 g"), number=2, starts_on=date(2026, 11, 25), steps=[step(None, "PT20H")]),
-    )
-
-
-def test_p14_where_old_versions_close_a_loop_the_window_reaches_as_far_as_those_in_force_from_the_first_date_on() -> None:
-    # 4 days and 2 hours are five days begun, and two more: Tuesday the 8th for the list of Tuesday the 1st.
-    catalogue = turned_round()
-    assert horizon(catalogue, only_site(catalogue), TUE, TUE) == TUE + timedelta(days=7)
-
-
-def test_p14_without_a_loop_the_window_reaches_as_far_as_versions_that_late_work_may_use() -> None:
-    # Till Monday the stew took ten days, which is what late work of Monday is planned by: 10 days, 1 date and two more.
-    catalogue = kitchen(
-        recipe("stew", "1 kg", steps=[step(None, "P10D")]), recipe("stew", "1 kg", number=2, starts_on=TUE, steps=[step("PT1H")])
-    )
-    assert horizon(catalogue, only_site(catalogue), TUE, TUE) == TUE + timedelta(days=13)
-
-
-def test_p14_and_p16_the_window_reaches_over_the_thaw_of_what_a_par_alone_asks_for() -> None:
-    # No recipe uses the fillet, only a par: an hour of lead, a date and three days of thaw are five days begun, and two more.
-    fish = ingredient("fish", form("fillet", "0.5", lead="PT1H"), thaw="P3D")
-    catalogue = kitchen(fish, site(pars=[par("fish/fillet", "1 kg", "08:00")]))
-    assert horizon(catalogue, only_site(catalogue), TUE, TUE) == TUE + timedelta(days=7)
