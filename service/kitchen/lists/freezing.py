@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.frozen import Json, freeze_pull, freeze_run
 from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import use_id
@@ -30,12 +31,12 @@ class Frozen(NamedTuple):
 
 def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date) -> list[Frozen]:
     """The work behind every task and pull of a date's list, reported work included as it was fixed."""
-    rollup, calendar = Rollup(catalogue, site.code, plan), site.calendar()
+    rollup, shares, calendar = Rollup(catalogue, site.code, plan), Shares(plan), site.calendar()
     tasks: dict[Run, list[str]] = {}
     for run, stage in stages_on(plan, on):
         tasks.setdefault(run, []).append(task_id(run.id, stage.number))
-    runs = [Frozen(run.id, RUN, tuple(found), freeze_run(run, rollup.of_run(run))) for run, found in tasks.items()]
-    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull)) for pull in pulls_on(plan, on, calendar)]
+    runs = [Frozen(run.id, RUN, tuple(found), freeze_run(run, rollup.of_run(run), shares)) for run, found in tasks.items()]
+    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares)) for pull in pulls_on(plan, on, calendar)]
     return [*runs, *_uses(plan, site, on), *pulls]
 
 

@@ -4,7 +4,7 @@ Responsible for writing them out and reading them back unchanged, whatever is pu
 (domain P15 a). Refuses to know when that happens.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, time
 from typing import Any
 
@@ -13,6 +13,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
+from service.kitchen.explained.shares import Shares
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.measures.units import Quantity, write_amount
@@ -26,7 +27,7 @@ Json = dict[str, Any]
 AMOUNTS = ("need", "have", "asked", "for_pars", "quantity", "surplus")
 
 
-def freeze_run(run: Run, allergens: Allergens) -> Json:
+def freeze_run(run: Run, allergens: Allergens, shares: Shares) -> Json:
     """Everything of a run that its tasks show and that later plans need."""
     return {
         "item": run.item.reference(),
@@ -34,7 +35,7 @@ def freeze_run(run: Run, allergens: Allergens) -> Json:
         "at": write_moment(run.at),
         "id": run.id,
         "version": run.version.number if run.version else None,
-        "outputs": [_freeze_output(output) for output in run.outputs],
+        "outputs": [_freeze_output(output, shares.of_output(run, output.item)) for output in run.outputs],
         "stages": [_freeze_stage(stage) for stage in run.stages],
         "batches": [[batch.count, batch.quantity, factor] for batch, factor in run.batches],
         "draws": [_freeze_draw(draw, run.version) for draw in run.draws],
@@ -67,6 +68,7 @@ def thaw_run(document: Mapping[str, Any], catalogue: Catalogue, id_: str) -> Run
         gives=tuple((Item.read(given), float(amount)) for given, amount in document["gives"]),
         pars=tuple(_thaw_par(each) for each in document["pars"]),
         fed=tuple(_thaw_fed(each) for each in document["fed"]),
+        shares={Item.read(each["item"]): _thaw_shares(each["shares"]) for each in document["outputs"]},
         allergens=(frozenset(document["allergens"]["contains"]), frozenset(document["allergens"]["may_contain"])),
     )
 
@@ -76,7 +78,7 @@ def _thaw_fed(row: list[Any]) -> tuple[Need, float]:
     return Need(Item.read(item), read_moment(at), float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)), float(amount)
 
 
-def freeze_pull(pull: Pull) -> Json:
+def freeze_pull(pull: Pull, shares: Shares) -> Json:
     """Everything of a pull that its entry shows and that later plans need."""
     return {
         "item": pull.item.reference(),
@@ -85,7 +87,7 @@ def freeze_pull(pull: Pull) -> Json:
         "starts": write_moment(pull.starts),
         "id": pull.id,
         "amount": pull.amount,
-        "shares": _freeze_shares(pull.shares),
+        "shares": _freeze_shares(shares.of_pull(pull)),
         "pars": [_freeze_par(par) for par in pull.pars],
     }
 
@@ -99,8 +101,8 @@ def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
         read_moment(document["starts"]),
         id_,
         float(document["amount"]),
-        list(_thaw_shares(document["shares"])),
-        [_thaw_par(each) for each in document["pars"]],
+        pars=[_thaw_par(each) for each in document["pars"]],
+        shares=_thaw_shares(document["shares"]),
     )
 
 
@@ -124,14 +126,14 @@ def _thaw_par(document: Mapping[str, Any]) -> Par:
     return Par(Item.read(document["item"]), Quantity.read(document["level"]), weekdays, time.fromisoformat(document["by"]))
 
 
-def _freeze_output(output: Output) -> Json:
+def _freeze_output(output: Output, shares: Iterable[Share]) -> Json:
     amounts = {name: getattr(output, name) for name in AMOUNTS}
-    return {"item": output.item.reference(), **amounts, "use_by": freeze_use_by(output.use_by), "shares": _freeze_shares(output.shares)}
+    return {"item": output.item.reference(), **amounts, "use_by": freeze_use_by(output.use_by), "shares": _freeze_shares(shares)}
 
 
 def _thaw_output(document: Mapping[str, Any]) -> Output:
     amounts = {name: float(document[name]) for name in AMOUNTS}
-    return Output(Item.read(document["item"]), **amounts, use_by=thaw_use_by(document["use_by"]), shares=_thaw_shares(document["shares"]))
+    return Output(Item.read(document["item"]), **amounts, use_by=thaw_use_by(document["use_by"]))
 
 
 def _freeze_stage(stage: Stage) -> Json:

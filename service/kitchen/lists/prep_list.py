@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
@@ -36,9 +37,8 @@ class Asked:
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
-    reader = Reader(
-        words, Rollup(catalogue, site.code, plan), plan.first, asked.trace, dict(plan.portions), plan.reported.said, Keeping(plan.uses)
-    )
+    rollup, shares = Rollup(catalogue, site.code, plan), Shares(plan)
+    reader = Reader(words, rollup, plan.first, asked.trace, shares, plan.portions, plan.reported.said, Keeping(plan.uses))
     runs = [run_task(run, stage, reader) for run, stage in stages_on(plan, asked.on)]
     uses = [use_task(found, needed, reader) for needed, found in uses_on(plan, asked.on, words.calendar)]
     tasks = sorted([*runs, *uses], key=lambda task: task.order)

@@ -14,7 +14,6 @@ from service.kitchen.measures.calendar import ZERO, Calendar, write_duration
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.plan import Use
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import scaled
 
 
 def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
@@ -24,7 +23,6 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
     item, use_by = uses[0].lot.item, uses[0].lot.use_by
     amount = sum(use.amount for use in uses)
     versions = {use.lot.version for use in uses}
-    shares = [share for use in uses for share in scaled(use.need.shares, use.amount / use.need.amount, use.amount / use.need.amount)]
     allergens = reader.rollup.of_item(item, on)
     for use in uses:
         allergens = allergens.union(reader.rollup.of_lot(use.lot))
@@ -40,14 +38,14 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
         "ready_by": words.calendar.write(first.at),
         "use_by": words.use_by(use_by),
         "active": write_duration(ZERO),
-        **reader.standing(on, shares, progress),
-        "for": words.purposes(shares, [par for use in uses for par in use.need.pars], max(on, reader.first)),
+        **reader.standing(on, lambda: reader.shares.of_uses(uses), progress),
+        "for": words.purposes(reader.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, reader.first)),
         "allergens": allergens.document(),
         "progress": progress,
     }
     if reader.trace:
         document["feeds"] = _use_feeds(uses, words)
-        document["shares"] = reader.traced(shares, item)
+        document["shares"] = reader.traced(reader.shares.of_uses(uses), item)
     return Task(_station_of(item, on, uses[0], words), document["late"], first.at, item, document)
 
 
@@ -92,10 +90,10 @@ def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str
         "start_by": words.calendar.write(pull.starts),
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
-        **reader.standing(on, pull.shares, progress),
-        "for": words.purposes(pull.shares, pull.pars, max(on, reader.first)),
+        **reader.standing(on, lambda: reader.shares.of_pull(pull), progress),
+        "for": words.purposes(reader.shares.outlets_of_pull(pull), pull.pars, max(on, reader.first)),
         "progress": progress,
     }
     if reader.trace:
-        document["shares"] = reader.traced(pull.shares, pull.item)
+        document["shares"] = reader.traced(reader.shares.of_pull(pull), pull.item)
     return (not document["late"], pull.starts, pull.item.order, document)

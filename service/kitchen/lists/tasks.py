@@ -4,12 +4,13 @@ Responsible for the documents of prep, make and use tasks and of pulls (domain P
 Refuses to choose which of them stand on a date's list.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
+from service.kitchen.explained.shares import Shares, merged, portions_at_risk
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.wording import Json, Words, whole_minutes
 from service.kitchen.measures.batches import round_up
@@ -18,7 +19,7 @@ from service.kitchen.measures.display import Displayed, display
 from service.kitchen.planning.demand import Outlet, Share, Warned
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.reported import Report
-from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep, merged, portions_at_risk
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.safety import effective
 
@@ -50,7 +51,8 @@ class Reader:
     rollup: Rollup
     first: date
     trace: bool
-    most: dict[Outlet, float] = field(default_factory=dict)
+    shares: Shares
+    most: Mapping[Outlet, float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
     keeping: Keeping = field(default_factory=Keeping)
 
@@ -72,10 +74,10 @@ class Reader:
             "note": report.note,
         }
 
-    def standing(self, on: date, shares: Sequence[Share], progress: Json | None = None) -> Json:
+    def standing(self, on: date, shares: Callable[[], Iterable[Share]], progress: Json | None = None) -> Json:
         """Whether unreported work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
         late = self.late(on) and (progress is None or progress["state"] == "open")
-        risks = portions_at_risk(shares, self.most) if late else []
+        risks = portions_at_risk(shares(), self.most) if late else []
         return {
             "late": late,
             "at_risk": [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0],
@@ -116,8 +118,8 @@ def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
     active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
     document["active"] = write_duration(active)
     progress = reader.progress(document["id"], run.item, only_draw(run, stage))
-    document |= reader.standing(stage.on, run.shares, progress)
-    document["for"] = words.purposes(run.shares, run.pars, max(stage.on, reader.first))
+    document |= reader.standing(stage.on, lambda: reader.shares.of_run(run), progress)
+    document["for"] = words.purposes(reader.shares.outlets_of_run(run), run.pars, max(stage.on, reader.first))
     if run.version:
         document["batches"] = batch_cards(run, words, stage)
         document["steps"] = [_step(each, words) for each in stage.steps]
@@ -201,7 +203,7 @@ def _traced(run: Run, output: Output, reader: Reader) -> Json:
             fed[need.drawn_by.item] = fed.get(need.drawn_by.item, 0.0) + amount
     return {
         "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],
-        "shares": reader.traced(output.shares, output.item),
+        "shares": reader.traced(reader.shares.of_output(run, output.item), output.item),
     }
 
 

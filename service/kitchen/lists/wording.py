@@ -16,7 +16,7 @@ from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, System, display, total
 from service.kitchen.measures.units import CANONICAL, Kind
-from service.kitchen.planning.demand import Outlet, Share
+from service.kitchen.planning.demand import Outlet
 
 Json = dict[str, Any]
 MINUTE = timedelta(minutes=1)
@@ -61,10 +61,9 @@ class Words:
         """The last moment of use; None where the thing keeps for the whole window."""
         return None if use_by == FOREVER else self.calendar.write(use_by.moment)
 
-    def purposes(self, shares: Iterable[Share], pars: Iterable[Par], on: date) -> list[str]:
+    def purposes(self, outlets: Iterable[Outlet], pars: Iterable[Par], on: date) -> list[str]:
         """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
-        outlets = dict.fromkeys(share.outlet for share in shares if share.outlet is not None)
-        texts = [self._outlet(outlet, on) for outlet in sorted(outlets, key=lambda each: each.order)]
+        texts = [self._outlet(outlet, on) for outlet in outlets]
         return list(dict.fromkeys(texts + [self._par(par) for par in pars]))
 
     def _outlet(self, outlet: Outlet, on: date) -> str:

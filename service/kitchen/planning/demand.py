@@ -88,8 +88,8 @@ class Warned(NamedTuple):
 class Need:
     """So much of an item, in its stock kind, at a moment.
 
-    ``outlet`` is where guests get it, ``drawn_by`` the run that draws it and ``pars`` the pars behind that run, ``par`` the par
-    that it fills itself.
+    ``outlet`` is where guests get it and ``portions`` how many of theirs hang on it, ``drawn_by`` the run that draws it and
+    ``pars`` the pars behind that run, ``par`` the par that it fills itself.
 
     A ``settled`` one is what reported work has already taken: lots give it, and what they lack asks for nothing (P15).
     """
@@ -97,7 +97,7 @@ class Need:
     item: Item
     at: datetime
     amount: float
-    shares: tuple[Share, ...] = ()
+    portions: float = 0.0
     outlet: Outlet | None = None
     drawn_by: RunKey | None = None
     label: str = ""
@@ -244,9 +244,7 @@ def _component_needs(catalogue: Catalogue, site: Site, item: MenuItem, count: Co
             warnings.append(Warned(on, "no_version", f"{item.name} asks for {component.recipe} in a way it cannot give: {error.detail}"))
             continue
         portions = count.count * float(component.uptake)
-        yield Need(
-            version.item, count.at, amount, (Share(count.outlet, amount, portions),), count.outlet, label=item.code, on=count.outlet.on
-        )
+        yield Need(version.item, count.at, amount, portions, count.outlet, label=item.code, on=count.outlet.on)
 
 
 def _component_amount(version: Version, component: Component, count: float) -> float:

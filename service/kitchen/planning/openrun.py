@@ -21,7 +21,7 @@ from service.kitchen.book.vessels import batch_sizes
 from service.kitchen.measures.batches import Batch, cut, round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Warned
-from service.kitchen.planning.runs import Draw, Output, Run, Stage, merged, scaled, stages_of
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of
 from service.kitchen.planning.stock import NIL
 
 
@@ -102,8 +102,6 @@ class OpenRun:
             making = self._trim(outputs, catalogue, calendar)
         else:
             making = self._cook(outputs[0], self.version, catalogue, site, calendar, on)
-        for output in outputs:
-            self._share_out(output)
         own = [taken.need.par for taken in self.parts if taken.need.par is not None]
         fed = [(taken.need, taken.short) for taken in self.parts if taken.short > 0]
         run = Run(
@@ -137,16 +135,6 @@ class OpenRun:
     def _use_by(self, item: Item, calendar: Calendar) -> UseBy:
         keeps = self.version.keeps if self.version else next(form.keeps for form in self.forms if form.item == item)
         return calendar.use_by(self.at, keeps)
-
-    def _share_out(self, output: Output) -> None:
-        """For whom the quantity is: the needs that it met, then surplus and pars as nobody's (P11)."""
-        rows = [
-            share
-            for need, _, short in self.parts
-            if need.item == output.item and need.par is None and short > 0
-            for share in scaled(need.shares, short / need.amount, short / need.amount)
-        ]
-        output.shares = merged(rows, output.surplus + output.for_pars)
 
     def _finish(self, output: Output, quantity: float) -> None:
         """The quantity made and what it leaves beyond the needs (S4); at or under 1e-9 of it that is nil (P2)."""

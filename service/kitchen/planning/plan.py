@@ -22,7 +22,7 @@ from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
-from service.kitchen.planning.runs import Draw, Run, merged, scaled
+from service.kitchen.planning.runs import Draw, Run
 from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
@@ -255,9 +255,8 @@ class _Planner:
         """A draw is a need of its item, with the shares of its run in proportion (P6, P11)."""
         if draw.amount <= 0:
             return
-        shares = scaled(merged(run.shares), draw.amount / run.quantity)
         on = self.calendar.business_date(draw.at)
-        self.ask(Need(draw.item, draw.at, draw.amount, shares, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
+        self.ask(Need(draw.item, draw.at, draw.amount, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
@@ -277,7 +276,7 @@ class _Planner:
             pull = pulls[on]
             pull.amount += taken.short
             pull.pars += [par for par in need.pars if par not in pull.pars]
-            pull.shares += scaled(need.shares, taken.short / need.amount, taken.short / need.amount)
+            pull.fed.append((need, taken.short))
         self.pulls += pulls.values()
 
 

@@ -8,12 +8,15 @@ from datetime import date, datetime
 
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Par
-from service.kitchen.planning.demand import Share
+from service.kitchen.planning.demand import Need, Share
 
 
 @dataclass(slots=True)
 class Pull:
-    """What must come from store of an ingredient for the needs of one business date (P13)."""
+    """What must come from store of an ingredient for the needs of one business date (P13).
+
+    ``fed`` holds those needs with the part of each; of a fixed pull it is known for whom it was (``shares``).
+    """
 
     item: Item
     on: date
@@ -21,5 +24,6 @@ class Pull:
     starts: datetime
     id: str
     amount: float = 0.0
-    shares: list[Share] = field(default_factory=list)
+    fed: list[tuple[Need, float]] = field(default_factory=list, repr=False, compare=False)
     pars: list[Par] = field(default_factory=list)
+    shares: tuple[Share, ...] | None = None

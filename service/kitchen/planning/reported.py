@@ -14,7 +14,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar
 from service.kitchen.planning.demand import Need, Outlet
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import Draw, Run, Stage, scaled
+from service.kitchen.planning.runs import Draw, Run, Stage
 from service.kitchen.planning.stock import NIL, Lot, PastRun
 
 DOING, DONE, OPEN = "doing", "done", "open"
@@ -135,9 +135,8 @@ def _drew(run: Run, stage: Stage, draw: Draw, report: Report) -> float:
 
 
 def _need(run: Run, draw: Draw, amount: float, calendar: Calendar, *, settled: bool) -> Need:
-    shares = scaled(run.shares, amount / run.quantity)
     on = calendar.business_date(draw.at)
-    return Need(draw.item, draw.at, amount, shares, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
+    return Need(draw.item, draw.at, amount, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +206,7 @@ class Reported:
             left[key] -= gone
             rest = need.amount - gone
             if rest > NIL * need.amount:
-                yield replace(need, amount=rest, shares=scaled(need.shares, rest / need.amount, rest / need.amount))
+                yield replace(need, amount=rest, portions=need.portions * rest / need.amount)
 
 
 NOTHING_REPORTED = Reported()

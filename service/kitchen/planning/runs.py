@@ -4,7 +4,7 @@ Responsible for the value that planning produces for everything made or made rea
 P11, T2, T8). Refuses to decide when a run opens or closes.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import NamedTuple
@@ -15,7 +15,7 @@ from service.kitchen.book.recipe import Step, Version
 from service.kitchen.book.site import Par
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
-from service.kitchen.planning.demand import Need, Outlet, Share
+from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.names import RunKey
 
 
@@ -87,7 +87,6 @@ class Output:
     quantity: float = 0.0
     surplus: float = 0.0
     use_by: UseBy = FOREVER
-    shares: tuple[Share, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +104,8 @@ class Run:
     """One making: of a recipe in batches, or of the forms of one cut (P8).
 
     ``fed`` holds the needs that it was made for with its part of each, ``pars`` the pars that it works for, its own and those
-    of the runs that take from it (P16). Of a fixed run ``allergens`` are known: those contained, and those only possible.
+    of the runs that take from it (P16). Of a fixed run it is known for whom it was made (``shares``, by item), and which
+    ``allergens`` it contains and may contain.
     """
 
     item: Item
@@ -120,6 +120,7 @@ class Run:
     gives: tuple[tuple[Item, float], ...] = ()
     pars: tuple[Par, ...] = ()
     fed: tuple[tuple[Need, float], ...] = field(default=(), repr=False)
+    shares: Mapping[Item, tuple[Share, ...]] | None = field(default=None, repr=False)
     allergens: tuple[frozenset[str], frozenset[str]] | None = None
 
     @property
@@ -147,39 +148,6 @@ class Run:
         """All that the run makes of its items together, in the stock kind."""
         return sum(output.quantity for output in self.outputs)
 
-    @property
-    def shares(self) -> list[Share]:
-        """For whom the run works, over all that it makes (P11)."""
-        return [share for output in self.outputs for share in output.shares]
-
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
-
-
-def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
-    """Shares of a part of a quantity: amounts in proportion, and portions by a ratio of their own (P11)."""
-    return tuple(Share(share.outlet, share.amount * ratio, share.portions * portions) for share in shares)
-
-
-def merged(shares: Iterable[Share], rest: float = 0.0) -> tuple[Share, ...]:
-    """One share per outlet in a fixed order, and ``rest`` with all that is for nobody as the last (P11)."""
-    amounts: dict[Outlet, list[float]] = {}
-    for outlet, amount, portions in shares:
-        if outlet is None:
-            rest += amount
-            continue
-        known = amounts.setdefault(outlet, [0.0, 0.0])
-        known[0] += amount
-        known[1] += portions
-    rows = [Share(outlet, *amounts[outlet]) for outlet in sorted(amounts, key=lambda each: each.order)]
-    return (*rows, Share(None, rest, 0.0)) if rest > 0 else tuple(rows)
-
-
-def portions_at_risk(shares: Sequence[Share], most: dict[Outlet, float]) -> list[tuple[Outlet, float]]:
-    """How many portions of each outlet hang on some shares; a portion that hangs on two of them counts once (P7)."""
-    found: dict[Outlet, float] = {}
-    for outlet, amount, portions in shares:
-        if outlet is not None and amount > 0:
-            found[outlet] = min(found.get(outlet, 0.0) + portions, most.get(outlet, portions))
-    return sorted(found.items(), key=lambda each: each[0].order)

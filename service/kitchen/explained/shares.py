@@ -1,0 +1,137 @@
+"""Shares: for whom the work of a plan is, and how much of it hangs on each.
+
+Responsible for domain P11, and for the portions at risk of P7, told when asked: a question reaches every run above the
+one that is asked about once. Refuses to know how it is shown.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from service.kitchen.book.item import Item
+from service.kitchen.planning.demand import Need, Outlet, Share
+from service.kitchen.planning.plan import Plan, Use
+from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.runs import Run
+
+Fed = Iterable[tuple[Need, float]]
+
+
+class Shares:
+    """Who the runs, uses and pulls of one plan are for."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._runs = {run.id: run for run in (*plan.runs, *(fixed.run for fixed in plan.reported.runs))}
+        self._outputs: dict[tuple[str, Item], tuple[Share, ...]] = {}
+        self._all: dict[str, tuple[Share, ...]] = {}
+        self._outlets: dict[str, int] = {}
+        self._places: dict[Outlet, int] = {}
+
+    def of_output(self, run: Run, item: Item) -> tuple[Share, ...]:
+        """For whom a run makes one of its items: the needs that it met, then surplus and pars as nobody's; they sum to its quantity."""
+        key = (run.id, item)
+        if key not in self._outputs:
+            self._outputs[key] = self._of_output(run, item) if run.shares is None else run.shares[item]
+        return self._outputs[key]
+
+    def of_run(self, run: Run) -> list[Share]:
+        """For whom a run works, over all that it makes."""
+        return [share for output in run.outputs for share in self.of_output(run, output.item)]
+
+    def of_need(self, need: Need) -> tuple[Share, ...]:
+        """For whom something is needed: guests themselves, or those of the run that draws it, in proportion, surplus included."""
+        if need.outlet is not None:
+            return (Share(need.outlet, need.amount, need.portions),)
+        if need.drawn_by is None:
+            return ()
+        run = self._runs[need.drawn_by.id]
+        if run.id not in self._all:
+            self._all[run.id] = merged(self.of_run(run))
+        return scaled(self._all[run.id], need.amount / run.quantity)
+
+    def of_uses(self, uses: Iterable[Use]) -> list[Share]:
+        """For whom lots give what they give."""
+        return self._of_parts((use.need, use.amount) for use in uses)
+
+    def of_pull(self, pull: Pull) -> Sequence[Share]:
+        """For whom something is pulled."""
+        return self._of_parts(pull.fed) if pull.shares is None else pull.shares
+
+    def outlets_of_run(self, run: Run) -> list[Outlet]:
+        """The outlets that a run works for, in order of time and name: cheaper than their shares."""
+        return self._named(self._mask(run))
+
+    def outlets_of_uses(self, uses: Iterable[Use]) -> list[Outlet]:
+        """The outlets that lots give to."""
+        return self._named(self._masks((use.need, use.amount) for use in uses))
+
+    def outlets_of_pull(self, pull: Pull) -> list[Outlet]:
+        """The outlets that something is pulled for."""
+        if pull.shares is not None:
+            return _outlets(pull.shares)
+        return self._named(self._masks(pull.fed))
+
+    def _of_output(self, run: Run, item: Item) -> tuple[Share, ...]:
+        output = run.output(item)
+        rows = self._of_parts((need, amount) for need, amount in run.fed if need.item == item and need.par is None)
+        return merged(rows, output.surplus + output.for_pars)
+
+    def _of_parts(self, fed: Fed) -> list[Share]:
+        """The shares of parts of needs; portions hang on a part in proportion, too."""
+        return [share for need, amount in fed for share in scaled(self.of_need(need), amount / need.amount, amount / need.amount)]
+
+    def _mask(self, run: Run) -> int:
+        """The outlets behind a run, a bit each, so that those of thousands of runs are joined in no time."""
+        known = self._outlets.get(run.id)
+        if known is None:
+            if run.shares is None:
+                known = self._masks(run.fed)
+            else:
+                known = sum({self._bit(outlet) for shares in run.shares.values() for outlet in _outlets(shares)})
+            self._outlets[run.id] = known
+        return known
+
+    def _masks(self, fed: Fed) -> int:
+        mask = 0
+        for need, _ in fed:
+            if need.outlet is not None:
+                mask |= self._bit(need.outlet)
+            elif need.drawn_by is not None:
+                mask |= self._mask(self._runs[need.drawn_by.id])
+        return mask
+
+    def _bit(self, outlet: Outlet) -> int:
+        return 1 << self._places.setdefault(outlet, len(self._places))
+
+    def _named(self, mask: int) -> list[Outlet]:
+        return sorted((outlet for outlet, place in self._places.items() if mask >> place & 1), key=lambda outlet: outlet.order)
+
+
+def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
+    """Shares of a part of a quantity: amounts in proportion, and portions by a ratio of their own (P11)."""
+    return tuple(Share(share.outlet, share.amount * ratio, share.portions * portions) for share in shares)
+
+
+def merged(shares: Iterable[Share], rest: float = 0.0) -> tuple[Share, ...]:
+    """One share per outlet in a fixed order, and ``rest`` with all that is for nobody as the last (P11)."""
+    amounts: dict[Outlet, list[float]] = {}
+    for outlet, amount, portions in shares:
+        if outlet is None:
+            rest += amount
+            continue
+        known = amounts.setdefault(outlet, [0.0, 0.0])
+        known[0] += amount
+        known[1] += portions
+    rows = [Share(outlet, *amounts[outlet]) for outlet in sorted(amounts, key=lambda each: each.order)]
+    return (*rows, Share(None, rest, 0.0)) if rest > 0 else tuple(rows)
+
+
+def portions_at_risk(shares: Iterable[Share], most: Mapping[Outlet, float]) -> list[tuple[Outlet, float]]:
+    """How many portions of each outlet hang on some shares; a portion that hangs on two of them counts once (P7)."""
+    portions_of: dict[Outlet, float] = {}
+    for outlet, amount, portions in shares:
+        if outlet is not None and amount > 0:
+            portions_of[outlet] = min(portions_of.get(outlet, 0.0) + portions, most.get(outlet, portions))
+    return sorted(portions_of.items(), key=lambda each: each[0].order)
+
+
+def _outlets(shares: Iterable[Share]) -> list[Outlet]:
+    return sorted({share.outlet for share in shares if share.outlet is not None}, key=lambda outlet: outlet.order)
