@@ -78,6 +78,7 @@ class Calendar:
     zone: ZoneInfo
     day_starts: time
     _starts: dict[date, datetime] = field(default_factory=dict, repr=False, compare=False)
+    _dates: dict[datetime, date] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, time_zone: str, day_starts: time) -> "Calendar":
@@ -105,6 +106,12 @@ class Calendar:
 
     def business_date(self, moment: datetime) -> date:
         """The business date that a moment falls in (T4)."""
+        known = self._dates.get(moment)
+        if known is None:
+            known = self._dates[moment] = self._date_of(moment)
+        return known
+
+    def _date_of(self, moment: datetime) -> date:
         civil = moment.astimezone(self.zone).date()
         while moment < self.start(civil):
             civil -= ONE_DAY

@@ -29,18 +29,26 @@ class Names:
         self._site = site
         self._calendar = calendar
         self._taken = set(taken)
+        self._clocks: dict[tuple[date, datetime], str] = {}
 
     def run(self, item: Item, on: date, at: datetime) -> str:
         """The id of a new run: item, business date and local time of its need_by; ``-2`` … only where another has the same."""
-        return self._free(f"{'make' if item.is_recipe else 'prep'}.{self._site}.{item_part(item)}.{_clock(self._calendar, on, at)}")
+        return self._free(f"{'make' if item.is_recipe else 'prep'}.{self._site}.{item_part(item)}.{self._clock(on, at)}")
 
     def pull(self, item: Item, on: date, at: datetime) -> str:
         """The id of a new pull: item, business date and local time of the first need that it meets."""
-        return self._free(f"pull.{self._site}.{item_part(item)}.{_clock(self._calendar, on, at)}")
+        return self._free(f"pull.{self._site}.{item_part(item)}.{self._clock(on, at)}")
 
     def use(self, item: Item, on: date, at: datetime, use_by: UseBy) -> str:
         """The id of a use: item, business date and local time of its first need, and the use-by of the lots."""
-        return f"use.{self._site}.{item_part(item)}.{_clock(self._calendar, on, at)}.{_use_by(use_by)}"
+        return f"use.{self._site}.{item_part(item)}.{self._clock(on, at)}.{_use_by(use_by)}"
+
+    def _clock(self, on: date, at: datetime) -> str:
+        """A business date and a local time; hundreds of runs share one."""
+        known = self._clocks.get((on, at))
+        if known is None:
+            known = self._clocks[on, at] = f"{on.isoformat()}T{at.astimezone(self._calendar.zone):%H%M}"
+        return known
 
     def _free(self, name: str) -> str:
         """The name itself, else with the lowest ordinal that is free."""
@@ -70,10 +78,6 @@ def work_of(task: str) -> tuple[str, str, int]:
 def item_part(item: Item) -> str:
     """An item within an id."""
     return f"{item.code}.{item.form}" if item.form else item.code
-
-
-def _clock(calendar: Calendar, on: date, at: datetime) -> str:
-    return f"{on.isoformat()}T{at.astimezone(calendar.zone):%H%M}"
 
 
 def _use_by(use_by: UseBy) -> str:

@@ -14,13 +14,13 @@ from service.errors import KitchenError, ServiceError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import LineAmount, by_product_amounts, line_amounts, looking_up, trimmings
+from service.kitchen.book.lines import LineAmount, trimmings
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.book.vessels import batch_sizes
 from service.kitchen.measures.batches import Batch, cut, round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Warned
+from service.kitchen.planning.makings import making_of, sizes_of
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of
 from service.kitchen.planning.stock import NIL
 
@@ -40,7 +40,7 @@ class Window(NamedTuple):
     use_by: UseBy
 
 
-class Making(NamedTuple):
+class Made(NamedTuple):
     """How a run is made: stages, batches with their factors, what it draws and gives, and what must be said of it."""
 
     stages: tuple[Stage, ...]
@@ -99,9 +99,9 @@ class OpenRun:
         """The run as it is made, rounded once (P4, S3, Y6, Y7), and what must be said about it; versions are those of ``on``."""
         outputs = [self._output(item, calendar) for item in self.windows]
         if self.version is None:
-            making = self._trim(outputs, catalogue, calendar)
+            made = self._trim(outputs, catalogue, calendar)
         else:
-            making = self._cook(outputs[0], self.version, catalogue, site, calendar, on)
+            made = self._cook(outputs[0], self.version, catalogue, site, calendar, on)
         own = [taken.need.par for taken in self.parts if taken.need.par is not None]
         fed = [(taken.need, taken.short) for taken in self.parts if taken.short > 0]
         run = Run(
@@ -110,15 +110,15 @@ class OpenRun:
             at=self.at,
             id=id_,
             outputs=tuple(outputs),
-            stages=making.stages,
+            stages=made.stages,
             version=self.version,
-            batches=making.batches,
-            draws=tuple(making.draws),
-            gives=tuple(making.gives),
+            batches=made.batches,
+            draws=tuple(made.draws),
+            gives=tuple(made.gives),
             pars=tuple(dict.fromkeys([*own, *(par for need, _ in fed for par in need.pars)])),
             fed=tuple(fed),
         )
-        return run, making.warnings
+        return run, made.warnings
 
     def _output(self, item: Item, calendar: Calendar) -> Output:
         output = Output(item)
@@ -142,7 +142,7 @@ class OpenRun:
         surplus = quantity - output.asked
         output.surplus = surplus if surplus > NIL * quantity else 0.0
 
-    def _trim(self, outputs: list[Output], catalogue: Catalogue, calendar: Calendar) -> Making:
+    def _trim(self, outputs: list[Output], catalogue: Catalogue, calendar: Calendar) -> Made:
         """Make forms ready: AP for the form that needs most of it, in whole pieces where one is drawn whole (Y1, Y6, Y7)."""
         ingredient = catalogue.ingredients[self.lead.code]
         drawn = max(output.asked / float(form.trim_yield) for output, form in zip(outputs, self.forms, strict=True))
@@ -155,32 +155,30 @@ class OpenRun:
             gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
         starts = self.at - max((form.lead for form in self.forms), default=ZERO)
         stage = Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at)
-        return Making((stage,), (), [Draw(Item(ingredient.code), drawn, starts)], gives, [])
+        return Made((stage,), (), [Draw(Item(ingredient.code), drawn, starts)], gives, [])
 
-    def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Making:
+    def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Made:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
-        sizes, vessel_left_out = batch_sizes(version, site)
+        sizes, vessel_left_out = sizes_of(catalogue, site, version)
+        making = making_of(catalogue, site.code, version, on)
         stages = stages_of(version, self.at, calendar)
-        authored = float(version.conversions.to_stock(version.makes))
-        batches = tuple((batch, batch.quantity / authored) for batch in cut(output.asked, sizes))
+        batches = tuple((batch, batch.quantity / making.authored) for batch in cut(output.asked, sizes))
         self._finish(output, sum(batch.count * batch.quantity for batch, _ in batches))
         factor = sum(batch.count * each for batch, each in batches)
-        gives = [(item, amount * factor) for item, amount in by_product_amounts(catalogue, version)]
-        making = Making(stages, batches, [], gives, [])
+        made = Made(stages, batches, [], [(item, amount * factor) for item, amount in making.gives], [])
         title = version.title
         if vessel_left_out:
             detail = f"{title}: the site's vessel does not fit the batch rule and is left out"
-            making.warnings.append(Warned(stages[0].on, "vessel_too_small", detail))
-        starts = {step.number: step.starts for stage in stages for step in stage.steps}
-        for line, amount in zip(version.lines, line_amounts(version, looking_up(catalogue, site.code, on)), strict=True):
-            at = starts[line.step] if line.step is not None else self.at - version.lead
+            made.warnings.append(Warned(stages[0].on, "vessel_too_small", detail))
+        starts = self.at - version.lead
+        for line, amount, after in making.lines:
             if isinstance(amount, ServiceError):
-                making.warnings.append(Warned(calendar.business_date(at), "no_version", f"{title}: {amount.detail}; left out"))
+                made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", f"{title}: {amount.detail}; left out"))
                 continue
-            making.draws.append(Draw(line.item, _total(amount, batches), at, amount))
+            made.draws.append(Draw(line.item, _total(amount, batches), starts + after, amount))
             if any(line.scaling.beyond(each) for _, each in batches):
-                making.warnings.append(_beyond_tested(stages, line.step, title, catalogue.title(line.item, site.code or None)))
-        return making
+                made.warnings.append(_beyond_tested(stages, line.step, title, catalogue.title(line.item, site.code or None)))
+        return made
 
 
 def _forever() -> Window:
