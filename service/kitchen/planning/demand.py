@@ -84,8 +84,7 @@ class Warned(NamedTuple):
     detail: str
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(NamedTuple):
     """So much of an item, in its stock kind, at a moment.
 
     ``outlet`` is where guests get it and ``portions`` how many of theirs hang on it, ``drawn_by`` the run that draws it and

@@ -23,7 +23,7 @@ from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
 from service.kitchen.planning.runs import Draw, Run
-from service.kitchen.planning.sequence import active_between, edges, in_order, lead_of_cut
+from service.kitchen.planning.sequence import Edges, active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 
@@ -121,7 +121,9 @@ class _Planner:
         for need in (*self.reported.unserved(self.demand.needs), *self.reported.needs):
             self.ask(need)
         for item in self._order():
-            needs = self.settling.first(self.waiting.pop(item, ()), self.shelves, self._short)
+            if item not in self.waiting:
+                continue
+            needs = self.settling.first(self.waiting.pop(item), self.shelves, self._short)
             if item.raw:
                 self._pull(item, needs)
             else:
@@ -156,14 +158,19 @@ class _Planner:
         Only versions in force from today on are checked for loops when they are published, so late work whose old
         versions close a loop is planned by the versions in force on the first date instead.
         """
-        wanted = list(self.waiting)
+        audience, wanted = self.catalogue.audience(self.site.code), list(self.waiting)
         try:
-            return in_order(edges(self.catalogue, active_between(self.catalogue, self.site.code, self.floor), wanted))
+            order = self.catalogue.once(("order", audience, self.floor), lambda: in_order(self._edges(())))
+            known = self.catalogue.once(("in order", audience, self.floor), lambda: frozenset(order))
+            return order if known.issuperset(wanted) else in_order(self._edges(wanted))
         except RecipeLoop:
             if self.floor == self.window[0]:
                 raise
             self.floor = self.window[0]
             return self._order()
+
+    def _edges(self, wanted: Iterable[Item]) -> Edges:
+        return edges(self.catalogue, active_between(self.catalogue, self.site.code, self.floor), wanted)
 
     def _make(self, needs: list[Need]) -> None:
         """Meet the needs of a recipe, or of the forms of a cut, from lots and runs (P4, P5, P16)."""

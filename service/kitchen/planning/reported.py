@@ -5,7 +5,7 @@ when. Refuses to know who reported, where prints and reports are kept, and what 
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import NamedTuple
 
@@ -206,7 +206,7 @@ class Reported:
             left[key] -= gone
             rest = need.amount - gone
             if rest > NIL * need.amount:
-                yield replace(need, amount=rest, portions=need.portions * rest / need.amount)
+                yield need._replace(amount=rest, portions=need.portions * rest / need.amount)
 
 
 NOTHING_REPORTED = Reported()

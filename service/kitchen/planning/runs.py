@@ -89,8 +89,7 @@ class Output:
     use_by: UseBy = FOREVER
 
 
-@dataclass(frozen=True, slots=True)
-class Draw:
+class Draw(NamedTuple):
     """What a run takes of one item at one moment; ``line`` tells by which line, with the amounts in each batch."""
 
     item: Item

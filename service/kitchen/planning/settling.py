@@ -5,7 +5,6 @@ P15 c). Refuses to know runs and what reports say.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from service.kitchen.book.item import Item
 from service.kitchen.planning.demand import Need
@@ -28,13 +27,15 @@ class Settling:
         Where others before it would take the same lots, it goes first: what it took is gone, and they must be made anew (P15 c).
         """
         waiting = sorted(needs, key=lambda need: need.order)
+        if not any(need.settled for need in waiting):
+            return waiting
         found: list[Need] = []
         for item in dict.fromkeys(need.item for need in waiting if need.settled):
             for need in _urgent([need for need in waiting if need.item == item], shelves[item]):
                 waiting.remove(need)
                 short = take(need)
                 if short > 0:
-                    found.append(replace(need, amount=short))
+                    found.append(need._replace(amount=short))
         return sorted([*waiting, *found], key=lambda need: need.order)
 
     def take(self, need: Need, take: Take) -> None:
