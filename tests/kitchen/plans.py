@@ -4,12 +4,14 @@ Responsible for planning a small kitchen as the service does, and for finding ru
 in a plan. Refuses to know any rule and what a test is about.
 """
 
+from collections import deque
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.measures.display import System
 from service.kitchen.measures.units import Quantity
@@ -31,7 +33,7 @@ def wanted(words: str, amount: float, on: date, clock: str, for_item: str = GUES
     when = at(on, clock, place)
     today = place.calendar().business_date(when)
     outlet = Outlet(for_item, today, "lunch", None)
-    return Need(item(words), when, amount, (Share(outlet, amount, amount),), outlet, label=for_item, on=today)
+    return Need(item(words), when, amount, amount, outlet, label=for_item, on=today)
 
 
 def lot(words: str, amount: float, on: date | None = None, **fields: Any) -> Lot:
@@ -55,8 +57,33 @@ def plan_needs(catalogue: Catalogue, needs: Iterable[Need], lots: Iterable[Lot] 
     """The plan of a catalogue's only site for these needs alone: no forecasts, and no pars but those among the needs."""
     place = only_site(catalogue)
     found = tuple(needs)
-    portions = {share.outlet: share.portions for need in found for share in need.shares if share.outlet is not None}
-    return plan(catalogue, place, Demand(found, (), portions), lots, first, first + timedelta(days=days))
+    portions = {need.outlet: need.portions for need in found if need.outlet is not None}
+    return remember(plan(catalogue, place, Demand(found, (), portions), lots, first, first + timedelta(days=days)))
+
+
+# The newest plans that tests made: a run alone does not say whose it is.
+RECENT: deque[Plan] = deque(maxlen=100)
+
+
+def remember(planned: Plan) -> Plan:
+    """A plan, of whose runs and pulls it can be asked later for whom they are."""
+    RECENT.append(planned)
+    return planned
+
+
+def shares_of(work: Run | Pull) -> Shares:
+    """For whom everything is in the plan of a run or pull; what was fixed knows it by itself, whatever the plan."""
+    return Shares(next((each for each in reversed(RECENT) if any(one is work for one in (*each.runs, *each.pulls))), RECENT[-1]))
+
+
+def made_for(run: Run) -> list[Share]:
+    """For whom a run works."""
+    return shares_of(run).of_run(run)
+
+
+def pulled_for(pull: Pull) -> list[Share]:
+    """For whom something is pulled."""
+    return list(shares_of(pull).of_pull(pull))
 
 
 def counts(catalogue: Catalogue, where: Site, stock: Iterable[Counted], first: date) -> Reported:
@@ -87,7 +114,7 @@ def plan_forecasts(
     demand = foresee(catalogue, place, calendar, found, overrides or {}, first, last)
     if until is None:
         demand = horizon.counting(demand)
-    return plan(catalogue, place, demand, (), first, last, reported=counts(catalogue, place, stock, first))
+    return remember(plan(catalogue, place, demand, (), first, last, reported=counts(catalogue, place, stock, first)))
 
 
 def horizon_of(catalogue: Catalogue, forecasts: Iterable[Forecast] = (), on: date = TUE, first: date = TUE) -> Horizon:

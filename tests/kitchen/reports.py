@@ -24,7 +24,7 @@ from service.kitchen.planning.runs import Run
 from service.kitchen.safety.allergens import Rollup
 from service.store.documents import decode, encode
 from tests.kitchen.larder import TUE, only_site
-from tests.kitchen.plans import event_times
+from tests.kitchen.plans import event_times, remember, shares_of
 
 
 def said(
@@ -42,12 +42,12 @@ def stored(document: Any) -> Any:
 def fixed_run(catalogue: Catalogue, run: Run, reports: Mapping[int, Report]) -> FixedRun:
     """A run as a report of some of its stages fixed it."""
     allergens = Rollup(catalogue, only_site(catalogue).code).of_run(run)
-    return FixedRun(thaw_run(stored(freeze_run(run, allergens)), catalogue, run.id), reports)
+    return FixedRun(thaw_run(stored(freeze_run(run, allergens, shares_of(run))), catalogue, run.id), reports)
 
 
 def fixed_pull(pull: Pull, report: Report) -> FixedPull:
     """A pull as a report fixed it."""
-    return FixedPull(thaw_pull(stored(freeze_pull(pull)), pull.id), report)
+    return FixedPull(thaw_pull(stored(freeze_pull(pull, shares_of(pull))), pull.id), report)
 
 
 def take(
@@ -88,7 +88,7 @@ def plan_after(
     reported = take(catalogue, *work, stock=stock, first=first, told=told, forecasts=known)
     horizon = Outlook(catalogue, site, first, on, reported.needs).horizon(event_times(known))
     demand = foresee(catalogue, site, site.calendar(), known, {}, first, horizon.until)
-    return plan(catalogue, site, horizon.counting(demand), (), first, horizon.until, reported=reported)
+    return remember(plan(catalogue, site, horizon.counting(demand), (), first, horizon.until, reported=reported))
 
 
 def shown(planned: Plan, catalogue: Catalogue, on: date) -> dict[str, tuple[str, tuple[str, ...], Any]]:

@@ -1,11 +1,13 @@
 """Fixed work (P15): of any kitchen, what a print keeps comes back from the store as it was, and work done as planned is not asked for."""
 
 from collections import defaultdict
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
 
 from service.kitchen.book.item import Item
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.tasks import Reader, run_task
@@ -26,19 +28,24 @@ from tests.laws.trade import SITE
 def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same(kitchen: Kitchen) -> None:
     planned, site = kitchen.plan(), kitchen.site
     rollup = Rollup(kitchen.catalogue, SITE, planned)
-    reader = Reader(Words(kitchen.catalogue, site, site.calendar(), "metric"), rollup, planned.first, trace=True)
+    words = Words(kitchen.catalogue, site, site.calendar(), "metric")
+    shares = Shares(planned)
     for run in planned.runs:
-        document = freeze_run(run, rollup.of_run(run))
+        document = freeze_run(run, rollup.of_run(run), shares)
         again = thaw_run(decode(encode(document)), kitchen.catalogue, run.id)
-        assert freeze_run(again, Allergens(*again.allergens or ())) == document
+        assert freeze_run(again, Allergens(*again.allergens or ()), Shares(planned)) == document
         for stage, same in zip(run.stages, again.stages, strict=True):
-            assert run_task(again, same, reader).document == run_task(run, stage, reader).document
+            now, later = (Reader(words, rollup, planned.first, trace=True, shares=Shares(planned)) for _ in range(2))
+            assert run_task(again, same, later).document == run_task(run, stage, now).document
 
 
 @law(kitchens())
 def test_a_pull_that_was_stored_is_the_same(kitchen: Kitchen) -> None:
-    for pull in kitchen.plan().pulls:
-        assert thaw_pull(decode(encode(freeze_pull(pull))), pull.id) == pull
+    planned = kitchen.plan()
+    shares = Shares(planned)
+    for pull in planned.pulls:
+        again = thaw_pull(decode(encode(freeze_pull(pull, shares))), pull.id)
+        assert again == replace(pull, shares=tuple(shares.of_pull(pull)))
 
 
 @law(kitchens())
@@ -59,10 +66,10 @@ AFTERWARDS = Report(state=DONE, at=LATER, stated=True)
 def plan_after_all_was_done(kitchen: Kitchen, planned: Plan) -> Plan:
     """The same plan again after every stage and pull of it was reported done as planned."""
     site, catalogue = kitchen.site, kitchen.catalogue
-    rollup = Rollup(catalogue, SITE, planned)
+    rollup, shares = Rollup(catalogue, SITE, planned), Shares(planned)
     runs = tuple(
         FixedRun(
-            thaw_run(decode(encode(freeze_run(run, rollup.of_run(run)))), catalogue, run.id),
+            thaw_run(decode(encode(freeze_run(run, rollup.of_run(run), shares))), catalogue, run.id),
             dict.fromkeys((stage.number for stage in run.stages), AFTERWARDS),
         )
         for run in planned.runs

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 import pytest
 
+from service.kitchen.explained.shares import Shares
 from service.kitchen.planning.demand import Outlet, Share
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
@@ -25,20 +26,25 @@ def total(shares: Iterable[Share]) -> float:
 
 @law(kitchens())
 def test_the_shares_of_a_run_sum_to_its_quantity(kitchen: Kitchen) -> None:
-    for run in kitchen.plan().runs:
+    planned = kitchen.plan()
+    told = Shares(planned)
+    for run in planned.runs:
         for output in run.outputs:
-            assert total(output.shares) == pytest.approx(output.quantity, rel=EXACT)
-            assert all(share.amount > 0 for share in output.shares)
-            assert len(by_outlet(output.shares)) == len(output.shares)
+            shares = told.of_output(run, output.item)
+            assert total(shares) == pytest.approx(output.quantity, rel=EXACT)
+            assert all(share.amount > 0 for share in shares)
+            assert len(by_outlet(shares)) == len(shares)
 
 
 @law(kitchens())
 def test_surplus_and_what_fills_a_par_are_for_nobody(kitchen: Kitchen) -> None:
-    for run in kitchen.plan().runs:
+    planned = kitchen.plan()
+    told = Shares(planned)
+    for run in planned.runs:
         for output in run.outputs:
-            nobody = by_outlet(output.shares).get(None, 0.0)
+            nobody = by_outlet(told.of_output(run, output.item)).get(None, 0.0)
             passed_on = sum(
-                by_outlet(need.shares).get(None, 0.0) * amount / need.amount
+                by_outlet(told.of_need(need)).get(None, 0.0) * amount / need.amount
                 for need, amount in run.fed
                 if need.item == output.item and need.par is None
             )
@@ -48,37 +54,42 @@ def test_surplus_and_what_fills_a_par_are_for_nobody(kitchen: Kitchen) -> None:
 @law(kitchens())
 def test_a_guests_share_is_what_was_made_for_that_need(kitchen: Kitchen) -> None:
     planned = kitchen.plan()
+    told = Shares(planned)
     for run in planned.runs:
         direct: dict[Outlet | None, float] = {}
         for need, amount in run.fed:
             if need.outlet is not None:
                 direct[need.outlet] = direct.get(need.outlet, 0.0) + amount
-        shares = by_outlet(run.shares)
+        shares = by_outlet(told.of_run(run))
         for outlet, amount in direct.items():
             assert shares[outlet] >= amount * (1 - EXACT)
         assert set(shares) - {None} <= set(planned.portions)
+        assert {*told.outlets_of_run(run)} == set(shares) - {None}
 
 
 @law(kitchens())
 def test_a_draw_has_the_shares_of_its_run_in_proportion(kitchen: Kitchen) -> None:
     planned = kitchen.plan()
+    told = Shares(planned)
     made_by = {run.key: run for run in planned.runs}
     for need in planned.needs:
         if need.drawn_by is None:
             continue
         run = made_by[need.drawn_by]
         whole = sum(output.quantity for output in run.outputs)
-        drawn, made = by_outlet(need.shares), by_outlet(run.shares)
+        drawn, made = by_outlet(told.of_need(need)), by_outlet(told.of_run(run))
         assert set(drawn) == set(made)
-        assert total(need.shares) == pytest.approx(need.amount, rel=EXACT)
+        assert total(told.of_need(need)) == pytest.approx(need.amount, rel=EXACT)
         for outlet, amount in made.items():
             assert drawn[outlet] / need.amount == pytest.approx(amount / whole, rel=EXACT)
 
 
 @law(kitchens())
 def test_the_shares_of_a_pull_sum_to_it(kitchen: Kitchen) -> None:
-    for pull in kitchen.plan().pulls:
-        assert total(pull.shares) == pytest.approx(pull.amount, rel=EXACT)
+    planned = kitchen.plan()
+    told = Shares(planned)
+    for pull in planned.pulls:
+        assert total(told.of_pull(pull)) == pytest.approx(pull.amount, rel=EXACT)
 
 
 @law(kitchens())

@@ -6,6 +6,7 @@ from random import Random
 from hypothesis import strategies as st
 
 from service.api.wire.json import render
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_run, thaw_run
 from service.kitchen.planning.plan import Plan
@@ -48,12 +49,12 @@ def test_reading_a_list_changes_no_other(kitchen: Kitchen) -> None:
 def some_work(kitchen: Kitchen, planned: Plan, chance: Random) -> Fixed:
     """Some stages of some runs reported done, each whole or in part."""
     catalogue, rollup = kitchen.catalogue, Rollup(kitchen.catalogue, SITE, planned)
-    runs = []
+    shares, runs = Shares(planned), []
     for run in planned.runs:
         if chance.random() < 0.3:
             stages = run.stages[: chance.randint(1, len(run.stages))]
             made = run.main.quantity * chance.choice((1.0, 0.5, 1.5))
-            again = thaw_run(decode(encode(freeze_run(run, rollup.of_run(run)))), catalogue, run.id)
+            again = thaw_run(decode(encode(freeze_run(run, rollup.of_run(run), shares))), catalogue, run.id)
             runs.append(FixedRun(again, {stage.number: Report(state=DONE, at=stage.ready, stated=True, made=made) for stage in stages}))
     return Fixed(tuple(runs))
 

@@ -42,9 +42,11 @@ from tests.kitchen.plans import (
     horizon_of,
     list_of,
     lot,
+    made_for,
     only_run,
     plan_forecasts,
     plan_needs,
+    pulled_for,
     pulls_of,
     runs_of,
     tasks_of,
@@ -181,8 +183,8 @@ def test_p11_shares_add_up_to_the_quantity() -> None:
         kitchen(ingredient("onion"), soup, BOWL), [forecast(TUE, "bowl", 32), forecast(TUE, "bowl", 16, period="dinner")], on=TUE
     )
     run, (pull,) = only_run(planned, "recipe soup"), pulls_of(planned, "onion")
-    parts = {share.outlet.period if share.outlet else "surplus": share.amount for share in run.main.shares}
-    onions = {share.outlet.period if share.outlet else "nobody": share.amount for share in pull.shares}
+    parts = {share.outlet.period if share.outlet else "surplus": share.amount for share in made_for(run)}
+    onions = {share.outlet.period if share.outlet else "nobody": share.amount for share in pulled_for(pull)}
     assert sum(parts.values()) == near(run.quantity)
     assert untold("P11", f"A run of {litres(run.quantity)} is for lunch with {litres(parts['lunch'])}") == []
     assert untold("P11", f"dinner with {litres(parts['dinner'])}; {litres(parts['surplus'])} are surplus") == []

@@ -1,9 +1,11 @@
 """Fixed work as documents: what is frozen, stored and read again is the same run or pull (P15 a)."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.tasks import Reader, run_task
 from service.kitchen.lists.wording import Words
@@ -29,7 +31,7 @@ from tests.kitchen.larder import (
     step,
     with_things,
 )
-from tests.kitchen.plans import counted, forecast, only_run, plan_forecasts, pulls_of, runs_of
+from tests.kitchen.plans import counted, forecast, only_run, plan_forecasts, pulled_for, pulls_of, runs_of, shares_of
 from tests.kitchen.reports import stored
 
 
@@ -79,7 +81,7 @@ def plan_full(catalogue: Catalogue = FULL) -> Plan:
 
 
 def frozen(run: Run, catalogue: Catalogue = FULL) -> dict[str, Any]:
-    return freeze_run(run, Rollup(catalogue, SITE).of_run(run))
+    return freeze_run(run, Rollup(catalogue, SITE).of_run(run), shares_of(run))
 
 
 def thawed(run: Run, catalogue: Catalogue = FULL) -> Run:
@@ -113,17 +115,19 @@ def test_p15_a_run_that_was_stored_is_the_same_run() -> None:
 def test_p15_freezing_what_was_thawed_gives_the_same_document() -> None:
     for run in plan_full().runs:
         document = frozen(run)
-        assert freeze_run(thawed(run), Allergens(*thawed(run).allergens or ())) == document
+        assert freeze_run(thawed(run), Allergens(*thawed(run).allergens or ()), shares_of(thawed(run))) == document
         assert frozen(thawed(run)) == document
 
 
 def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
     place = only_site(FULL)
     for system in ("metric", "us"):
-        reader = Reader(Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE), TUE, trace=True)
-        for run in plan_full().runs:
+        planned = plan_full()
+        words, rollup = Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE)
+        for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
-                assert run_task(thawed(run), again, reader).document == run_task(run, stage, reader).document
+                now, later = (Reader(words, rollup, TUE, trace=True, shares=Shares(planned)) for _ in range(2))
+                assert run_task(thawed(run), again, later).document == run_task(run, stage, now).document
 
 
 def test_p15_a_stored_run_is_read_by_the_version_that_it_was_cooked_by() -> None:
@@ -149,6 +153,8 @@ def test_p15_a_stored_run_knows_whom_it_feeds() -> None:
 def test_p15_a_stored_pull_is_the_same_pull() -> None:
     pulls = plan_full().pulls
     assert {pull.item.label for pull in pulls} == {"salt", "cod", "bird"}
-    assert [thaw_pull(stored(freeze_pull(pull)), pull.id) for pull in pulls] == list(pulls)
+    assert [thaw_pull(stored(freeze_pull(pull, shares_of(pull))), pull.id) for pull in pulls] == [
+        replace(pull, shares=tuple(pulled_for(pull))) for pull in pulls
+    ]
     (cod,) = pulls_of(plan_full(), "cod")
     assert cod.at - cod.starts == at(WED, "12:00") - at(TUE, "12:00")

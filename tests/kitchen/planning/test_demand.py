@@ -250,7 +250,7 @@ def test_p16_a_par_is_a_need_of_its_level_on_its_weekdays() -> None:
         (TUE, at(TUE, "09:00"), 5000),
         (THU, at(THU, "09:00"), 5000),
     ]
-    assert all(need.outlet is None and need.shares == () and need.par is not None for need in needs)
+    assert all(need.outlet is None and need.portions == 0 and need.par is not None for need in needs)
 
 
 def test_p16_weekdays_are_those_of_the_business_date_and_by_is_a_time_as_any_other() -> None:

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
+from service.kitchen.explained.shares import Shares
 from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import Forecast
 from service.kitchen.planning.plan import Plan
@@ -135,11 +136,12 @@ def test_p11_shares_of_every_run_and_pull_sum_to_its_quantity(
     catalogue: Catalogue, forecasts: list[Forecast], stock: list[Counted]
 ) -> None:
     planned = plan_forecasts(catalogue, forecasts, stock, on=TUE + timedelta(days=3))
+    shares = Shares(planned)
     for run in planned.runs:
         for output in run.outputs:
-            assert sum(share.amount for share in output.shares) == near(output.quantity)
+            assert sum(share.amount for share in shares.of_output(run, output.item)) == near(output.quantity)
     for pull in planned.pulls:
-        assert sum(share.amount for share in pull.shares) == near(pull.amount)
+        assert sum(share.amount for share in shares.of_pull(pull)) == near(pull.amount)
 
 
 @given(kitchens(), orders(), STOCK)

@@ -50,7 +50,7 @@ def test_p2_at_one_moment_consumption_comes_before_pars() -> None:
 def test_p2_at_one_moment_needs_come_by_date_period_event_and_menu_item() -> None:
     def need(menu_item: str, period: str, event: str | None) -> Need:
         outlet = Outlet(menu_item, TUE, period, event)
-        return Need(item("recipe sauce"), at(TUE, "12:00"), 1000, (), outlet, label=menu_item, on=TUE)
+        return Need(item("recipe sauce"), at(TUE, "12:00"), 1000, 0, outlet, label=menu_item, on=TUE)
 
     given_needs = [
         need("b", "lunch", "z"),

@@ -489,7 +489,7 @@ class TestEaten:
         stock = [counted(SOUP, "0 L", at(WED, "12:30"))]
         planned = plan_after(KITCHEN, [forecast(WED, "bowl", 48)], done, stock=stock, first=WED, on=WED)
         (need,) = [each for each in planned.needs if each.item == item(SOUP)]
-        assert (need.amount, [(share.amount, share.portions) for share in need.shares]) == (near(2_000), [(near(2_000), near(8))])
+        assert (need.amount, need.portions) == (near(2_000), near(8))
         assert [(run.main.need, run.main.have) for run in runs_of(planned, SOUP)] == [(near(2_000), 0)]
 
     def test_p15_fewer_guests_than_the_run_was_made_for_ask_for_nothing(self) -> None:

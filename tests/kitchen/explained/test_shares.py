@@ -3,10 +3,23 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.kitchen.explained.shares import merged, scaled
 from service.kitchen.planning.demand import Event, Outlet, Share
-from service.kitchen.planning.runs import merged, scaled
-from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, near, recipe, step
-from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, pulls_of, tasks_of, wanted
+from tests.kitchen.larder import TUE, WED, at, form, ingredient, kitchen, line, menu_item, near, recipe, step
+from tests.kitchen.plans import (
+    counted,
+    forecast,
+    list_of,
+    lot,
+    made_for,
+    only_run,
+    plan_forecasts,
+    plan_needs,
+    pulled_for,
+    pulls_of,
+    tasks_of,
+    wanted,
+)
 
 BOWL_LUNCH = Outlet("bowl", TUE, "lunch", None)
 BOWL_DINNER = Outlet("bowl", TUE, "dinner", None)
@@ -28,7 +41,7 @@ def test_p11_a_run_knows_who_gets_how_much_of_it() -> None:
             forecast(TUE, "plate", 4, event=Event("banquet-12")),
         ],
     )
-    shares = only_run(planned, "recipe sauce").main.shares
+    shares = made_for(only_run(planned, "recipe sauce"))
     # By date, period, event and menu item; dinner comes before lunch in the alphabet.
     assert [(share.outlet, share.amount) for share in shares] == [
         (BOWL_DINNER, near(2000)),
@@ -42,7 +55,7 @@ def test_p11_shares_and_surplus_sum_to_the_quantity() -> None:
     # 3 L wanted of a pot of 5 L: 1 L and 2 L have their outlets, 2 L are nobody's.
     catalogue = kitchen(recipe("sauce", "10 L", batch={"multiple": "5 L"}), menu_item("bowl", ("sauce", "100 mL")))
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10), forecast(TUE, "bowl", 20, "dinner")])
-    shares = only_run(planned, "recipe sauce").main.shares
+    shares = made_for(only_run(planned, "recipe sauce"))
     assert [(share.outlet, share.amount) for share in shares] == [(BOWL_DINNER, near(2000)), (BOWL_LUNCH, near(1000)), (None, near(2000))]
 
 
@@ -50,13 +63,13 @@ def test_p11_what_lots_gave_is_no_share_of_the_run() -> None:
     # 0.4 L of the 1 L of lunch come from the lot: the run of 0.6 L is all for lunch.
     catalogue = kitchen(recipe("sauce", "10 L"), menu_item("bowl", ("sauce", "100 mL")))
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)], [counted("recipe sauce", "400 mL", at(TUE, "05:00"))])
-    assert [(share.outlet, share.amount) for share in only_run(planned, "recipe sauce").main.shares] == [(BOWL_LUNCH, near(600))]
+    assert [(share.outlet, share.amount) for share in made_for(only_run(planned, "recipe sauce"))] == [(BOWL_LUNCH, near(600))]
 
 
 def test_p11_surplus_stays_surplus_even_if_a_later_date_uses_it() -> None:
     catalogue = kitchen(recipe("sauce", "10 L", keeps="P3D", batch={"multiple": "5 L"}), menu_item("bowl", ("sauce", "100 mL")))
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10), forecast(WED, "bowl", 20)], on=WED)
-    shares = only_run(planned, "recipe sauce").main.shares
+    shares = made_for(only_run(planned, "recipe sauce"))
     assert [(share.outlet, share.amount) for share in shares] == [(BOWL_LUNCH, near(1000)), (None, near(4000))]
 
 
@@ -69,9 +82,9 @@ def test_p11_a_draw_has_the_shares_of_its_run_surplus_included_in_proportion() -
         menu_item("bowl", ("sauce", "100 mL")),
     )
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10), forecast(TUE, "bowl", 20, "dinner")])
-    dice = only_run(planned, "onion/dice").main.shares
+    dice = made_for(only_run(planned, "onion/dice"))
     assert [(share.outlet, share.amount) for share in dice] == [(BOWL_DINNER, near(1000)), (BOWL_LUNCH, near(500)), (None, near(1000))]
-    onion = merged(pulls_of(planned, "onion")[0].shares)
+    onion = merged(pulled_for(pulls_of(planned, "onion")[0]))
     assert [(share.outlet, share.amount) for share in onion] == [(BOWL_DINNER, near(1250)), (BOWL_LUNCH, near(625)), (None, near(1250))]
 
 
@@ -86,7 +99,7 @@ def test_p11_a_need_partly_met_by_lots_leaves_its_shares_in_proportion_to_the_ru
     planned = plan_forecasts(
         catalogue, [forecast(TUE, "bowl", 20), forecast(TUE, "plate", 20)], [counted("onion/dice", "1.5 kg", at(TUE, "05:00"))]
     )
-    shares = only_run(planned, "onion/dice").main.shares
+    shares = made_for(only_run(planned, "onion/dice"))
     assert [(share.outlet, share.amount) for share in shares] == [(BOWL_LUNCH, near(1000)), (PLATE_LUNCH, near(500))]
 
 
@@ -104,7 +117,7 @@ def test_p11_and_p7_of_a_need_that_lots_meet_in_part_as_many_portions_hang_on_th
     # Ten bowls want 1 L at Tuesday noon, of which 0.4 L are on hand: six bowls hang on the sauce that should have been begun on Monday.
     catalogue = kitchen(recipe("sauce", "10 L", steps=[step(None, "P1D")]), menu_item("bowl", ("sauce", "100 mL")))
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)], [counted("recipe sauce", "400 mL", at(TUE, "05:00"))])
-    assert [(share.amount, share.portions) for share in only_run(planned, "recipe sauce").main.shares] == [(near(600), near(6))]
+    assert [(share.amount, share.portions) for share in made_for(only_run(planned, "recipe sauce"))] == [(near(600), near(6))]
     (late,) = tasks_of(list_of(planned, catalogue), "make")
     assert [risk["portions"] for risk in late["at_risk"]] == [6]
 
@@ -117,7 +130,7 @@ def test_p11_and_p7_all_portions_hang_on_what_a_run_draws_however_little_it_is()
         menu_item("bowl", ("sauce", "100 mL")),
     )
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)])
-    assert [(share.amount, share.portions) for share in only_run(planned, "recipe paste").main.shares] == [(near(20), 10)]
+    assert [(share.amount, share.portions) for share in made_for(only_run(planned, "recipe paste"))] == [(near(20), 10)]
     (late,) = [task for task in tasks_of(list_of(planned, catalogue)) if task["item"]["recipe"] == "paste"]
     assert [risk["portions"] for risk in late["at_risk"]] == [10]
 
@@ -145,7 +158,7 @@ def test_p11_a_cuts_draw_has_the_shares_of_all_its_forms() -> None:
     )
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10), forecast(TUE, "plate", 10)])
     # The run makes 1.62 + 2.97 = 4.59 kg of 5.4 kg AP; the AP goes by those parts: × 5.4 ÷ 4.59.
-    shares = {share.outlet: share.amount for share in merged(pulls_of(planned, "egg")[0].shares)}
+    shares = {share.outlet: share.amount for share in merged(pulled_for(pulls_of(planned, "egg")[0]))}
     assert shares == {
         BOWL_LUNCH: near(1080 * 5.4 / 4.59),
         PLATE_LUNCH: near(2970 * 5.4 / 4.59),
@@ -184,9 +197,3 @@ def test_p11_merging_and_scaling_keep_the_sum(rows: list[tuple[Outlet | None, fl
     shares = [Share(outlet, amount, 1.0) for outlet, amount in rows]
     total = sum(amount for _, amount in rows)
     assert sum(share.amount for share in merged(scaled(shares, ratio))) == near(total * ratio)
-
-
-def test_p11_shares_name_an_item_only_by_its_run() -> None:
-    catalogue = kitchen(recipe("sauce", "10 L"), menu_item("bowl", ("sauce", "100 mL")))
-    planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 10)])
-    assert only_run(planned, "recipe sauce").output(item("recipe sauce")).shares == tuple(only_run(planned, "recipe sauce").shares)
