@@ -109,7 +109,7 @@ def test_p11_a_need_that_lots_meet_wholly_has_no_share_of_the_run_that_is_open_a
     needs = [wanted("recipe sauce", 2000, TUE, "12:00", "lunch"), wanted("recipe sauce", 1000, TUE, "18:00", "dinner")]
     run = only_run(plan_needs(catalogue, needs, [lot("recipe sauce", 1000, ready=at(TUE, "17:00"))]), "recipe sauce")
     assert (run.main.need, run.main.have, run.main.quantity) == (3000, 1000, 2000)
-    assert [(share.outlet and share.outlet.menu_item, share.amount) for share in run.main.shares] == [("lunch", 2000)]
+    assert [(share.outlet and share.outlet.menu_item, share.amount) for share in made_for(run)] == [("lunch", 2000)]
     assert [(need.label, amount) for need, amount in run.fed] == [("lunch", 2000)]
 
 
@@ -142,7 +142,7 @@ def test_p11_and_p13_of_a_draw_that_the_kitchen_holds_in_part_as_many_portions_h
     )
     planned = plan_forecasts(catalogue, [forecast(WED, "plate", 10)], [counted("meat", "1.2 kg", at(TUE, "05:00"))])
     (pull,) = pulls_of(planned, "meat")
-    assert [(share.amount, share.portions) for share in pull.shares] == [(near(1800), near(6))]
+    assert [(share.amount, share.portions) for share in pulled_for(pull)] == [(near(1800), near(6))]
     (late,) = list_of(planned, catalogue)["pulls"]
     assert [risk["portions"] for risk in late["at_risk"]] == [6]
 
