@@ -21,6 +21,7 @@ from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.config import Config
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.lists.documents import PrepList
 from service.operations import tokens
 from service.operations.counts import prepare_count, record_count
 from service.operations.forecasts import push, read_push
@@ -46,7 +47,7 @@ class Demo:
 
     config: Config
     tokens: dict[str, str]
-    prep_list: Value
+    prep_list: PrepList
 
 
 @contextmanager

@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from service import cli, config
 from service.cli import commands
 from service.errors import RecipeLoop
+from service.kitchen.lists.documents import PrepList
 from service.operations.lists import ListRequest, prep_list
 from service.resources import folder
 from service.store import migration
@@ -145,7 +146,7 @@ def test_the_lists_of_several_sites_are_printed_one_after_the_other(run: Run) ->
 def test_a_site_that_cannot_be_planned_is_named_and_the_others_are_planned(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     succeed(run("import", str(folder("seeds") / "catalogue.json")))
 
-    def refuse(session: Session, request: ListRequest, now: datetime) -> dict[str, Any]:
+    def refuse(session: Session, request: ListRequest, now: datetime) -> PrepList:
         if request.site == "orangery":
             raise RecipeLoop(["a", "b", "a"])
         return prep_list(session, request, now)

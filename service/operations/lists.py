@@ -7,7 +7,7 @@ Refuses to store lists and to know HTTP.
 import hashlib
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from typing import Any, cast
+from typing import cast
 
 from sqlalchemy.orm import Session
 
@@ -15,6 +15,7 @@ from service import __version__
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.prep_list import Asked
 from service.kitchen.lists.prep_list import prep_list as slice_of
 from service.kitchen.measures.display import System
@@ -42,7 +43,7 @@ class ListRequest:
     pinned: bool = False
 
 
-def prep_list(session: Session, request: ListRequest, now: datetime) -> dict[str, Any]:
+def prep_list(session: Session, request: ListRequest, now: datetime) -> PrepList:
     """One site's prep list of a date; raises NotFound for an unknown site, Invalid for dates and stations that cannot be."""
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
@@ -50,7 +51,7 @@ def prep_list(session: Session, request: ListRequest, now: datetime) -> dict[str
     return document_of(plan_site(session, catalogue, site, first, request.on), catalogue, site, request, now)
 
 
-def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> dict[str, Any]:
+def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> PrepList:
     """The list of a date as a slice of a plan, in the units asked for; a pinned clock is told first."""
     asked = Asked(request.on, cast(System, request.units or site.units), request.station, request.trace)
     document = slice_of(planned, catalogue, site, asked)

@@ -4,10 +4,10 @@ Responsible for the plan behind an order list, for its document and its tag. Ref
 """
 
 import hashlib
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import TypedDict, cast
 
 from sqlalchemy.orm import Session
 
@@ -15,6 +15,7 @@ from service import __version__
 from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, PlannedFrom, WarningRow
 from service.kitchen.lists.orders import OrderLine, order_lines
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.display import System
@@ -22,8 +23,6 @@ from service.kitchen.planning.plan import Plan
 from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue
 from service.store import revisions
-
-Json = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +35,35 @@ class OrderRequest:
     pinned: bool = False
 
 
-def order_list(session: Session, request: OrderRequest, now: datetime) -> Json:
+class OrderedPack(TypedDict):
+    """So many of a pack, what one holds, and what they cost together."""
+
+    label: str
+    quantity: ComputedQuantity
+    count: int
+    cost: Mapping[str, str] | None
+
+
+class OrderedItem(TypedDict):
+    """An ingredient: its pulls, what store has for them, and what to order."""
+
+    item: ItemWithTitle
+    pulls: ComputedQuantity
+    on_hand: ComputedQuantity
+    order: ComputedQuantity
+    packs: list[OrderedPack]
+
+
+class OrderList(PlannedFrom):
+    """What a site must buy for the pulls of a delivery window."""
+
+    site: str
+    to: str
+    lines: list[OrderedItem]
+    warnings: list[WarningRow]
+
+
+def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderList:
     """What a site must order for a delivery window (P13); raises NotFound for an unknown site, Invalid for dates that cannot be."""
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
@@ -81,9 +108,9 @@ def site_codes(session: Session, sites: Collection[str] | None, after: str | Non
     return sorted(code for code in known if (sites is None or code in sites) and (after is None or code > after))[:limit]
 
 
-def _line(line: OrderLine, words: Words) -> Json:
+def _line(line: OrderLine, words: Words) -> OrderedItem:
     purchase = line.purchase
-    packs = []
+    packs: list[OrderedPack] = []
     if purchase is not None:
         cost = None if purchase.cost is None else purchase.cost.document()
         size = words.of(line.item, purchase.quantity / purchase.count)
@@ -97,7 +124,7 @@ def _line(line: OrderLine, words: Words) -> Json:
     }
 
 
-def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: OrderRequest) -> list[Json]:
+def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: OrderRequest) -> list[WarningRow]:
     """A warning for each thing to buy that has no price in force (C2)."""
     when = f"at {site.code} on {request.first}"
     return [
@@ -107,7 +134,7 @@ def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: 
     ]
 
 
-def _planned(planned: Plan, request: OrderRequest) -> list[Json]:
+def _planned(planned: Plan, request: OrderRequest) -> list[WarningRow]:
     """What the plan warns of on the dates of the window: needs that were left out are not ordered for."""
     found = [each for each in planned.warnings if request.first <= max(each.on, planned.first) <= request.last]
     return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]

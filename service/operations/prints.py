@@ -3,15 +3,16 @@
 Responsible for numbering prints and comparing lists. Refuses to know how a sheet looks.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypedDict, cast
 
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.site import Site
+from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.listed import uses_on
 from service.kitchen.lists.supplies import use_id
@@ -41,6 +42,28 @@ class Prepared:
     basis: Basis
 
 
+class ChangedEntry(TypedDict):
+    """A task or pull that asks for something else than a print did."""
+
+    id: str
+    old: Mapping[str, Any]
+    new: Mapping[str, Any]
+
+
+class EntryChanges(TypedDict):
+    """What one list asks for that another did not, no longer asks for, or asks for otherwise: tasks with their station, and pulls."""
+
+    added: list[Mapping[str, Any]]
+    dropped: list[Mapping[str, Any]]
+    changed: list[ChangedEntry]
+
+
+class ListChanges(EntryChanges):
+    """What changed since a print of some number."""
+
+    since: int
+
+
 def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     """Plan a date's list in order to print it, with a session that reads; raises as ``lists.prep_list`` does."""
     catalogue = load_catalogue(session)
@@ -48,12 +71,13 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     first = first_date(catalogue, site, request, now)
     planned = plan_site(session, catalogue, site, first, request.on)
     work = freeze_list(planned, catalogue, site, request.on)
-    number = prints.newest_number(session, site.code, request.on) + 1
+    document = document_of(planned, catalogue, site, request, now)
+    document["print"] = number = prints.newest_number(session, site.code, request.on) + 1
     return Prepared(
         site=site.code,
         on=request.on,
         number=number,
-        document=Encoded({**document_of(planned, catalogue, site, request, now), "print": number}),
+        document=Encoded(document),
         work=tuple((each.work, each.kind, Encoded({"tasks": sorted(each.tasks), "frozen": each.document})) for each in work),
         basis=read_basis(session, [SCOPE, site_scope(site.code)]),
     )
@@ -76,12 +100,17 @@ def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) ->
     return prepared.document
 
 
-def get_print(session: Session, site: str, on: date, number: int) -> dict[str, Any]:
+def get_print(session: Session, site: str, on: date, number: int) -> PrepList:
     """A print as it was made; raises NotFound."""
     row = prints.read(session, site, on, number)
     if row is None:
         raise NotFound
-    return dict(row.document)
+    return _printed(row)
+
+
+def _printed(row: prints.PrintRow) -> PrepList:
+    """The list of a print: it was one when it was stored, and is never changed."""
+    return cast(PrepList, row.document)
 
 
 def print_page(session: Session, site: str, on: date, after: int, limit: int) -> list[dict[str, Any]]:
@@ -90,15 +119,15 @@ def print_page(session: Session, site: str, on: date, after: int, limit: int) ->
         {
             "print": row.number,
             "date": row.date.isoformat(),
-            "from": row.document["from"],
-            "units": row.document["units"],
+            "from": _printed(row)["from"],
+            "units": _printed(row)["units"],
             "printed_at": write(row.printed_at),
         }
         for row in prints.page(session, site, on, after, limit + 1)
     ]
 
 
-def changes(session: Session, request: ListRequest, since: int, now: datetime) -> dict[str, Any]:
+def changes(session: Session, request: ListRequest, since: int, now: datetime) -> ListChanges:
     """What today's inputs would ask for that a print did not, no longer ask for, or ask for otherwise.
 
     The print is put beside the list as it would be had nothing been reported since on the lists of its date and later: what
@@ -111,15 +140,16 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     if row is None:
         raise Invalid([Fault("", "unknown_reference", f"{request.on} has no print {since}", "since")])
     first = first_date(catalogue, site, request, now)
-    printed = ListRequest(site.code, request.on, request.first, None, row.document["units"])
+    printed = _printed(row)
+    alike = ListRequest(site.code, request.on, request.first, None, printed["units"])
     since_then = tuple(each for each in reports.said_after(session, site.code, row.revision) if each.date >= request.on)
     planned = plan_site(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
-    current = document_of(planned, catalogue, site, printed, now)
+    current = document_of(planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **compare(row.document, decode(encode(current)), _given_where_made(planned, site, request.on))}
+    return {"since": since, **compare(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}
 
 
-def compare(old: dict[str, Any], new: dict[str, Any], implied: Collection[str] = ()) -> dict[str, Any]:
+def compare(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
     """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
 
     Uses that are ``implied`` by other entries are not told as added.
@@ -146,11 +176,15 @@ def _given_where_made(plan: Plan, site: Site, on: date) -> set[str]:
     }
 
 
-def _entries(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
-    tasks = {task["id"]: {"station": station["code"], **task} for station in document["stations"] for task in station["tasks"]}
-    return tasks | {pull["id"]: pull for pull in document["pulls"]}
+def _entries(document: PrepList) -> dict[str, Mapping[str, Any]]:
+    """Tasks with their station, and pulls, by id."""
+    entries: dict[str, Mapping[str, Any]] = {}
+    for station in document["stations"]:
+        entries.update({task["id"]: {"station": station["code"], **task} for task in station["tasks"]})
+    entries.update({pull["id"]: pull for pull in document["pulls"]})
+    return entries
 
 
-def _asks(entry: dict[str, Any]) -> dict[str, Any]:
+def _asks(entry: Mapping[str, Any]) -> dict[str, Any]:
     """What a task or pull asks of the cook."""
     return {name: value for name, value in entry.items() if name != "progress"}

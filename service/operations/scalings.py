@@ -16,6 +16,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
+from service.kitchen.lists.documents import ScaledRecipe
 from service.kitchen.lists.scaling import Limits, Scaler, scaling_document, uses
 from service.kitchen.measures.display import System
 from service.kitchen.measures.units import Quantity
@@ -27,7 +28,7 @@ from service.operations.loading import group_today, load_catalogue
 LIMITS = Limits(float(SCALING_FACTOR.least), float(SCALING_FACTOR.most))
 
 
-def scale(session: Session, code: str, request: dict[str, Any], now: datetime, sites: Collection[str] | None = None) -> dict[str, Any]:
+def scale(session: Session, code: str, request: dict[str, Any], now: datetime, sites: Collection[str] | None = None) -> ScaledRecipe:
     """A recipe's batches, lines and ingredients for a quantity or for what is on hand; raises NotFound, Invalid.
 
     ``sites`` are those that the caller is limited to (None: to none). Without a site in the request, such a

@@ -49,7 +49,7 @@ class Encoded(dict[str, Any]):
 
     __slots__ = ("text",)
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Mapping[str, Any]) -> None:
         super().__init__(document)
         self.text = encode(document)
 

@@ -1,32 +1,43 @@
 """A prep list by hand: one station with a late make, a prep that gives a cut, a use, and a pull that thaws."""
 
 import copy
-from typing import Any
 
-Part = dict[str, Any]
+from service.kitchen.lists.documents import (
+    BatchLine,
+    ComputedQuantity,
+    MakeTask,
+    Portion,
+    PrepList,
+    PrepTask,
+    PullEntry,
+    TaskEntry,
+    UseTask,
+)
+from service.kitchen.safety.safety import StepSafety
+
 DAY = "2026-12-03"
 
 
-def measured(display: str, amount: float = 1.0, unit: str = "g") -> Part:
+def measured(display: str, amount: float = 1.0, unit: str = "g") -> ComputedQuantity:
     return {"amount": amount, "unit": unit, "display": display}
 
 
-def portion(title: str, display: str, code: str = "onion", **more: Any) -> Part:
-    return {"item": {"ingredient": code, "title": title}, "quantity": measured(display), **more}
+def portion(title: str, display: str, code: str = "onion") -> Portion:
+    return {"item": {"ingredient": code, "title": title}, "quantity": measured(display)}
 
 
-def line(title: str, display: str, step: int | None, *, critical: bool = False, note: str = "") -> Part:
-    return portion(title, display, step=step, critical=critical, note=note)
+def line(title: str, display: str, step: int | None, *, critical: bool = False, note: str = "") -> BatchLine:
+    return {**portion(title, display), "step": step, "critical": critical, "note": note}
 
 
 def at(clock: str, day: str = DAY) -> str:
     return f"{day}T{clock}:00-05:00"
 
 
-COOK = {
+COOK: StepSafety = {
     "kind": "cook",
     "class": "poultry",
-    "temperature": measured("74 °C", 74.0, "degC"),
+    "temperature": {"amount": 74.0, "unit": "degC", "display": "74 °C"},
     "time": None,
     "stages": None,
     "section": "3-401.11(A)(3)",
@@ -36,9 +47,7 @@ COOK = {
     "laxer": False,
     "display": "at least 74 °C",
 }
-STANDING: Part = {"late": False, "at_risk": [], "for": ["Soup bowl, lunch"], "progress": None}
-NO_ALLERGENS: Part = {"contains": [], "may_contain": []}
-MAKE: Part = STANDING | {
+MAKE: MakeTask = {
     "id": "make.mill-street.lentil-soup.2026-12-03.1",
     "kind": "make",
     "item": {"recipe": "lentil-soup", "title": "Lentil soup"},
@@ -88,8 +97,9 @@ MAKE: Part = STANDING | {
         },
     ],
     "allergens": {"contains": ["celery", "fish:cod"], "may_contain": ["brazil_nut"]},
+    "progress": None,
 }
-PREP: Part = STANDING | {
+PREP: PrepTask = {
     "id": "prep.mill-street.chicken.breast.2026-12-03.1",
     "kind": "prep",
     "item": {"ingredient": "chicken", "form": "breast", "title": "Chicken, breast"},
@@ -101,16 +111,26 @@ PREP: Part = STANDING | {
     "surplus": measured("600 g"),
     "draw": [portion("Chicken, whole", "21.6 kg", "chicken")],
     "gives": [
-        portion("Chicken, leg", "6.7 kg") | {"need": measured("6.1 kg"), "have": measured("250 g"), "surplus": measured("850 g")},
-        portion("Chicken carcass", "5.2 kg"),
+        {
+            "item": {"ingredient": "chicken", "form": "leg", "title": "Chicken, leg"},
+            "need": measured("6.1 kg"),
+            "have": measured("250 g"),
+            "quantity": measured("6.7 kg"),
+            "surplus": measured("850 g"),
+        },
+        {"item": {"ingredient": "carcass", "title": "Chicken carcass"}, "quantity": measured("5.2 kg")},
     ],
     "start_by": at("05:52"),
     "ready_by": at("06:30"),
     "use_by": None,
     "active": "PT0S",
-    "allergens": NO_ALLERGENS,
+    "late": False,
+    "at_risk": [],
+    "for": ["Soup bowl, lunch"],
+    "allergens": {"contains": [], "may_contain": []},
+    "progress": None,
 }
-USE: Part = STANDING | {
+USE: UseTask = {
     "id": "use.mill-street.stock.2026-12-03.20261204T040000",
     "kind": "use",
     "item": {"recipe": "stock", "title": "Chicken stock"},
@@ -120,9 +140,13 @@ USE: Part = STANDING | {
     "ready_by": at("06:45"),
     "use_by": at("04:00", "2026-12-04"),
     "active": "PT0S",
-    "allergens": NO_ALLERGENS,
+    "late": False,
+    "at_risk": [],
+    "for": ["Soup bowl, lunch"],
+    "allergens": {"contains": [], "may_contain": []},
+    "progress": None,
 }
-PULL: Part = STANDING | {
+PULL: PullEntry = {
     "id": "pull.mill-street.trout.2026-12-05",
     "item": {"ingredient": "trout", "title": "Trout"},
     "quantity": measured("3 kg"),
@@ -130,8 +154,12 @@ PULL: Part = STANDING | {
     "start_by": at("06:20"),
     "thaw": "P2D",
     "storage": "frozen",
+    "late": False,
+    "at_risk": [],
+    "for": ["Soup bowl, lunch"],
+    "progress": None,
 }
-LIST: Part = {
+LIST: PrepList = {
     "site": "mill-street",
     "date": DAY,
     "from": "2026-12-02",
@@ -139,14 +167,17 @@ LIST: Part = {
     "print": None,
     "stations": [{"code": "hot-line", "name": "Hot line", "active": "PT25M", "tasks": [MAKE, PREP, USE]}],
     "pulls": [PULL],
-    "left_over": [portion("Bread ends", "250 g", use_by=None)],
+    "left_over": [{**portion("Bread ends", "250 g"), "use_by": None}],
     "warnings": [{"code": "late", "detail": "1 entry should have begun before 2026-12-02"}],
     "cautions": ["Follow your local food code."],
 }
-EMPTY: Part = LIST | {"stations": [], "pulls": [], "left_over": [], "warnings": [], "cautions": []}
+EMPTY: PrepList = LIST | {"stations": [], "pulls": [], "left_over": [], "warnings": [], "cautions": []}
 
 
-def list_of(*tasks: Part, **parts: Any) -> Part:
-    """The list with these tasks at its one station; a copy that a test may change."""
-    station = LIST["stations"][0] | {"tasks": list(tasks)}
-    return copy.deepcopy(LIST | {"stations": [station]} | parts)
+def list_of(*tasks: TaskEntry, pulls: list[PullEntry] | None = None) -> PrepList:
+    """The list with these tasks at its one station, and other pulls; a copy that a test may change."""
+    changed = copy.deepcopy(LIST)
+    changed["stations"][0]["tasks"] = copy.deepcopy(list(tasks))
+    if pulls is not None:
+        changed["pulls"] = copy.deepcopy(pulls)
+    return changed

@@ -129,7 +129,7 @@ def event_times(forecasts: Iterable[Forecast]) -> list[tuple[date, time]]:
 
 def list_of(planned: Plan, catalogue: Catalogue, on: date = TUE, *, trace: bool = False, system: System = "metric") -> Document:
     """The list of a date of a plan."""
-    return prep_list(planned, catalogue, only_site(catalogue), Asked(on, system, None, trace))
+    return dict(prep_list(planned, catalogue, only_site(catalogue), Asked(on, system, None, trace)))
 
 
 def tasks_of(document: Document, kind: str | None = None) -> list[Document]:

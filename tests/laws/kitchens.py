@@ -7,6 +7,7 @@ documents would be. Refuses to know the laws.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Any
 
 from hypothesis import strategies as st
 from marshmallow import Schema
@@ -21,7 +22,6 @@ from service.kitchen.book.ingredient import read_ingredient
 from service.kitchen.book.recipe import read_version
 from service.kitchen.book.site import Site, read_menu_item, read_site, read_station
 from service.kitchen.lists.prep_list import Asked, prep_list
-from service.kitchen.lists.wording import Json
 from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import Demand, Forecast, Override, OverrideKey, foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
@@ -93,10 +93,10 @@ class Kitchen:
     def demand(self, until: date) -> Demand:
         return foresee(self.catalogue, self.site, self.site.calendar(), self.forecasts, self.overrides, self.first, until)
 
-    def listed(self, planned: Plan, on: date) -> Json:
+    def listed(self, planned: Plan, on: date) -> dict[str, Any]:
         """One date's list, with shares and feeds."""
         site = self.site
-        return prep_list(planned, self.catalogue, site, Asked(on, "us" if site.units == "us" else "metric", None, trace=True))
+        return dict(prep_list(planned, self.catalogue, site, Asked(on, "us" if site.units == "us" else "metric", None, trace=True)))
 
 
 @st.composite

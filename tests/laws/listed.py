@@ -4,8 +4,9 @@ Responsible for walking a list's document. Refuses to judge it.
 """
 
 from collections.abc import Iterator
+from typing import Any
 
-from service.kitchen.lists.wording import Json
+Json = dict[str, Any]
 
 
 def tasks(listed: Json) -> Iterator[Json]:

@@ -1,13 +1,14 @@
 """Numbering prints, what they keep, and comparing lists."""
 
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
+from service.kitchen.lists.documents import PrepList
 from service.operations.lists import ListRequest
-from service.operations.prints import changes, compare, get_print, print_page
+from service.operations.prints import EntryChanges, changes, compare, get_print, print_page
 from service.store import prints, revisions
 from tests.operations.pot import DICE, PULL, SOUP, STOCK, TUE, WED, clock, count, expect, prepare, print_on, report
 
@@ -22,13 +23,14 @@ def entry(id_: str, amount: float = 10, **fields: Any) -> Json:
     return {"id": id_, "quantity": {"amount": amount}, "progress": None, **fields}
 
 
-def document(*tasks: Json, pulls: tuple[Json, ...] = ()) -> Json:
-    return {"stations": [{"code": "hot", "tasks": list(tasks)}], "pulls": list(pulls)}
+def document(*tasks: Json, pulls: tuple[Json, ...] = ()) -> PrepList:
+    """As much of a list as a comparison looks at."""
+    return cast(PrepList, {"stations": [{"code": "hot", "tasks": list(tasks)}], "pulls": list(pulls)})
 
 
-def ids(found: Json) -> tuple[list[str], list[str], list[str]]:
-    added, dropped, changed = ([each["id"] for each in found[name]] for name in ("added", "dropped", "changed"))
-    return added, dropped, changed
+def ids(found: EntryChanges) -> tuple[list[str], list[str], list[str]]:
+    added, dropped = ([each["id"] for each in entries] for entries in (found["added"], found["dropped"]))
+    return added, dropped, [each["id"] for each in found["changed"]]
 
 
 class TestCompare:

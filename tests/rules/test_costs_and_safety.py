@@ -66,6 +66,7 @@ def test_a2_a_new_allergen_is_acknowledged_by_name() -> None:
 
 def test_h1_what_a_step_leaves_open_is_the_codes() -> None:
     ground = effective(safety("cook", "ground"), "metric")
+    assert ground["temperature"] is not None
     assert untold("H1", f"keeps to {ground['temperature']['display']} for 17 s, by {ground['section']}") == []
     assert ground["time"] == "PT17S"
     assert effective(safety("cook", "ground", "63 degC"), "metric")["time"] == "PT3M"

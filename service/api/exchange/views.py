@@ -17,7 +17,7 @@ from service.limits import BODY_BYTES
 
 WHOLE, BODY = "whole", "body"
 REPEAT, ONCE = "repeat", "once"
-Function = Callable[[Call], Answer | dict[str, Any]]
+Function = Callable[[Call], Answer | Mapping[str, Any]]
 Check = Callable[[Call], None]
 Prepare = Callable[[Call], Any]
 Keep = Callable[[Call], None]

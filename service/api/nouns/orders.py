@@ -1,7 +1,7 @@
 """Orders, and the lists of all sites that a caller may see, paged by site."""
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -35,7 +35,7 @@ def list_of(call: Call, site: str) -> ListRequest:
     return ListRequest(site, call.path["date"], first, None, call.query["units"], pinned=call.config.pinned is not None)
 
 
-def paged(call: Call, one: Callable[[str], dict[str, Any]], tag: Callable[[str], str]) -> Answer:
+def paged(call: Call, one: Callable[[str], Mapping[str, Any]], tag: Callable[[str], str]) -> Answer:
     """A page of sites, one list each; its tag comes from those of the lists, so that an unchanged page costs no planning."""
     limit = min(call.query["limit"], SITES_PLANNED)
     codes = site_codes(call.session, call.identity.sites, call.query["cursor"], limit + 1)

@@ -1,5 +1,6 @@
 """Prints of a date's list, what changed since, and progress on its tasks."""
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -100,7 +101,7 @@ def get_print(call: Call) -> Answer:
     plans=WHOLE,
     answers={200: Described("What a cook who holds the print must know.", ListChanges)},
 )
-def get_changes(call: Call) -> dict[str, Any]:
+def get_changes(call: Call) -> Mapping[str, Any]:
     """Tell what the list of a date asks for otherwise than one of its prints."""
     return prints.changes(call.session, request_of(call, call.query["first"]), call.query["since"], call.now)
 

@@ -1,5 +1,6 @@
 """Recipes: drafts, the version in force, and scalings."""
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -122,6 +123,6 @@ def delete_draft(call: Call) -> Answer:
     plans=WHOLE,
     answers={200: Described("The recipe, scaled.", ScaledRecipe)},
 )
-def scale_recipe(call: Call) -> dict[str, Any]:
+def scale_recipe(call: Call) -> Mapping[str, Any]:
     """Scale a recipe to a quantity, to portions, or to what is on hand of one item."""
     return scalings.scale(call.session, call.code, call.body, call.now, call.identity.sites)

@@ -7,7 +7,8 @@ time zones: the list has put every moment into the site's local time.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+
+from service.kitchen.lists.documents import PrepList
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -22,7 +23,7 @@ class Clock:
     doubtful: bool = False
 
     @classmethod
-    def of(cls, document: dict[str, Any]) -> "Clock":
+    def of(cls, document: PrepList) -> "Clock":
         """The clock of a list. On a date whose moments carry two offsets a time of day alone may mean two moments."""
         day = date.fromisoformat(document["date"])
         offsets = {moment.utcoffset() for moment in _starts(document) if moment.date() == day}
@@ -87,8 +88,10 @@ def long_date(text: str) -> str:
     return f"{short_date(on)} {on.year}"
 
 
-def _starts(document: dict[str, Any]) -> Iterator[datetime]:
-    """When the tasks of a list start and are ready, and when its pulls start."""
-    tasks = [task for station in document["stations"] for task in station["tasks"]]
-    for entry in [*tasks, *document["pulls"]]:
-        yield from (datetime.fromisoformat(entry[key]) for key in ("start_by", "ready_by", "need_by") if entry.get(key))
+def _starts(document: PrepList) -> Iterator[datetime]:
+    """When the tasks of a list start and are ready, and when its pulls start and are needed."""
+    for station in document["stations"]:
+        for task in station["tasks"]:
+            yield from map(datetime.fromisoformat, (task["start_by"], task["ready_by"]))
+    for pull in document["pulls"]:
+        yield from map(datetime.fromisoformat, (pull["start_by"], pull["need_by"]))

@@ -3,19 +3,18 @@
 Responsible for words and columns. Refuses to compute: every number stands in the list already.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import Any
 
-Document = dict[str, Any]
+from service.kitchen.lists.documents import BatchCard, BatchLine, Portion, PrepList, PullEntry, TaskEntry
 
 
-def write(prep_list: Document) -> str:
+def write(prep_list: PrepList) -> str:
     """The whole list as lines: stations with their tasks, pulls, what is left over, warnings and cautions."""
     return "\n".join(lines(prep_list))
 
 
-def lines(prep_list: Document) -> Iterator[str]:
+def lines(prep_list: PrepList) -> Iterator[str]:
     """The lines of a list, from its heading down."""
     day = prep_list["date"]
     yield f"Prep list of {prep_list['site']} for {day}, planned from {prep_list['from']}"
@@ -38,28 +37,27 @@ def section(heading: str, rows: list[str]) -> Iterator[str]:
         yield from (f"  {row}" for row in rows)
 
 
-def task_lines(task: Document, day: str) -> Iterator[str]:
+def task_lines(task: TaskEntry, day: str) -> Iterator[str]:
     """One task: when, what and how much; then what it is made of and for whom."""
-    stage = task.get("stage") or {"number": 1, "of": 1}
-    part = f" (stage {stage['number']} of {stage['of']})" if stage["of"] > 1 else ""
-    late = "LATE, " if task.get("late") else ""
+    part = f" (stage {task['stage']['number']} of {task['stage']['of']})" if task["kind"] != "use" and task["stage"]["of"] > 1 else ""
+    late = "LATE, " if task["late"] else ""
     yield f"  {late}{moment(task['start_by'], day)}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
-    for batch in task.get("batches") or ():
-        yield f"           {batch['count']} × {shown(batch)}"
-        yield from (f"             {shown(line)} {name(line)}{note(line)}" for line in batch["lines"])
-    if not task.get("batches") and task.get("draw"):
-        yield f"           from {', '.join(f'{shown(row)} {name(row)}' for row in task['draw'])}"
-    for step in task.get("steps") or ():
-        yield f"           {step['number']}. {step['text']}"
-    if gives := task.get("gives"):
-        yield f"           gives {', '.join(f'{shown(row)} {name(row)}' for row in gives)}"
-    if wanted := task.get("for"):
-        yield f"           for {'; '.join(wanted)}"
-    if task.get("use_by"):
+    if task["kind"] == "make":
+        for batch in task["batches"]:
+            yield f"           {batch['count']} × {shown(batch)}"
+            yield from (f"             {shown(line)} {name(line)}{note(line)}" for line in batch["lines"])
+        yield from (f"           {step['number']}. {step['text']}" for step in task["steps"])
+    if task["kind"] == "prep" and task["draw"]:
+        yield f"           from {portions(task['draw'])}"
+    if task["kind"] != "use" and task["gives"]:
+        yield f"           gives {portions(task['gives'])}"
+    if task["for"]:
+        yield f"           for {'; '.join(task['for'])}"
+    if task["use_by"]:
         yield f"           {until(task['use_by'], day)}"
 
 
-def pull_lines(pulls: list[Document], day: str) -> Iterator[str]:
+def pull_lines(pulls: list[PullEntry], day: str) -> Iterator[str]:
     """What is taken from store, with the thawing that begins early."""
     rows = []
     for pull in pulls:
@@ -69,19 +67,24 @@ def pull_lines(pulls: list[Document], day: str) -> Iterator[str]:
     yield from section("PULL FROM STORE", rows)
 
 
-def name(row: Document) -> str:
+def name(row: Portion | TaskEntry | PullEntry) -> str:
     """What a cook calls the item of a row."""
-    return str(row["item"]["title"])
+    return row["item"]["title"]
 
 
-def shown(row: Document) -> str:
+def shown(row: Portion | TaskEntry | PullEntry | BatchCard) -> str:
     """The quantity of a row in the site's measures."""
-    return str(row["quantity"]["display"])
+    return row["quantity"]["display"]
 
 
-def note(line: Document) -> str:
+def portions(rows: Sequence[Portion]) -> str:
+    """Items with how much of each, one after the other."""
+    return ", ".join(f"{shown(row)} {name(row)}" for row in rows)
+
+
+def note(line: BatchLine) -> str:
     """A line's note, set apart."""
-    return f" ({line['note']})" if line.get("note") else ""
+    return f" ({line['note']})" if line["note"] else ""
 
 
 def until(use_by: str | None, day: str) -> str:

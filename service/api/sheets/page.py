@@ -6,15 +6,15 @@ compute, and to know any wording.
 
 import base64
 import hashlib
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service.api.sheets import words
 from service.api.sheets.clock import Clock, long_date
+from service.kitchen.lists.documents import PrepList, PullEntry, StationTasks, TaskEntry, UseTask
 
-Part = dict[str, Any]
 PLACE = Path(__file__).parent
 # As the page includes it: without the file's last newline.
 STYLE = (PLACE / "sheet.css").read_text(encoding="utf-8").removesuffix("\n")
@@ -30,7 +30,20 @@ PAGES = Environment(
 PAGES.globals.update(words=words, most_ticks=MOST_TICKS)
 
 
-def sheet_html(document: Part, site_name: str | None = None) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StationSheet:
+    """A station with what lots give set apart from what is to do, late first in both."""
+
+    code: str
+    name: str
+    active: str
+    uses: list[UseTask]
+    work: list[TaskEntry]
+    late: int
+    first: str | None
+
+
+def sheet_html(document: PrepList, site_name: str | None = None) -> str:
     """The sheet of a prep list's document; without a site's name its code stands at the head.
 
     The sheet needs ``CONTENT_SECURITY_POLICY`` as its header of that name: it allows the one style of the page.
@@ -46,35 +59,34 @@ def sheet_html(document: Part, site_name: str | None = None) -> str:
     )
 
 
-def _station(station: Part) -> Part:
-    """A station with what lots give set apart from what is to do, late first in both."""
+def _station(station: StationTasks) -> StationSheet:
     tasks = station["tasks"]
-    return {
-        "code": station["code"],
-        "name": station["name"],
-        "active": station["active"],
-        "uses": sorted((task for task in tasks if task["kind"] == "use"), key=_use_order),
-        "work": sorted((task for task in tasks if task["kind"] != "use"), key=_is_not_late),
-        "late": sum(bool(task.get("late")) for task in tasks),
-        "first": min((task["start_by"] for task in tasks if not task.get("late")), default=None),
-    }
+    return StationSheet(
+        code=station["code"],
+        name=station["name"],
+        active=station["active"],
+        uses=sorted((task for task in tasks if task["kind"] == "use"), key=_use_order),
+        work=sorted((task for task in tasks if task["kind"] != "use"), key=_is_not_late),
+        late=sum(task["late"] for task in tasks),
+        first=min((task["start_by"] for task in tasks if not task["late"]), default=None),
+    )
 
 
-def _is_not_late(entry: Part) -> bool:
+def _is_not_late(entry: TaskEntry | PullEntry) -> bool:
     """Sorts late entries first and leaves the list's own order otherwise."""
-    return not entry.get("late")
+    return not entry["late"]
 
 
-def _use_order(task: Part) -> tuple[bool, str, str]:
+def _use_order(task: UseTask) -> tuple[bool, str, str]:
     """Late ones first, then what must be used soonest."""
-    return (_is_not_late(task), task.get("use_by") or KEEPS, task["start_by"])
+    return (_is_not_late(task), task["use_by"] or KEEPS, task["start_by"])
 
 
-def _by_store(pulls: list[Part]) -> list[tuple[str, list[Part]]]:
+def _by_store(pulls: list[PullEntry]) -> list[tuple[str, list[PullEntry]]]:
     """The pulls of each walk: first what must thaw, then one store after another; late first in each."""
-    groups: dict[str, list[Part]] = {}
+    groups: dict[str, list[PullEntry]] = {}
     for pull in sorted(pulls, key=_is_not_late):
-        name = "Out to thaw" if pull.get("thaw") else words.STORES.get(pull.get("storage"), words.STORES[None])
+        name = "Out to thaw" if pull["thaw"] else words.STORES.get(pull["storage"], words.STORES[None])
         groups.setdefault(name, []).append(pull)
     order = ["Out to thaw", *(words.STORES[store] for store in ("frozen", "cold", "dry", None))]
     return [(name, groups[name]) for name in order if name in groups]

@@ -6,11 +6,21 @@ Refuses to compute: amounts and moments stand as in the document.
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-Part = dict[str, Any]
+from service.kitchen.book.item import Reference
+from service.kitchen.lists.documents import (
+    AtRisk,
+    BatchLine,
+    ComputedQuantity,
+    ListEntry,
+    Portion,
+    PrepList,
+    TaskEntry,
+)
+
 Row = dict[str, str]
 
 ENTRY = ("site", "date", "print", "station", "kind", "id", "item", "title", "version", "stage", "stages", "late")
@@ -44,7 +54,7 @@ GUARD = "'"
 JOINT = "; "
 
 
-def sheet_csv(document: Part) -> str:
+def sheet_csv(document: PrepList) -> str:
     """A list's document as CSV (RFC 4180): a header row, then a row a line of each task; pulls; what is left over."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
@@ -63,7 +73,7 @@ def guarded(cell: str) -> str:
     return GUARD + cell if cell.startswith(FORMULA_STARTS) else cell
 
 
-def rows(document: Part) -> Iterator[Row]:
+def rows(document: PrepList) -> Iterator[Row]:
     """The rows of a list: each begins with what the list and the entry are, so that any row can be read alone."""
     shared = {"site": document["site"], "date": document["date"], "print": written(document["print"])}
     for station in document["stations"]:
@@ -78,49 +88,57 @@ def rows(document: Part) -> Iterator[Row]:
         yield shared | {"kind": "left_over", "line": "1"} | _entry(row)
 
 
-def _entry(entry: Part) -> Row:
+def _entry(entry: ListEntry) -> Row:
     """What a task, pull or left-over row is: the columns that are the same for each of its lines."""
-    stage, allergens = entry.get("stage") or {}, entry.get("allergens") or {}
-    found = {name: written(entry.get(name)) for name in ("id", "version", "late", *TIMES)}
-    found |= {"item": reference(entry["item"]), "title": entry["item"]["title"]}
-    found |= {"stage": written(stage.get("number")), "stages": written(stage.get("of"))}
-    for name in AMOUNTS:
-        found |= quantity(name, entry.get(name))
-    found["for"] = JOINT.join(entry.get("for") or ())
-    found["at_risk"] = JOINT.join(_risk(row) for row in entry.get("at_risk") or ())
-    found |= {name: JOINT.join(allergens.get(name) or ()) for name in ("contains", "may_contain")}
-    found["progress"] = (entry.get("progress") or {}).get("state") or ""
-    return found
+    # These columns are named as the keys that they show; an entry without such a key leaves them empty.
+    keys: Mapping[str, object] = entry
+    row = {name: written(keys.get(name)) for name in ("id", "version", "late", *TIMES)}
+    row |= {"item": reference(entry["item"]), "title": entry["item"]["title"]} | quantity("quantity", entry["quantity"])
+    if "stage" in entry:
+        row |= {"stage": written(entry["stage"]["number"]), "stages": written(entry["stage"]["of"])}
+        row |= quantity("need", entry["need"]) | quantity("have", entry["have"]) | quantity("surplus", entry["surplus"])
+    if "allergens" in entry:
+        allergens = entry["allergens"]
+        row |= {"contains": JOINT.join(allergens["contains"]), "may_contain": JOINT.join(allergens["may_contain"])}
+    if "progress" in entry:
+        row |= {"for": JOINT.join(entry["for"]), "at_risk": JOINT.join(map(_risk, entry["at_risk"]))}
+        row["progress"] = entry["progress"]["state"] if entry["progress"] else ""
+    return row
 
 
-def _lines(task: Part) -> Iterator[Row]:
+def _lines(task: TaskEntry) -> Iterator[Row]:
     """The lines of a task: what to weigh for each batch, what is taken in all, and what comes of it besides."""
-    for number, batch in enumerate(task.get("batches") or (), start=1):
-        size = {"batch": str(number), "batch_count": written(batch["count"])} | quantity("batch_quantity", batch["quantity"])
-        lines = [_line("weigh", line) | {name: written(line.get(name)) for name in LINE_END} for line in batch["lines"]]
-        yield from (size | line for line in lines or [{"line_kind": "weigh"}])
-    yield from (_line("take", row) for row in task.get("draw") or ())
-    yield from (_line("give", row) for row in task.get("gives") or ())
+    if task["kind"] == "use":
+        return
+    for number, card in enumerate(task["batches"] if task["kind"] == "make" else (), start=1):
+        size = {"batch": str(number), "batch_count": written(card["count"])} | quantity("batch_quantity", card["quantity"])
+        weighed = [_line("weigh", line) | _weighed(line) for line in card["lines"]]
+        yield from (size | line for line in weighed or [{"line_kind": "weigh"}])
+    yield from (_line("take", row) for row in task["draw"])
+    yield from (_line("give", row) for row in task["gives"])
 
 
-def _line(kind: str, row: Part) -> Row:
+def _line(kind: str, row: Portion) -> Row:
     return {"line_kind": kind, "line_item": reference(row["item"]), "line_title": row["item"]["title"]} | quantity(
         "line_quantity", row["quantity"]
     )
 
 
-def _risk(row: Part) -> str:
-    when = " ".join(str(row[key]) for key in ("date", "period", "event") if row.get(key))
+def _weighed(line: BatchLine) -> Row:
+    return {"step": written(line["step"]), "critical": written(line["critical"]), "note": line["note"]}
+
+
+def _risk(row: AtRisk) -> str:
+    when = " ".join(part for part in (row["date"], row["period"], row["event"]) if part)
     return f"{row['menu_item']} {when}: {written(row['portions'])}"
 
 
-def quantity(name: str, value: Part | None) -> Row:
-    """The cells of a quantity; empty ones where there is none."""
-    cells = ("", "", "") if value is None else (written(value["amount"]), value["unit"], value["display"])
-    return dict(zip(_measured(name), cells, strict=True))
+def quantity(name: str, value: ComputedQuantity) -> Row:
+    """The cells of a quantity."""
+    return dict(zip(_measured(name), (written(value["amount"]), value["unit"], value["display"]), strict=True))
 
 
-def reference(item: Part) -> str:
+def reference(item: Reference) -> str:
     """An item in one cell, as the interface compares it.
 
     >>> reference({"ingredient": "onion", "form": "small-dice"}), reference({"recipe": "lentil-soup"})

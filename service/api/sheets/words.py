@@ -6,12 +6,12 @@ know how they are laid out.
 
 import re
 from collections.abc import Sequence
-from typing import Any
 
 from service.api.sheets.clock import MONTHS, WEEKDAYS, Clock, date_of, short_date
 from service.api.sheets.listing import clock_time
+from service.kitchen.lists.documents import AtRisk, MakeTask, Portion, PrepTask, ProgressRow
+from service.kitchen.safety.safety import StepSafety
 
-Part = dict[str, Any]
 SAFETY = {
     "cook": "Cook through",
     "reheat": "Reheat",
@@ -51,7 +51,7 @@ def lasts(duration: str | None) -> str:
     return "" if duration in (None, NOTHING) else clock_time(str(duration))
 
 
-def safety(rule: Part) -> str:
+def safety(rule: StepSafety) -> str:
     """What a step must keep to: the kind, the figures, the section that asks for them, and what is on record beside them.
 
     >>> safety({"kind": "cook", "class": "poultry", "display": "at least 74 °C", "section": "3-401.11", "edition": "Food Code",
@@ -65,33 +65,27 @@ def safety(rule: Part) -> str:
     return " ".join(part.rstrip(".") + "." for part in (text, rule["note"], reason) if part)
 
 
-def risk(row: Part) -> str:
+def risk(row: AtRisk) -> str:
     """What a late task puts at risk: so many portions of a menu item, and for when.
 
     >>> risk({"menu_item": "soup-bowl", "date": "2026-12-03", "period": "lunch", "event": None, "portions": 40})
     '40 portions of soup bowl, lunch, Thu 3 Dec'
     """
     count = row["portions"]
-    when = [plain(row["event"] or row["period"] or ""), short_date_of(row["date"])]
-    name = plain(row["menu_item"] or "stock")
-    return ", ".join(part for part in [f"{count} {'portion' if count == 1 else 'portions'} of {name}", *when] if part)
+    portions = f"{count} {'portion' if count == 1 else 'portions'} of {plain(row['menu_item'])}"
+    return ", ".join((portions, plain(row["event"] or row["period"]), short_date(date_of(row["date"]))))
 
 
-def short_date_of(text: str | None) -> str:
-    """A date of the document without its year; nothing where there is none."""
-    return short_date(date_of(text)) if text else ""
-
-
-def rest(task: Part, index: int, clock: Clock) -> str:
+def rest(task: MakeTask, index: int, clock: Clock) -> str:
     """How long a step is left alone, as clock times: its window, or until the next step or the end of the task."""
     step = task["steps"][index]
-    window, span = step.get("window"), lasts(step.get("passive"))
+    window, span = step["window"], lasts(step["passive"])
     if window:
-        least, target, most = (clock.moment(window[key]) for key in ("min", "target", "max"))
+        least, target, most = map(clock.moment, (window["min"], window["target"], window["max"]))
         return f"Leave {span or 'it'}: ready from {least}, best at {target}, no later than {most}"
     later = task["steps"][index + 1 :]
-    ends = later[0]["starts"] if later else task.get("ready_by")
-    return f"Leave {span}, until {clock.moment(ends)}" if span and ends else f"Leave {span}" if span else ""
+    ends = later[0]["starts"] if later else task["ready_by"]
+    return f"Leave {span}, until {clock.moment(ends)}" if span else ""
 
 
 def purposes(texts: Sequence[str]) -> str:
@@ -127,23 +121,22 @@ def walk_purposes(texts: Sequence[str]) -> str:
     return f"{short} (until {days[-1]})" if days else short
 
 
-def report(progress: Part | None) -> str:
+def report(progress: ProgressRow | None) -> str:
     """What the kitchen has reported about a task or pull; nothing while it is open."""
     if progress is None or progress["state"] not in REPORTED:
         return ""
-    amounts = [f"{word} {progress[key]['display']}" for word, key in (("made", "made"), ("took", "drawn")) if progress.get(key)]
+    amounts = [f"{word} {amount['display']}" for word, amount in (("made", progress["made"]), ("took", progress["drawn"])) if amount]
     text = ", ".join([REPORTED[progress["state"]], *amounts])
-    return f"{text}: {progress['note']}" if progress.get("note") else text
+    return f"{text}: {progress['note']}" if progress["note"] else text
 
 
-def takes_differ(task: Part) -> bool:
+def takes_differ(task: PrepTask | MakeTask) -> bool:
     """Whether what a task takes in all says more than its batch cards: not so for one batch that takes just that."""
-    batches = task.get("batches") or []
-    if not task.get("draw") or sum(batch["count"] for batch in batches) != 1:
-        return bool(task.get("draw"))
-    shown = [_taken(line) for line in batches[0]["lines"]]
+    if task["kind"] == "prep" or sum(card["count"] for card in task["batches"]) != 1:
+        return bool(task["draw"])
+    shown = [_taken(line) for line in task["batches"][0]["lines"]]
     return any(_taken(draw) not in shown for draw in task["draw"])
 
 
-def _taken(row: Part) -> tuple[str, str]:
-    return (str(row["item"]["title"]), row["quantity"]["display"])
+def _taken(row: Portion) -> tuple[str, str]:
+    return (row["item"]["title"], row["quantity"]["display"])

@@ -5,7 +5,15 @@ what the named thing contains.
 """
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypedDict
+
+
+class Reference(TypedDict, total=False):
+    """An item as the interface writes it: an ingredient, perhaps with one of its forms, or a recipe."""
+
+    ingredient: str
+    form: str
+    recipe: str
 
 
 class Item(NamedTuple):
@@ -25,7 +33,7 @@ class Item(NamedTuple):
         return cls(code, is_recipe=True)
 
     @classmethod
-    def read(cls, reference: Mapping[str, str | None]) -> "Item":
+    def read(cls, reference: Mapping[str, Any]) -> "Item":
         """The item that a reference of the interface names (its shape is already checked)."""
         recipe = reference.get("recipe")
         if recipe is not None:
@@ -52,7 +60,7 @@ class Item(NamedTuple):
         """The ingredient that a form is cut from."""
         return Item(self.code)
 
-    def reference(self) -> dict[str, str]:
+    def reference(self) -> Reference:
         """The item as the interface writes it."""
         if self.is_recipe:
             return {"recipe": self.code}

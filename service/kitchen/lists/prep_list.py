@@ -11,11 +11,12 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
+from service.kitchen.lists.documents import LeftOver, PrepList, PullEntry, StationTasks, WarningRow
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
-from service.kitchen.lists.tasks import Reader, Task, run_task
-from service.kitchen.lists.wording import Json, Words
+from service.kitchen.lists.tasks import Task, Telling, run_task
+from service.kitchen.lists.wording import Words
 from service.kitchen.measures.calendar import UseBy, write_duration
 from service.kitchen.measures.display import System
 from service.kitchen.planning.demand import Warned
@@ -34,15 +35,15 @@ class Asked:
     trace: bool = False
 
 
-def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Json:
+def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> PrepList:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
     rollup, shares = Rollup(catalogue, site.code, plan), Shares(plan)
-    reader = Reader(words, rollup, plan.first, asked.trace, shares, plan.portions, plan.reported.said, Keeping(plan.uses))
-    runs = [run_task(run, stage, reader) for run, stage in stages_on(plan, asked.on)]
-    uses = [use_task(found, needed, reader) for needed, found in uses_on(plan, asked.on, words.calendar)]
+    telling = Telling(words, rollup, plan.first, asked.trace, shares, plan.portions, plan.reported.said, Keeping(plan.uses))
+    runs = [run_task(run, stage, telling) for run, stage in stages_on(plan, asked.on)]
+    uses = [use_task(given, needed, telling) for needed, given in uses_on(plan, asked.on, words.calendar)]
     tasks = sorted([*runs, *uses], key=lambda task: task.order)
-    pulls = _pulls(plan, asked.on, reader)
+    pulls = _pulls(plan, asked.on, telling)
     return {
         "site": site.code,
         "date": asked.on.isoformat(),
@@ -57,13 +58,13 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Jso
     }
 
 
-def _pulls(plan: Plan, on: date, reader: Reader) -> list[Json]:
+def _pulls(plan: Plan, on: date, telling: Telling) -> list[PullEntry]:
     """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
-    rows = [pull_document(pull, reader) for pull in pulls_on(plan, on, reader.words.calendar)]
-    return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], str(row[3]["id"])))]
+    rows = [pull_document(pull, telling) for pull in pulls_on(plan, on, telling.words.calendar)]
+    return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], row[3]["id"]))]
 
 
-def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[Json]:
+def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[StationTasks]:
     """Stations that have something to do, in order of position."""
     found: dict[str, list[Task]] = {}
     for task in tasks:
@@ -85,7 +86,7 @@ def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list
     ]
 
 
-def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
+def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
     """What lots ready before the end of the date and usable on it still hold then, per item and use-by (Y4)."""
     start, end = words.calendar.start(on), words.calendar.end(on)
     held: dict[tuple[UseBy, Item], float] = {}
@@ -100,7 +101,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[Json]:
     ]
 
 
-def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[Json]) -> list[Json]:
+def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -> list[WarningRow]:
     """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
     found = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
     found += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)

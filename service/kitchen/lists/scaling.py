@@ -15,8 +15,9 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import batch_sizes
+from service.kitchen.lists.documents import Portion, ScaledRecipe
 from service.kitchen.lists.tasks import batch_cards
-from service.kitchen.lists.wording import Json, Words
+from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import TOLERANCE
 from service.kitchen.measures.display import Displayed, System, display
 from service.kitchen.planning.demand import Demand, Need
@@ -132,7 +133,7 @@ def uses(planned: Plan, item: Item) -> bool:
     return any(need.item == item and need.drawn_by is not None for need in planned.needs)
 
 
-def scaling_document(scaler: Scaler, planned: Plan, system: System) -> Json:
+def scaling_document(scaler: Scaler, planned: Plan, system: System) -> ScaledRecipe:
     """What a scaling answers: batches with their lines, and the ingredients as purchased through all levels."""
     words = Words(scaler.catalogue, scaler.site, scaler.site.calendar(), system)
     run = next(each for each in planned.runs if each.item == scaler.version.item)
@@ -156,7 +157,7 @@ def _cautions(scaler: Scaler, planned: Plan) -> list[str]:
     return cautions(allergens=bool(held.names), guarded=guarded)
 
 
-def _ingredients(planned: Plan, words: Words) -> list[Json]:
+def _ingredients(planned: Plan, words: Words) -> list[Portion]:
     amounts: dict[Item, float] = {}
     for pull in sorted(planned.pulls, key=lambda each: (each.item.order, each.on)):
         amounts[pull.item] = amounts.get(pull.item, 0.0) + pull.amount

@@ -8,27 +8,31 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from service.kitchen.book.item import Item
-from service.kitchen.lists.tasks import Reader, Task
-from service.kitchen.lists.wording import Json, Words
+from service.kitchen.lists.documents import Portion, PullEntry, Shared, Trace, UseTask
+from service.kitchen.lists.tasks import Task, Telling
+from service.kitchen.lists.wording import Words
 from service.kitchen.measures.calendar import ZERO, Calendar, write_duration
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.plan import Use
 from service.kitchen.planning.pulls import Pull
 
 
-def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
+def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
     """What lots of one use-by supply of an item for one business date (P9)."""
-    words = reader.words
+    words = telling.words
     first = min(uses, key=lambda use: use.need.order).need
     item, use_by = uses[0].lot.item, uses[0].lot.use_by
     amount = sum(use.amount for use in uses)
     versions = {use.lot.version for use in uses}
-    allergens = reader.rollup.of_item(item, on)
+    allergens = telling.rollup.of_item(item, on)
     for use in uses:
-        allergens = allergens.union(reader.rollup.of_lot(use.lot))
+        allergens = allergens.union(telling.rollup.of_lot(use.lot))
     id_ = use_id(words.site.code, words.calendar, on, uses)
-    progress = reader.progress(id_, item)
-    document: Json = {
+    progress = telling.progress(id_, item)
+    trace: Trace = {}
+    if telling.trace:
+        trace = {"feeds": _use_feeds(uses, words), "shares": telling.share_rows(telling.shares.of_uses(uses), item)}
+    document: UseTask = {
         "id": id_,
         "kind": "use",
         "item": words.item(item),
@@ -38,18 +42,16 @@ def use_task(uses: Sequence[Use], on: date, reader: Reader) -> Task:
         "ready_by": words.calendar.write(first.at),
         "use_by": words.use_by(use_by),
         "active": write_duration(ZERO),
-        **reader.standing(on, lambda: reader.shares.of_uses(uses), progress),
-        "for": words.purposes(reader.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, reader.first)),
+        **telling.standing(on, lambda: telling.shares.of_uses(uses), progress),
+        "for": words.purposes(telling.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, telling.first)),
         "allergens": allergens.document(),
         "progress": progress,
+        **trace,
     }
-    if reader.trace:
-        document["feeds"] = _use_feeds(uses, words)
-        document["shares"] = reader.traced(reader.shares.of_uses(uses), item)
     return Task(_station_of(item, on, uses[0], words), document["late"], first.at, item, document)
 
 
-def _use_feeds(uses: Sequence[Use], words: Words) -> list[Json]:
+def _use_feeds(uses: Sequence[Use], words: Words) -> list[Portion]:
     fed: dict[Item, float] = {}
     for use in uses:
         if use.need.drawn_by is not None:
@@ -76,13 +78,14 @@ def _station_of(item: Item, on: date, use: Use, words: Words) -> str:
     return site.station(version.station)
 
 
-def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str, bool], Json]:
+def pull_document(pull: Pull, telling: Telling) -> tuple[bool, datetime, tuple[str, bool], PullEntry]:
     """A pull with what decides its place: late ones first, then by start, then by item (P13)."""
-    words = reader.words
+    words = telling.words
     on = words.calendar.business_date(pull.starts)
     ingredient = words.catalogue.ingredients[pull.item.code]
-    progress = reader.progress(pull.id, pull.item)
-    document: Json = {
+    progress = telling.progress(pull.id, pull.item)
+    trace: Shared = {"shares": telling.share_rows(telling.shares.of_pull(pull), pull.item)} if telling.trace else {}
+    document: PullEntry = {
         "id": pull.id,
         "item": words.item(pull.item),
         "quantity": words.of(pull.item, pull.amount),
@@ -90,10 +93,9 @@ def pull_document(pull: Pull, reader: Reader) -> tuple[bool, datetime, tuple[str
         "start_by": words.calendar.write(pull.starts),
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
-        **reader.standing(on, lambda: reader.shares.of_pull(pull), progress),
-        "for": words.purposes(reader.shares.outlets_of_pull(pull), pull.pars, max(on, reader.first)),
+        **telling.standing(on, lambda: telling.shares.of_pull(pull), progress),
+        "for": words.purposes(telling.shares.outlets_of_pull(pull), pull.pars, max(on, telling.first)),
         "progress": progress,
+        **trace,
     }
-    if reader.trace:
-        document["shares"] = reader.traced(reader.shares.of_pull(pull), pull.item)
     return (not document["late"], pull.starts, pull.item.order, document)

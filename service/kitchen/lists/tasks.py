@@ -10,9 +10,29 @@ from datetime import date, datetime, timedelta
 
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
+from service.kitchen.book.lines import LineAmount
 from service.kitchen.explained.shares import Shares, merged, portions_at_risk
+from service.kitchen.lists.documents import (
+    AtRisk,
+    Balance,
+    BatchCard,
+    BatchLine,
+    ComputedQuantity,
+    GivenRow,
+    OutletRow,
+    Portion,
+    ProgressRow,
+    Said,
+    ShareRow,
+    Standing,
+    StepRow,
+    TaskEntry,
+    Trace,
+    WindowMoments,
+    Work,
+)
 from service.kitchen.lists.keeping import Keeping
-from service.kitchen.lists.wording import Json, Words, whole_minutes
+from service.kitchen.lists.wording import Words, whole_minutes
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, write_duration
 from service.kitchen.measures.display import Displayed, display
@@ -32,7 +52,7 @@ class Task:
     late: bool
     starts: datetime
     item: Item
-    document: Json
+    document: TaskEntry
     active: timedelta = ZERO
     guarded: bool = False
     told: tuple[Warned, ...] = ()
@@ -40,12 +60,12 @@ class Task:
     @property
     def order(self) -> tuple[bool, datetime, tuple[str, bool], str]:
         """Late ones first, then by start, then by item."""
-        return (not self.late, self.starts, self.item.order, str(self.document["id"]))
+        return (not self.late, self.starts, self.item.order, self.document["id"])
 
 
 @dataclass(frozen=True, slots=True)
-class Reader:
-    """Whom a list is written for: its wording, the first date of the plan, and whether shares and feeds are told."""
+class Telling:
+    """How entries are told: in which words, from which first date a plan begins, and whether shares and feeds are told."""
 
     words: Words
     rollup: Rollup
@@ -60,7 +80,7 @@ class Reader:
         """Whether work of a business date should have begun before the first one (P7)."""
         return on < self.first
 
-    def progress(self, id_: str, made: Item, drawn: Item | None = None) -> Json | None:
+    def progress(self, id_: str, made: Item, drawn: Item | None = None) -> ProgressRow | None:
         """What was reported of a task or pull (P15)."""
         report = self.said.get(id_)
         if report is None:
@@ -74,65 +94,67 @@ class Reader:
             "note": report.note,
         }
 
-    def standing(self, on: date, shares: Callable[[], Iterable[Share]], progress: Json | None = None) -> Json:
+    def standing(self, on: date, shares: Callable[[], Iterable[Share]], progress: ProgressRow | None = None) -> Standing:
         """Whether unreported work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
         late = self.late(on) and (progress is None or progress["state"] == "open")
         risks = portions_at_risk(shares(), self.most) if late else []
-        return {
-            "late": late,
-            "at_risk": [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0],
-        }
+        at_risk: list[AtRisk] = [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0]
+        return {"late": late, "at_risk": at_risk}
 
-    def traced(self, shares: Iterable[Share], item: Item) -> list[Json]:
+    def share_rows(self, shares: Iterable[Share], item: Item) -> list[ShareRow]:
         """Shares as rows that sum to the quantity; what is for nobody is one row of nulls (P11)."""
-        empty: Json = {"menu_item": None, "date": None, "period": None, "event": None}
-        return [
-            {**(empty if share.outlet is None else _outlet(share.outlet)), "quantity": self.words.of(item, share.amount)}
-            for share in merged(shares)
-        ]
+        return [_share(share.outlet, self.words.of(item, share.amount)) for share in merged(shares)]
 
 
-def _outlet(outlet: Outlet) -> Json:
+def _share(outlet: Outlet | None, quantity: ComputedQuantity) -> ShareRow:
+    if outlet is None:
+        return {"menu_item": None, "date": None, "period": None, "event": None, "quantity": quantity}
+    return {**_outlet(outlet), "quantity": quantity}
+
+
+def _outlet(outlet: Outlet) -> OutletRow:
     return {"menu_item": outlet.menu_item, "date": outlet.on.isoformat(), "period": outlet.period, "event": outlet.event}
 
 
-def run_task(run: Run, stage: Stage, reader: Reader) -> Task:
+def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
     """The task of one stage of a run (P8, P9)."""
-    words = reader.words
-    site = words.site
+    words, id_ = telling.words, task_id(run.id, stage.number)
+    active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
+    progress = telling.progress(id_, run.item, only_draw(run, stage))
+    work = _work(run, stage, active, progress, telling)
+    said: Said = {"allergens": telling.rollup.of_run(run).document(), "progress": progress, **_trace(run, run.main, telling)}
+    document: TaskEntry
+    if run.version:
+        cards, steps = batch_cards(run, words, stage), [_step(each, words) for each in stage.steps]
+        document = {"id": id_, "kind": "make", **work, "batches": cards, "steps": steps, **said}
+    else:
+        document = {"id": id_, "kind": "prep", **work, **said}
+    guarded = any(each.step.safety is not None for each in stage.steps)
+    told = tuple(telling.keeping.exceeded(run, stage, words))
+    return Task(words.site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded, told)
+
+
+def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | None, telling: Telling) -> Work:
+    """What is to be done at a stage, how much of it, by when and for what."""
+    words, output = telling.words, run.main
     parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
-    output = run.main
-    document: Json = {
-        "id": task_id(run.id, stage.number),
-        "kind": "make" if run.version else "prep",
+    return {
         "item": words.item(run.item),
         "version": run.version.number if run.version else None,
         "stage": {"number": stage.number, "of": len(run.stages)},
-        **_amounts(output, words, parts),
+        **_balance(output, words, parts),
         "draw": _draw(run, stage, words),
-        "gives": _gives(run, stage, reader),
+        "gives": _gives(run, stage, telling),
         "start_by": words.calendar.write(stage.starts),
         "ready_by": words.calendar.write(stage.ready),
-        "use_by": words.use_by(reader.keeping.earliest(run, stage, output.use_by)),
+        "use_by": words.use_by(telling.keeping.earliest(run, stage, output.use_by)),
+        "active": write_duration(active),
+        **telling.standing(stage.on, lambda: telling.shares.of_run(run), progress),
+        "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(stage.on, telling.first)),
     }
-    active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
-    document["active"] = write_duration(active)
-    progress = reader.progress(document["id"], run.item, only_draw(run, stage))
-    document |= reader.standing(stage.on, lambda: reader.shares.of_run(run), progress)
-    document["for"] = words.purposes(reader.shares.outlets_of_run(run), run.pars, max(stage.on, reader.first))
-    if run.version:
-        document["batches"] = batch_cards(run, words, stage)
-        document["steps"] = [_step(each, words) for each in stage.steps]
-    document["allergens"] = reader.rollup.of_run(run).document()
-    document["progress"] = progress
-    if reader.trace:
-        document |= _traced(run, output, reader)
-    guarded = any(each.step.safety is not None for each in stage.steps)
-    told = tuple(reader.keeping.exceeded(run, stage, words))
-    return Task(site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded, told)
 
 
-def _amounts(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Json:
+def _balance(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Balance:
     """Need = have + quantity − surplus (P9)."""
     item, kind = output.item, words.kind(output.item)
     return {
@@ -158,13 +180,12 @@ def only_draw(run: Run, stage: Stage) -> Item | None:
     return draws[0] if len(draws) == 1 else None
 
 
-def _draw(run: Run, stage: Stage, words: Words) -> list[Json]:
+def _draw(run: Run, stage: Stage, words: Words) -> list[Portion]:
     """What a stage takes in all, each item once, as authored (P6); totals are the sums of the batches as displayed (D3)."""
-    draws = draws_of(run, stage)
-    return [{"item": words.item(item), "quantity": _drawn(run, item, found, words)} for item, found in draws.items()]
+    return [{"item": words.item(item), "quantity": _drawn(run, item, draws, words)} for item, draws in draws_of(run, stage).items()]
 
 
-def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Json:
+def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> ComputedQuantity:
     kind = words.kind(item)
     amount = sum(draw.amount for draw in draws)
     parts: list[tuple[int, Displayed]] = []
@@ -177,66 +198,68 @@ def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Json:
     return words.sum(amount, kind, parts)
 
 
-def _gives(run: Run, stage: Stage, reader: Reader) -> list[Json]:
+def _gives(run: Run, stage: Stage, telling: Telling) -> list[GivenRow]:
     """What every form of a cut and every by-product gets; by-products come with the last stage (P5, P8)."""
-    words = reader.words
-    rows: list[Json] = []
+    words = telling.words
+    rows: list[GivenRow] = []
     if len(run.outputs) > 1:
-        rows = [
-            {"item": words.item(output.item), **_amounts(output, words), **(_traced(run, output, reader) if reader.trace else {})}
-            for output in run.outputs
-        ]
+        rows = [{"item": words.item(output.item), **_balance(output, words), **_trace(run, output, telling)} for output in run.outputs]
     if stage.number < len(run.stages):
         return rows
     given: dict[Item, float] = {}
     for item, amount in run.gives:
         given[item] = given.get(item, 0.0) + amount
-    return rows + [{"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in given.items()]
+    rows.extend({"item": words.item(item), "quantity": words.of(item, amount)} for item, amount in given.items())
+    return rows
 
 
-def _traced(run: Run, output: Output, reader: Reader) -> Json:
-    """Why a run makes as much of one item: which runs take from it, and for whom (P11)."""
-    words = reader.words
+def _trace(run: Run, output: Output, telling: Telling) -> Trace:
+    """Why a run makes as much of one item: which runs take from it, and for whom (P11); nothing unless that is asked for."""
+    words = telling.words
+    if not telling.trace:
+        return {}
     fed: dict[Item, float] = {}
     for need, amount in run.fed:
         if need.drawn_by is not None and need.item == output.item:
             fed[need.drawn_by.item] = fed.get(need.drawn_by.item, 0.0) + amount
     return {
         "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],
-        "shares": reader.traced(reader.shares.of_output(run, output.item), output.item),
+        "shares": telling.share_rows(telling.shares.of_output(run, output.item), output.item),
     }
 
 
-def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[Json]:
+def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:
     """What to weigh for each batch of a run, or of one of its stages; identical batches once."""
     kind = words.kind(run.item)
-    lines = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
+    amounts = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
     return [
         {
             "count": batch.count,
             "quantity": words.quantity(batch.quantity, kind),
             "factor": factor,
-            "lines": [
-                {
-                    "item": words.item(each.line.item),
-                    "quantity": words.quantity(each.shown_in_batch(factor), each.shown_kind, critical=each.line.critical),
-                    "step": each.line.step,
-                    "critical": each.line.critical,
-                    "note": each.line.note,
-                }
-                for each in lines
-            ],
+            "lines": [_batch_line(each, factor, words) for each in amounts],
         }
         for batch, factor in run.batches
     ]
 
 
-def _step(timed: TimedStep, words: Words) -> Json:
+def _batch_line(amount: LineAmount, factor: float, words: Words) -> BatchLine:
+    line = amount.line
+    return {
+        "item": words.item(line.item),
+        "quantity": words.quantity(amount.shown_in_batch(factor), amount.shown_kind, critical=line.critical),
+        "step": line.step,
+        "critical": line.critical,
+        "note": line.note,
+    }
+
+
+def _step(timed: TimedStep, words: Words) -> StepRow:
     """A step with its clock times; a passive window as moments (T1)."""
     step, write = timed.step, words.calendar.write
     rests = timed.starts + step.active
     passive = step.passive
-    window = None
+    window: WindowMoments | None = None
     if passive.least is not None and passive.most is not None:
         window = {"min": write(rests + passive.least), "target": write(rests + passive.target), "max": write(rests + passive.most)}
     return {

@@ -7,18 +7,17 @@ Refuses to decide what stands on a list.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Par, Site
+from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, System, display, total
 from service.kitchen.measures.units import CANONICAL, Kind
 from service.kitchen.planning.demand import Outlet
 
-Json = dict[str, Any]
 MINUTE = timedelta(minutes=1)
 
 
@@ -37,7 +36,7 @@ class Words:
             return self.catalogue.versions[item.code][-1].kind
         return self.catalogue.ingredients[item.code].kind
 
-    def item(self, item: Item) -> Json:
+    def item(self, item: Item) -> ItemWithTitle:
         """An item with its title."""
         return {**item.reference(), "title": self.title(item)}
 
@@ -45,15 +44,15 @@ class Words:
         """What a cook of the site calls an item."""
         return self.catalogue.title(item, self.site.code or None)
 
-    def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> Json:
+    def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> ComputedQuantity:
         """A computed quantity with its display text (D1)."""
         return written(amount, kind, display(amount, kind, self.system, critical=critical))
 
-    def of(self, item: Item, amount: float) -> Json:
+    def of(self, item: Item, amount: float) -> ComputedQuantity:
         """A computed quantity of an item in its stock kind."""
         return self.quantity(amount, self.kind(item))
 
-    def sum(self, amount: float, kind: Kind, parts: Sequence[tuple[int, Displayed]]) -> Json:
+    def sum(self, amount: float, kind: Kind, parts: Sequence[tuple[int, Displayed]]) -> ComputedQuantity:
         """A total that is shown as the sum of its batches as displayed (D3)."""
         return written(amount, kind, total(parts, kind, self.system))
 
@@ -82,7 +81,7 @@ class Words:
         return f"par {level.text} by {par.by:%H:%M}"
 
 
-def written(amount: float, kind: Kind, shown: Displayed) -> Json:
+def written(amount: float, kind: Kind, shown: Displayed) -> ComputedQuantity:
     """A computed quantity as the interface writes it."""
     return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text}
 

@@ -6,7 +6,7 @@ Refuses to know thresholds, laws and labels.
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, TypedDict
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
@@ -14,6 +14,13 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
 from service.kitchen.planning.stock import Lot, PastRun
+
+
+class AllergenNames(TypedDict):
+    """Allergens as the interface writes them."""
+
+    contains: list[str]
+    may_contain: list[str]
 
 
 class Allergens(NamedTuple):
@@ -32,7 +39,7 @@ class Allergens(NamedTuple):
         """All of them, contained or only possible."""
         return self.contains | self.may_contain
 
-    def document(self) -> dict[str, list[str]]:
+    def document(self) -> AllergenNames:
         """As the interface writes them."""
         return {"contains": sorted(self.contains), "may_contain": sorted(self.may_contain)}
 

@@ -8,8 +8,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypedDict
 
 from service.kitchen.book.ingredient import Document, exact
 from service.kitchen.measures.calendar import parse_duration, write_duration
@@ -17,7 +18,33 @@ from service.kitchen.measures.display import System
 from service.kitchen.measures.units import write_amount
 from service.kitchen.safety.foodcode import EDITION, Bound, Degrees, Standard, standard
 
-Json = dict[str, Any]
+
+class ShownTemperature(TypedDict):
+    """A temperature with its text in the scale of a list."""
+
+    amount: float | Decimal
+    unit: str
+    display: str
+
+
+# "from" and "class" are words of the language, so that these keys can be told in no class.
+TemperatureStretch = TypedDict("TemperatureStretch", {"from": ShownTemperature, "to": ShownTemperature, "within": str})
+_Food = TypedDict("_Food", {"class": str | None})
+
+
+class StepSafety(_Food):
+    """What a step keeps to, as a list tells it."""
+
+    kind: str
+    temperature: ShownTemperature | None
+    time: str | None
+    stages: list[TemperatureStretch] | None
+    section: str
+    edition: str
+    note: str | None
+    reason: str | None
+    laxer: bool
+    display: str
 
 
 class Laxer(NamedTuple):
@@ -42,7 +69,7 @@ class Temperature:
             return cls(Degrees(amount, amount * 9 / 5 + 32), unit)
         return cls(Degrees((amount - 32) * 5 / 9, amount), unit)
 
-    def document(self, bound: Bound, system: System) -> Json:
+    def document(self, bound: Bound, system: System) -> ShownTemperature:
         """The temperature with its text in the list's scale; what was authored keeps its unit."""
         unit = self.unit or ("degC" if system == "metric" else "degF")
         return {"amount": float(self.degrees.among(unit)), "unit": unit, "display": self.text(bound, system)}
@@ -83,7 +110,7 @@ def laxer(safety: Document) -> Iterator[Laxer]:
         yield Laxer("time", f"{_source(asked)} asks for {_sense(asked.time_bound)} {limit}{at}; write that, or record a reason")
 
 
-def effective(safety: Document, system: System) -> Json:
+def effective(safety: Document, system: System) -> StepSafety:
     """What a step keeps to: what it states, else what the code asks for, with the section and a line to read (H1)."""
     asked = standard(safety)
     temperature = Temperature.read(safety["temperature"]) if safety["temperature"] else _as_asked(asked)
@@ -119,11 +146,11 @@ def _as_asked(asked: Standard) -> Temperature | None:
     return None if asked.temperature is None else Temperature(asked.temperature)
 
 
-def _stages(asked: Standard, last: Temperature | None, time: timedelta | None, system: System) -> list[Json] | None:
+def _stages(asked: Standard, last: Temperature | None, time: timedelta | None, system: System) -> list[TemperatureStretch] | None:
     """The stretches of cooling or reheating; a step that is stricter in all is so in each."""
     if not asked.stages or last is None:
         return None
-    rows = []
+    rows: list[TemperatureStretch] = []
     for stage in asked.stages:
         end = last if stage.end is None else Temperature(stage.end)
         within = stage.within

@@ -18,18 +18,18 @@ from service.api.sheets import CONTENT_SECURITY_POLICY, sheet_csv, sheet_html
 from service.api.sheets.table import COLUMNS, FORMULA_STARTS
 from service.api.wire.json import parse, render
 from service.config import Config
+from service.kitchen.lists.documents import ItemWithTitle, PrepList, ProgressRow
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.shell import reading
-from tests.api.sheet_list import EMPTY, LIST, MAKE, PREP, PULL, USE, at, line, list_of, measured
+from tests.api.sheet_list import COOK, EMPTY, LIST, MAKE, PREP, PULL, USE, at, line, list_of, measured
 
-Part = dict[str, Any]
 NOW = "2026-12-02T07:00:00-05:00"
 HOSTILE = "<script>alert(\"1\")</script> & 'quote'"
 
 
 @pytest.fixture(scope="module")
-def demo_lists() -> list[Part]:
+def demo_lists() -> list[PrepList]:
     """The demo's lists of today, with its late tasks, of all three sites in both unit systems."""
     with demo.temporary(Config.from_env({"KITCHEN_PREP_NOW": NOW})) as config:
         demo.prepare(config)
@@ -51,7 +51,7 @@ def text_of(page: str) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).split())
 
 
-def read(document: Part) -> list[dict[str, str]]:
+def read(document: PrepList) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(sheet_csv(document), newline=""), strict=True))
 
 
@@ -72,19 +72,19 @@ def section(page: str, start: str, end: str) -> str:
     return page[page.index(start) : page.index(end, page.index(start))]
 
 
-def test_every_quantity_title_step_and_warning_of_the_demos_lists_stands_on_the_sheet(demo_lists: list[Part]) -> None:
+def test_every_quantity_title_step_and_warning_of_the_demos_lists_stands_on_the_sheet(demo_lists: list[PrepList]) -> None:
     for document in demo_lists:
         text = text_of(sheet_html(document))
         assert {shown for shown in displays(document) if " ".join(shown.split()) not in text} == set()
         tasks = [task for station in document["stations"] for task in station["tasks"]]
         assert tasks
         wanted = [entry["item"]["title"] for entry in [*tasks, *document["pulls"], *document["left_over"]]]
-        wanted += [step["text"] for task in tasks for step in task.get("steps", ())]
+        wanted += [step["text"] for task in tasks if task["kind"] == "make" for step in task["steps"]]
         wanted += [warning["detail"] for warning in document["warnings"]] + document["cautions"]
         assert [each for each in wanted if " ".join(each.split()) not in text] == []
 
 
-def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists: list[Part]) -> None:
+def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists: list[PrepList]) -> None:
     for document in demo_lists:
         page = sheet_html(document)
         for entry in [task for station in document["stations"] for task in station["tasks"]] + document["pulls"]:
@@ -93,15 +93,15 @@ def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists
         assert page.count('class="tick"') >= page.count('class="entry" id=')
 
 
-def test_every_amount_of_the_demos_lists_stands_in_the_table_as_in_the_document(demo_lists: list[Part]) -> None:
+def test_every_amount_of_the_demos_lists_stands_in_the_table_as_in_the_document(demo_lists: list[PrepList]) -> None:
     for document in demo_lists:
         rows = read(document)
         weighed = {(row["id"], row["batch"], row["line_title"], row["line_quantity_amount"]) for row in rows if row["line_kind"] == "weigh"}
         for task in (task for station in document["stations"] for task in station["tasks"]):
             first = next(row for row in rows if row["id"] == task["id"] and row["line"] == "1")
             assert [first["quantity_amount"], first["quantity_display"]] == [str(task["quantity"]["amount"]), task["quantity"]["display"]]
-            for number, batch in enumerate(task.get("batches", ()), start=1):
-                for each in batch["lines"]:
+            for number, card in enumerate(task["batches"] if task["kind"] == "make" else (), start=1):
+                for each in card["lines"]:
                     assert (task["id"], str(number), each["item"]["title"], str(each["quantity"]["amount"])) in weighed
         assert sum(row["kind"] == "pull" for row in rows) == len(document["pulls"])
         assert sum(row["kind"] == "left_over" for row in rows) == len(document["left_over"])
@@ -201,7 +201,7 @@ def test_a_rest_without_a_window_ends_where_the_next_step_begins() -> None:
 
 
 def test_a_recorded_reason_for_less_than_the_code_is_told() -> None:
-    laxer = MAKE["steps"][1]["safety"] | {"reason": "Approved plan 7.", "laxer": True, "note": "For at once."}
+    laxer = COOK | {"reason": "Approved plan 7.", "laxer": True, "note": "For at once."}
     steps = [MAKE["steps"][1] | {"safety": laxer}]
     text = text_of(sheet_html(list_of(MAKE | {"steps": steps})))
     assert "For at once. Laxer than the code, by the reason on record: Approved plan 7." in text
@@ -228,7 +228,7 @@ def test_pulls_that_thaw_come_first_and_tell_when_they_are_needed() -> None:
 
 
 def test_reported_work_is_marked() -> None:
-    progress = {"state": "done", "made": measured("48 L"), "drawn": None, "at": at("10:00"), "note": "One pan boiled over."}
+    progress: ProgressRow = {"state": "done", "made": measured("48 L"), "drawn": None, "at": at("10:00"), "note": "One pan boiled over."}
     page = sheet_html(list_of(MAKE | {"progress": progress}))
     assert "DONE, made 48 L: One pan boiled over." in text_of(page)
     assert page.count("✓") == 1
@@ -247,11 +247,13 @@ def test_an_empty_list_is_a_sheet_and_a_table_that_say_so() -> None:
 
 
 def test_names_cannot_break_out_of_the_sheet() -> None:
-    named = {"item": {"recipe": "lentil-soup", "title": HOSTILE}}
+    named: ItemWithTitle = {"recipe": "lentil-soup", "title": HOSTILE}
     batch = MAKE["batches"][0] | {"lines": [line(HOSTILE, "1 g", 1, note=HOSTILE)]}
     step = MAKE["steps"][0] | {"text": HOSTILE, "why": HOSTILE}
-    task = MAKE | named | {"batches": [batch], "steps": [step], "for": [HOSTILE], "draw": [MAKE["draw"][0] | named]}
-    document = list_of(task, pulls=[PULL | named], left_over=[LIST["left_over"][0] | named], cautions=[HOSTILE])
+    draw = MAKE["draw"][0] | {"item": named}
+    task = MAKE | {"item": named, "batches": [batch], "steps": [step], "for": [HOSTILE], "draw": [draw]}
+    document = list_of(task, pulls=[PULL | {"item": named}])
+    document |= {"left_over": [LIST["left_over"][0] | {"item": named}], "cautions": [HOSTILE]}
     document["warnings"] = [{"code": "late", "detail": HOSTILE}]
     document["stations"][0]["name"] = HOSTILE
     page = sheet_html(document, HOSTILE)

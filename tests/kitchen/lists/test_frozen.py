@@ -7,7 +7,7 @@ from typing import Any
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
-from service.kitchen.lists.tasks import Reader, run_task
+from service.kitchen.lists.tasks import Telling, run_task
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
@@ -126,7 +126,7 @@ def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
         words, rollup = Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE)
         for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
-                now, later = (Reader(words, rollup, TUE, trace=True, shares=Shares(planned)) for _ in range(2))
+                now, later = (Telling(words, rollup, TUE, trace=True, shares=Shares(planned)) for _ in range(2))
                 assert run_task(thawed(run), again, later).document == run_task(run, stage, now).document
 
 

@@ -44,7 +44,7 @@ def scaled(catalogue: Catalogue, amount: str, system: System = "metric", code: s
     """What a scaling to a quantity of a recipe answers."""
     asked = scaler(catalogue, code)
     planned = asked.run_to(float(asked.version.conversions.to_stock(Quantity.read(quantity(amount)))))
-    return scaling_document(asked, planned, system)
+    return dict(scaling_document(asked, planned, system))
 
 
 def most(catalogue: Catalogue, words: str, have: float, code: str = "soup") -> float | None:
@@ -256,7 +256,7 @@ def test_s2_the_answer_warns_of_a_batch_beyond_what_was_tested() -> None:
 
 def test_s5_the_version_is_that_in_force_on_the_date() -> None:
     catalogue = soups(soup(), recipe("soup", "20 L", line("lentil", "5 kg"), number=2, starts_on=WED))
-    answers = [scaling_document(asked, asked.run_to(20_000), "metric") for asked in (scaler(catalogue), scaler(catalogue, on=WED))]
+    answers = [dict(scaling_document(asked, asked.run_to(20_000), "metric")) for asked in (scaler(catalogue), scaler(catalogue, on=WED))]
     assert [(each["version"], ap(each)["lentil"]) for each in answers] == [(1, near(4000)), (2, near(5000))]
 
 

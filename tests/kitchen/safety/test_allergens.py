@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.safety.allergens import Allergens, Rollup
+from service.kitchen.safety.allergens import AllergenNames, Allergens, Rollup
 from tests.kitchen.larder import MON, SITE, TUE, WED, at, form, ingredient, item, kitchen, line, menu_item, recipe
 from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, tasks_of
 
@@ -24,7 +24,7 @@ def pantry() -> Catalogue:
     )
 
 
-def document(allergens: Allergens) -> dict[str, list[str]]:
+def document(allergens: Allergens) -> AllergenNames:
     return allergens.document()
 
 

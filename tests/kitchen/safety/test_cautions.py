@@ -8,7 +8,7 @@ from tests.kitchen.larder import TUE, Document, ingredient, kitchen, line, only_
 
 def scaled(catalogue: Catalogue, code: str) -> Document:
     scaler = Scaler(catalogue, only_site(catalogue), catalogue.versions[code][-1], TUE)
-    return scaling_document(scaler, scaler.run_to(1000), "metric")
+    return dict(scaling_document(scaler, scaler.run_to(1000), "metric"))
 
 
 def bakery(contains: list[str], guard: Document | None) -> Catalogue:

@@ -1,0 +1,276 @@
+"""Documents: the lists and scalings that the service answers, key by key.
+
+Responsible for the names and types of their parts, so that whoever writes or reads one by its keys is checked. Refuses to know how
+they are filled: the schemas of the interface are the published truth of their shape, and a test holds these types to them.
+
+A print is read back as it was stored: its numbers with a point are Decimals then, and it lacks what its release did not tell.
+"""
+
+from decimal import Decimal
+from typing import Literal, NotRequired, Required, TypedDict, final
+
+from service.kitchen.book.item import Reference
+from service.kitchen.safety.allergens import AllergenNames
+from service.kitchen.safety.safety import StepSafety
+
+
+class ComputedQuantity(TypedDict):
+    """A computed quantity: exact in g, mL or each, and as the cook reads it."""
+
+    amount: float | Decimal
+    unit: str
+    display: str
+
+
+class ItemWithTitle(Reference):
+    """An item with what a cook calls it."""
+
+    title: Required[str]
+
+
+class Portion(TypedDict):
+    """An item and how much of it."""
+
+    item: ItemWithTitle
+    quantity: ComputedQuantity
+
+
+class WarningRow(TypedDict):
+    """What the reader must know: a code and a sentence."""
+
+    code: str
+    detail: str
+
+
+class OutletRow(TypedDict):
+    """Where food goes in the end."""
+
+    menu_item: str
+    date: str
+    period: str
+    event: str | None
+
+
+class AtRisk(OutletRow):
+    """How many portions of an outlet hang on something that is late."""
+
+    portions: int
+
+
+class ShareRow(TypedDict):
+    """The part of a quantity that one outlet caused; what is for nobody has None for the outlet."""
+
+    menu_item: str | None
+    date: str | None
+    period: str | None
+    event: str | None
+    quantity: ComputedQuantity
+
+
+class BatchLine(Portion):
+    """One line of one batch."""
+
+    step: int | None
+    critical: bool
+    note: str
+
+
+class BatchCard(TypedDict):
+    """Batches of one size, with the lines of one of them."""
+
+    count: int
+    quantity: ComputedQuantity
+    factor: float | Decimal
+    lines: list[BatchLine]
+
+
+class WindowMoments(TypedDict):
+    """When a passive stretch may end at the earliest, should end, and must end."""
+
+    min: str
+    target: str
+    max: str
+
+
+class StepRow(TypedDict):
+    """One step of a stage, with the moment it starts."""
+
+    number: int
+    text: str
+    why: str | None
+    starts: str
+    active: str
+    passive: str
+    window: WindowMoments | None
+    safety: StepSafety | None
+
+
+class Balance(TypedDict):
+    """Need = have + quantity − surplus (P9)."""
+
+    need: ComputedQuantity
+    have: ComputedQuantity
+    quantity: ComputedQuantity
+    surplus: ComputedQuantity
+
+
+class Shared(TypedDict, total=False):
+    """For whom a quantity is, where that is asked for (P11)."""
+
+    shares: list[ShareRow]
+
+
+class Trace(Shared, total=False):
+    """Which runs take from a quantity besides, where that is asked for (P11)."""
+
+    feeds: list[Portion]
+
+
+class GivenRow(Portion, Trace):
+    """What a run gives of one form of its cut, with its balance, or of one by-product."""
+
+    need: NotRequired[ComputedQuantity]
+    have: NotRequired[ComputedQuantity]
+    surplus: NotRequired[ComputedQuantity]
+
+
+class StageNumber(TypedDict):
+    """Which of the stages of its run a task is."""
+
+    number: int
+    of: int
+
+
+class ProgressRow(TypedDict):
+    """What was reported of a task or pull; release 0.1.0 did not tell what was begun."""
+
+    state: str
+    made: ComputedQuantity | None
+    begun: NotRequired[ComputedQuantity | None]
+    drawn: ComputedQuantity | None
+    at: str
+    note: str
+
+
+class Standing(TypedDict):
+    """Whether something should have begun before the plan's first date, and what that puts at risk (P7)."""
+
+    late: bool
+    at_risk: list[AtRisk]
+
+
+# "for" and "from" are words of the language, so that these keys can be told in no class.
+Purposes = TypedDict("Purposes", {"for": list[str]})
+PlannedFrom = TypedDict("PlannedFrom", {"from": str})
+
+
+class Work(Balance, Standing, Purposes):
+    """What a prep and a make task tell of what is to be done, up to how it is done."""
+
+    item: ItemWithTitle
+    version: int | None
+    stage: StageNumber
+    draw: list[Portion]
+    gives: list[GivenRow]
+    start_by: str
+    ready_by: str
+    use_by: str | None
+    active: str
+
+
+class Said(Trace):
+    """What every task tells at its end."""
+
+    allergens: AllergenNames
+    progress: ProgressRow | None
+
+
+@final
+class PrepTask(Work, Said):
+    """A form to make ready."""
+
+    id: str
+    kind: Literal["prep"]
+
+
+@final
+class MakeTask(Work, Said):
+    """A stage of a run to cook."""
+
+    id: str
+    kind: Literal["make"]
+    batches: list[BatchCard]
+    steps: list[StepRow]
+
+
+@final
+class UseTask(Portion, Standing, Purposes, Said):
+    """What lots of one use-by give."""
+
+    id: str
+    kind: Literal["use"]
+    version: int | None
+    start_by: str
+    ready_by: str
+    use_by: str | None
+    active: str
+
+
+TaskEntry = PrepTask | MakeTask | UseTask
+
+
+@final
+class PullEntry(Portion, Standing, Purposes, Shared):
+    """What must leave store, early where it must thaw."""
+
+    id: str
+    need_by: str
+    start_by: str
+    thaw: str | None
+    storage: str | None
+    progress: ProgressRow | None
+
+
+@final
+class LeftOver(Portion):
+    """What is left of a lot at the end of the date."""
+
+    use_by: str | None
+
+
+ListEntry = PrepTask | MakeTask | UseTask | PullEntry | LeftOver
+
+
+class StationTasks(TypedDict):
+    """The tasks of one station, and its hands-on time."""
+
+    code: str
+    name: str
+    active: str
+    tasks: list[TaskEntry]
+
+
+class PrepList(PlannedFrom):
+    """What the stations of a site must do on a date; ``print`` is its number where it was printed."""
+
+    site: str
+    date: str
+    units: str
+    print: int | None
+    stations: list[StationTasks]
+    pulls: list[PullEntry]
+    left_over: list[LeftOver]
+    warnings: list[WarningRow]
+    cautions: list[str]
+
+
+class ScaledRecipe(TypedDict):
+    """A recipe scaled, with its ingredients as purchased through all levels."""
+
+    recipe: str
+    version: int
+    quantity: ComputedQuantity
+    batches: list[BatchCard]
+    ingredients: list[Portion]
+    notes: list[str]
+    cautions: list[str]
