@@ -15,7 +15,8 @@ DOCUMENTS: list[Column[Any]] = [
 AS_STORED = {
     "prints.document": "what the kitchen held",
     "printed_work.document": "the work behind a print",
-    "fixed_work.document": "work as it was reported",
+    "reported_work.document": "work as it was reported",
+    "closed_days.document": "what a date that is over left",
     "idempotency_keys.headers": "what was answered",
     "recipe_versions.warnings": "what the publisher was told",
     "recipe_versions.sites": "a list of codes",
