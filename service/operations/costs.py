@@ -6,13 +6,13 @@ Responsible for choosing version, site and date, and for how a cost is told. Ref
 from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Json
 from service.kitchen.costs.cost import MenuItemCost, menu_item_cost, recipe_cost
 from service.kitchen.costs.costing import Costings, Missing
 from service.kitchen.measures.money import Money, write_decimal
@@ -20,8 +20,6 @@ from service.operations.collections import get_document
 from service.operations.lists import known_site
 from service.operations.loading import group_today, load_catalogue
 from service.operations.publishing import get_version
-
-Json = dict[str, Any]
 
 
 def cost_of_recipe(session: Session, code: str, site: str | None, on: date | None, now: datetime) -> Json:

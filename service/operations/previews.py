@@ -14,6 +14,7 @@ from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.changes import compare
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Json
 from service.kitchen.book.recipe import Version
 from service.kitchen.checks.additions import additions
 from service.kitchen.checks.foresight import Compared, Foresight, Holder, Turnover
@@ -28,8 +29,6 @@ from service.operations.forecasts import show, site_rows
 from service.operations.loading import group_today, load_catalogue, version_of, with_versions
 from service.operations.publishing import get_draft, next_version, publication_faults, repeats_newest
 from service.store import recipes
-
-Json = dict[str, Any]
 
 
 def preview(session: Session, code: str, request: Json, now: datetime) -> Json:

@@ -5,19 +5,17 @@ Responsible for who is told of which sites. Refuses to find users itself, and to
 
 from collections.abc import Collection
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from service.errors import NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Json
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
 from service.kitchen.book.uses import uses
 from service.operations.loading import group_today, load_catalogue
-
-Json = dict[str, Any]
 
 
 def ingredient_uses(session: Session, code: str, sites: Collection[str] | None, now: datetime) -> Json:

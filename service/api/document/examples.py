@@ -3,9 +3,9 @@
 Responsible for bodies that the interface accepts as they stand. Refuses to be data of any kitchen.
 """
 
-from typing import Any, Final
+from typing import Final
 
-Json = dict[str, Any]
+from service.kitchen.book.json import Json
 
 CODES: Final = {"stations": "veg", "ingredients": "onion", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
 PLACES: Final[Json] = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "number": 1}

@@ -10,11 +10,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from service.kitchen.book.ingredient import Document
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Document, Json
 from service.kitchen.measures.units import parse_amount
 
-Json = dict[str, Any]
 Pair = tuple[int | None, int | None]
 
 FIELDS = (

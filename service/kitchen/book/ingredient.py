@@ -4,7 +4,6 @@ Responsible for the values of domain Y that belong to an ingredient, its packs a
 by-product. Refuses to know recipes, stock and prices' arithmetic.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from fractions import Fraction
@@ -12,13 +11,12 @@ from functools import cached_property
 from typing import Any
 
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Document
 from service.kitchen.book.packs import Pack, read_pack
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.money import Money, read_money
 from service.kitchen.measures.units import CANONICAL, Kind, Quantity
-
-Document = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,9 @@ from itertools import pairwise
 from typing import Any
 
 from service.errors import KitchenError
-from service.kitchen.book.ingredient import Document, exact, read_equivalents, read_quantity, read_time
+from service.kitchen.book.ingredient import exact, read_equivalents, read_quantity, read_time
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.units import Kind, Quantity

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import time
 from fractions import Fraction
 
-from service.kitchen.book.ingredient import Document, exact
+from service.kitchen.book.ingredient import exact
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import Calendar
 from service.kitchen.measures.money import Money, read_money
 from service.kitchen.measures.units import Quantity

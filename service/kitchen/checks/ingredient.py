@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from service.errors import Fault, KitchenError
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.ingredient import Document, Form, Ingredient
+from service.kitchen.book.ingredient import Form, Ingredient
+from service.kitchen.book.json import Document
 from service.kitchen.book.lines import trimmings
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.measures.units import Quantity

@@ -9,9 +9,10 @@ from datetime import date
 from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.json import Json
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
-from service.kitchen.lists.frozen import Json, freeze_pull, freeze_run
+from service.kitchen.lists.frozen import freeze_pull, freeze_run
 from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import use_id
 from service.kitchen.planning.names import PULL, RUN, USE, task_id

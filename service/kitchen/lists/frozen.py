@@ -10,6 +10,7 @@ from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Json
 from service.kitchen.book.lines import LineAmount
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
@@ -23,7 +24,6 @@ from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep
 from service.kitchen.safety.allergens import Allergens
 
-Json = dict[str, Any]
 AMOUNTS = ("need", "have", "asked", "for_pars", "quantity", "surplus")
 
 

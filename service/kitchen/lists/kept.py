@@ -10,7 +10,8 @@ from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.lists.frozen import Json, freeze_use_by, read_moment, thaw_use_by, write_moment
+from service.kitchen.book.json import Json
+from service.kitchen.lists.frozen import freeze_use_by, read_moment, thaw_use_by, write_moment
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.past import Closed
 from service.kitchen.planning.stock import Lot, PastRun

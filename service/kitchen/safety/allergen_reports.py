@@ -8,16 +8,15 @@ ingredient's record names is told, however little of it there is.
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
+from service.kitchen.book.json import Json
 from service.kitchen.book.recipe import Version
 from service.kitchen.safety.allergens import Allergens, Rollup
 from service.kitchen.safety.cautions import cautions
 from service.limits import CEREALS, NUTS
-
-Json = dict[str, Any]
 
 
 class Group(NamedTuple):

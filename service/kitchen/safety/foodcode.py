@@ -11,7 +11,8 @@ from datetime import timedelta
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from service.kitchen.book.ingredient import Document, exact
+from service.kitchen.book.ingredient import exact
+from service.kitchen.book.json import Document
 
 # The edition of 2022 itself was not at hand: its figures were read in state adoptions of earlier ones; notes say where these differ.
 EDITION = "FDA Food Code 2022"

@@ -12,7 +12,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, NamedTuple, TypedDict
 
-from service.kitchen.book.ingredient import Document, exact
+from service.kitchen.book.ingredient import exact
+from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import parse_duration, write_duration
 from service.kitchen.measures.display import System
 from service.kitchen.measures.units import write_amount
