@@ -23,9 +23,11 @@ from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan
 from service.operations.forecasts import forecast_of, overrides_of
+from service.operations.kept_plans import kept_plans
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.past import Unsaid, load_reported
 from service.store import forecasts, revisions
+from service.store.engine import reads_only
 
 FARTHEST = timedelta(days=62)
 
@@ -103,12 +105,22 @@ def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: date
     return first
 
 
-def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date, unsaid: Unsaid | None = None) -> Plan:
+def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date) -> Plan:
     """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14).
 
-    Of what is ``unsaid`` the plan knows nothing.
+    It is kept for the revisions of catalogue and site, so that whoever asks for a slice of it again plans nothing.
     """
-    reported = load_reported(session, catalogue, site, first, unsaid or Unsaid())
+    if not reads_only(session):
+        # What a writer sees may never be: another state can get the same revision.
+        return plan_without(session, catalogue, site, first, on, Unsaid())
+    revision = revisions.current(session, [site_scope(site.code)])[site_scope(site.code)]
+    key = (site.code, catalogue.revision, revision, first, on)
+    return kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
+
+
+def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date, on: date, unsaid: Unsaid) -> Plan:
+    """The plan of a site as it would be had some things not been said."""
+    reported = load_reported(session, catalogue, site, first, unsaid)
     horizon = _horizon(session, Outlook(catalogue, site, first, on, reported.needs))
     demand = foresee(
         catalogue,

@@ -19,7 +19,7 @@ from service.kitchen.lists.supplies import use_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.stock import PastRun
 from service.operations.basis import Basis, check_basis, read_basis
-from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, site_scope
+from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, plan_without, site_scope
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.past import Unsaid
 from service.operations.tokens import write
@@ -143,7 +143,7 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     printed = _printed(row)
     alike = ListRequest(site.code, request.on, request.first, None, printed["units"])
     since_then = tuple(each for each in reports.said_after(session, site.code, row.revision) if each.date >= request.on)
-    planned = plan_site(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
+    planned = plan_without(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
     current = document_of(planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
     return {"since": since, **compare(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}

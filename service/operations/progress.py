@@ -6,6 +6,7 @@ know what the report means for later plans.
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -25,7 +26,7 @@ from service.kitchen.planning.reported import OPEN
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.entries import read_moment
-from service.operations.lists import ListRequest, first_date, known_site, plan_site, site_scope
+from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without, site_scope
 from service.operations.loading import SCOPE, load_catalogue
 from service.operations.past import Unsaid
 from service.operations.tokens import write
@@ -132,9 +133,9 @@ def _speaks(said: list[ReportRow]) -> bool:
 def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Frozen | None:
     """The work of a task as the date's list has it now, else as it would without what was reported on that list."""
     first = first_date(catalogue, site, request, now)
-    for unsaid in (Unsaid(), Unsaid(tuple(reports.of_date(session, site.code, request.on)))):
-        planned = plan_site(session, catalogue, site, first, request.on, unsaid)
-        listed = freeze_list(planned, catalogue, site, request.on)
+    unsaid = Unsaid(tuple(reports.of_date(session, site.code, request.on)))
+    for plan in (plan_site, partial(plan_without, unsaid=unsaid)):
+        listed = freeze_list(plan(session, catalogue, site, first, request.on), catalogue, site, request.on)
         if found := next((each for each in listed if task in each.tasks), None):
             return found
     return None

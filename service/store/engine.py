@@ -90,6 +90,11 @@ def session_factory(engine: Engine, *, read_only: bool = False, wait: float | No
     return sessionmaker(engine.execution_options(**options), expire_on_commit=False)
 
 
+def reads_only(session: Session) -> bool:
+    """Whether a session sees what is committed, and changes nothing."""
+    return bool(session.get_bind().engine.get_execution_options().get(READ_ONLY, False))
+
+
 def at_once_factory(engine: Engine) -> sessionmaker[Session]:
     """Makes sessions for single statements that are right in any order (adding to a number): they wait for no other writer.
 

@@ -11,6 +11,7 @@ from service.api.exchange.slots import LONGEST_WAIT, Slots
 from service.api.wire.refusals import Busy
 from service.app import NOUNS
 from service.kitchen.planning import plan
+from service.operations import kept_plans
 from tests.api.matrix import MATRIX
 from tests.api.reaching import LIST, OWN, Kitchens, open_kitchens
 
@@ -71,6 +72,7 @@ def test_whatever_plans_does_so_in_a_slot(kitchens: Kitchens, slots: Slots, name
 
     seen: list[str] = []
     monkeypatch.setattr(plan._Planner, "__init__", watch)
+    monkeypatch.setattr(kept_plans.KeptPlans, "get", lambda _, __, compute: compute())
     send(kitchens, name)
     assert slotless == []
     assert bool(seen) == (VIEWS[name].plans is not None) or name in STORED

@@ -1,0 +1,68 @@
+"""Kept plans: what was planned stays in the process for as long as nothing that it was made from has changed.
+
+Responsible for planning each question once, however many ask it at a time, and for a bound on memory. Refuses to know how
+anything is planned: every station, unit system and format of a list is a slice of one plan, and plans never change.
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from concurrent.futures import Future
+from threading import Lock
+from weakref import WeakKeyDictionary
+
+from sqlalchemy import Pool
+
+from service.kitchen.planning.plan import Plan
+
+# A need with its part in a run and what draws it takes about 600 bytes: 150 MB.
+NEEDS_KEPT = 250_000
+
+
+class KeptPlans:
+    """The plans of one database, newest last; ``most`` is how many needs they hold together."""
+
+    def __init__(self, most: int = NEEDS_KEPT) -> None:
+        self._most = most
+        self._plans: OrderedDict[Hashable, Future[Plan]] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: Hashable, compute: Callable[[], Plan]) -> Plan:
+        """The plan of a key: kept, or computed by the first who asks while others wait; what that raises, all of them get."""
+        with self._lock:
+            known = self._plans.get(key)
+            if known is not None:
+                self._plans.move_to_end(key)
+            else:
+                made = self._plans[key] = Future()
+        if known is not None:
+            return known.result()
+        try:
+            planned = compute()
+        except BaseException as error:
+            with self._lock:
+                del self._plans[key]
+            made.set_exception(error)
+            raise
+        made.set_result(planned)
+        self._make_room()
+        return planned
+
+    def _make_room(self) -> None:
+        """Let go of the plans that nobody asked for longest; the newest stays, however large."""
+        with self._lock:
+            done = [(key, len(each.result().needs)) for key, each in self._plans.items() if each.done()]
+            total = sum(needs for _, needs in done)
+            for key, needs in done[:-1]:
+                if total <= self._most:
+                    return
+                total -= needs
+                del self._plans[key]
+
+
+# Readers and writers of one database are two engines over one pool.
+_kept: WeakKeyDictionary[Pool, KeptPlans] = WeakKeyDictionary()
+
+
+def kept_plans(pool: Pool) -> KeptPlans:
+    """The plans kept of a database."""
+    return _kept.setdefault(pool, KeptPlans())

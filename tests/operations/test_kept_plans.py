@@ -1,0 +1,86 @@
+"""Plans are kept: each is made once, for as long as nothing that it was made from has changed."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Event
+
+import pytest
+
+from service.kitchen.planning.plan import Plan
+from service.operations.kept_plans import KeptPlans
+from tests.kitchen.larder import TUE, kitchen, recipe
+from tests.kitchen.plans import plan_needs, wanted
+
+
+def planned(needs: int) -> Plan:
+    """A plan of so many needs."""
+    return plan_needs(kitchen(recipe("soup", "10 L")), [wanted("recipe soup", 1000, TUE, "12:00")] * needs)
+
+
+class Asked:
+    """A plan that counts how often it was made."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan, self.times = plan, 0
+
+    def __call__(self) -> Plan:
+        self.times += 1
+        return self.plan
+
+
+def test_a_plan_is_made_once() -> None:
+    kept, ask = KeptPlans(), Asked(planned(1))
+    assert kept.get("a", ask) is kept.get("a", ask) is ask.plan
+    assert ask.times == 1
+    kept.get("b", ask)
+    assert ask.times == 2
+
+
+def test_who_asks_meanwhile_waits_for_the_one_computation() -> None:
+    kept, plan, begun, go_on = KeptPlans(), planned(1), Event(), Event()
+
+    def slowly() -> Plan:
+        begun.set()
+        assert go_on.wait(10)
+        return plan
+
+    with ThreadPoolExecutor(4) as threads:
+        first = threads.submit(kept.get, "a", slowly)
+        assert begun.wait(10)
+        never = Asked(planned(1))
+        others = [threads.submit(kept.get, "a", never) for _ in range(3)]
+        go_on.set()
+        assert [each.result(10) for each in (first, *others)] == [plan] * 4
+    assert never.times == 0
+
+
+def test_what_fails_is_told_to_all_and_tried_again() -> None:
+    kept = KeptPlans()
+
+    def fail() -> Plan:
+        raise ZeroDivisionError
+
+    for _ in range(2):
+        with pytest.raises(ZeroDivisionError):
+            kept.get("a", fail)
+    plan = planned(1)
+    assert kept.get("a", lambda: plan) is plan
+
+
+def test_plans_hold_no_more_needs_than_there_is_room_for_and_the_one_asked_for_longest_ago_goes_first() -> None:
+    kept = KeptPlans(most=5)
+    asked = {name: Asked(planned(2)) for name in "abc"}
+    for name in "aba":
+        kept.get(name, asked[name])
+    kept.get("c", asked["c"])
+    for name in "ac":
+        kept.get(name, asked[name])
+    assert {name: each.times for name, each in asked.items()} == {"a": 1, "b": 1, "c": 1}
+    kept.get("b", asked["b"])
+    assert asked["b"].times == 2
+
+
+def test_a_plan_larger_than_all_room_is_kept_while_it_is_the_newest() -> None:
+    kept, large, small = KeptPlans(most=3), Asked(planned(9)), Asked(planned(1))
+    for ask in (large, large, small, large):
+        kept.get(ask, ask)
+    assert (large.times, small.times) == (2, 1)
