@@ -16,6 +16,7 @@ from service.api.exchange.metrics import Metrics
 from service.api.exchange.slots import Slots
 from service.api.exchange.traffic import Traffic
 from service.api.exchange.views import Noun, View
+from service.api.wire.kept import KeptBytes
 from service.config import Config
 
 KEY = "kitchen_prep"
@@ -37,6 +38,7 @@ class Interior:
     slots: Slots
     twins: Twins
     metrics: Metrics
+    kept: KeptBytes = field(default_factory=KeptBytes)
     nouns: list[Noun] = field(default_factory=list)
     views: dict[str, View] = field(default_factory=dict)
 

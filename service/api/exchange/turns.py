@@ -111,7 +111,10 @@ def change_session(call: Call, sessions: Callable[[], Session]) -> None:
 
 def answer(view: View, call: Call, media_type: str) -> Response:
     """Call the view's function, and make a response of what it answers."""
-    return respond(request, deferred(view, reach.limit(view, call.identity, run(view, call))), media_type)
+    who = call.identity
+    answered = deferred(view, reach.limit(view, who, run(view, call)))
+    kept = Interior.of(current_app).kept if view.plans == BODY else None
+    return respond(request, answered, media_type, kept, (view.path, who.role, who.sites, who.source))
 
 
 def run(view: View, call: Call) -> Answer:

@@ -5,7 +5,7 @@ Responsible for the encoding of answers, their ETag and the 304. Refuses to know
 
 import gzip
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,6 +15,7 @@ from werkzeug.http import parse_accept_header
 
 from service.api.wire.conditions import entity_tag, none_matches, seed_of
 from service.api.wire.json import render
+from service.api.wire.kept import KeptBytes
 from service.api.wire.refusals import NotAcceptable
 
 JSON = "application/json"
@@ -67,8 +68,11 @@ def wants_gzip(request: Request) -> bool:
     return bool(quality > 0 and (not explicit or quality >= explicit[0]))
 
 
-def respond(request: Request, answer: Answer, media_type: str = JSON) -> Response:
-    """The response to a request: 304 where the caller has this state, else the bytes of the answer."""
+def respond(request: Request, answer: Answer, media_type: str = JSON, kept: KeptBytes | None = None, reader: Hashable = None) -> Response:
+    """The response to a request: 304 where the caller has this state, else the bytes of the answer.
+
+    Where the view gives the tag, the bytes are ``kept`` by it, for each kind of ``reader`` who is shown the same.
+    """
     gzipped = wants_gzip(request)
     reading = request.method in ("GET", "HEAD") and answer.status == 200
     query = list(request.args.items(multi=True))
@@ -79,6 +83,8 @@ def respond(request: Request, answer: Answer, media_type: str = JSON) -> Respons
     if answer.status == 204:
         return _with_headers(Response(status=204), answer, None)
     face = JSON_FACE if media_type == JSON else answer.faces[media_type]
+    if kept is not None and reading and answer.tag is not None:
+        return _with_headers(_kept(answer, face, media_type, kept, (known, reader), gzipped=gzipped), answer, known)
     content = face.write(answer.body() if callable(answer.body) else answer.body)
     seed = answer.tag or (seed_of(content) if reading else None)
     tag = None if seed is None else entity_tag(seed, query if reading else (), media_type, gzipped=gzipped)
@@ -87,6 +93,20 @@ def respond(request: Request, answer: Answer, media_type: str = JSON) -> Respons
     response = pack(content, answer.status, content_type(media_type), gzipped=gzipped)
     response.headers.update(face.headers)
     return _with_headers(response, answer, tag)
+
+
+def _kept(answer: Answer, face: Face, media_type: str, kept: KeptBytes, key: Hashable, *, gzipped: bool) -> Response:
+    """The response with the bytes that were sent before, else with those that are made and kept now."""
+    content = kept.get(key)
+    if content is None:
+        made = face.write(answer.body() if callable(answer.body) else answer.body)
+        content = compress(made) if gzipped else made
+        kept.put(key, content)
+    response = Response(content, status=answer.status, content_type=content_type(media_type))
+    if gzipped:
+        response.headers["Content-Encoding"] = "gzip"
+    response.headers.update(face.headers)
+    return response
 
 
 def content_type(media_type: str) -> str:
@@ -100,10 +120,15 @@ def content_type(media_type: str) -> str:
 
 def pack(content: bytes, status: int, kind: str, *, gzipped: bool) -> Response:
     """A response with this content, compressed where the caller accepts it; equal content gives equal bytes."""
-    response = Response(gzip.compress(content, compresslevel=6, mtime=0) if gzipped else content, status=status, content_type=kind)
+    response = Response(compress(content) if gzipped else content, status=status, content_type=kind)
     if gzipped:
         response.headers["Content-Encoding"] = "gzip"
     return response
+
+
+def compress(content: bytes) -> bytes:
+    """Content as gzip; equal content gives equal bytes."""
+    return gzip.compress(content, compresslevel=6, mtime=0)
 
 
 def _unchanged(tag: str) -> Response:
