@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.load import together
 from tests.load.morning import Book, run
 from tests.load.report import lines
 from tests.load.scene import NOW, prepare
@@ -24,6 +25,22 @@ def test_a_small_morning_loses_nothing(request: pytest.FixtureRequest, tmp_path:
     # Twelve kitchens come at once for two slots.
     assert book.statuses["list, refused", 503] > 0
     assert len(book.acknowledged) > 0
+
+
+@pytest.mark.parametrize("database", ["sqlite", "postgresql"])
+def test_cooks_who_report_together_wait_for_no_plan_of_a_list_that_was_printed(
+    request: pytest.FixtureRequest, tmp_path: Path, database: str
+) -> None:
+    url: str = request.getfixturevalue(f"{database}_url")
+    scene = prepare(url, 2)
+    with serving(url, tmp_path, KITCHEN_PREP_NOW=NOW.isoformat(), KITCHEN_PREP_PLANS_AT_ONCE="1") as served:
+        book = together.run(served, scene, rounds=3, cooks=3, printed=True, seconds=60)
+        told = together.turns(served.send("GET", "/metrics").content.decode())
+    assert book.faults == []
+    assert (book.statuses["report", 200], book.statuses["push", 200]) == (9, 4)
+    # One slot, which another kitchen has nearly all the time: nobody who reports is refused for it.
+    assert book.statuses["report, refused", 503] == 0
+    assert {line.split()[0] for line in told[1:]} == {"waited", "held"}
 
 
 def test_a_report_names_each_fault() -> None:

@@ -41,8 +41,8 @@ def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool,
         push(till, scene.tills[0].source, scene.tills[0].keys, site, 0)
         if printed:
             tablets[0].ask("print", "POST", f"{day}/prints")
-        tasks = tasks_of(json.loads(tablets[0].ask("list", "GET", day)[2]))
         for number in range(1, 1 + rounds):
+            tasks = tasks_of(json.loads(tablets[0].ask("list", "GET", day)[2]))
             chosen = [tasks[(number * cooks + place) % len(tasks)] for place in range(cooks)]
             works: list[Callable[[], None]] = [
                 lambda tablet=tablet, task=task, number=number: report(tablet, day, task, number)  # type: ignore[misc] # Bound here.
