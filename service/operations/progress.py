@@ -4,6 +4,8 @@ Responsible for checking a report and for fixing the work that it concerns (doma
 know what the report means for later plans.
 """
 
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import partial
@@ -36,6 +38,9 @@ from service.store.documents import Document
 from service.store.reports import FixedRow, ReportRow
 
 
+Planning = Callable[[], AbstractContextManager[None]]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
     """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what all was made from."""
@@ -47,16 +52,18 @@ class Prepared:
     basis: Basis
 
 
-def prepare(session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime) -> Prepared:
+def prepare(
+    session: Session, request: ListRequest, task: str, body: dict[str, Any], now: datetime, planning: Planning = nullcontext
+) -> Prepared:
     """Check ``{"state", "made", "begun", "drawn", "at", "note"}`` of a task or pull of a date's list, with a session that reads.
 
-    Raises NotFound where no list of the date ever had the task, Invalid for amounts that the work cannot have and for a
-    moment that is still to come.
+    What neither a print nor a report has is planned, within ``planning``. Raises NotFound where no list of the date ever had
+    the task, Invalid for amounts that the work cannot have and for a moment that is still to come.
     """
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     kind, work, stage = work_of(task)
-    document = _document(session, catalogue, site, request, task, now)
+    document = _document(session, catalogue, site, request, task, now, planning)
     made, drawn = _items(catalogue, kind, document, work, stage)
     measures = _Measures(catalogue, site, document, request.on)
     faults: list[Fault] = []
@@ -103,7 +110,9 @@ def _answer(row: ReportRow) -> dict[str, Any]:
     return {"id": row.task, "date": row.date.isoformat(), **said}
 
 
-def _document(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Document:
+def _document(
+    session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime, planning: Planning
+) -> Document:
     """The work as a report has fixed it, else as on the newest print that has it, else as the list has it (P15 a).
 
     That is the list of now, else the list without the reports of its date: whatever was shown can be reported, in any order.
@@ -119,7 +128,8 @@ def _document(session: Session, catalogue: Catalogue, site: Site, request: ListR
     on_print = any(task in document["tasks"] for document in prints.of_date(session, site.code, request.on, work))
     if stored is not None and (on_print or any(row.task == task and row.date == request.on for row in said)):
         return dict(stored)
-    listed = _listed(session, catalogue, site, request, task, now)
+    with planning():
+        listed = _listed(session, catalogue, site, request, task, now)
     if listed is None:
         raise NotFound
     return dict(stored or listed.document)

@@ -9,7 +9,9 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +20,7 @@ from prometheus_client.parser import text_string_to_metric_families
 
 from tests.load.morning import Book, Client
 from tests.load.report import lines
-from tests.load.scene import DAY, NOW, Scene, fresh, prepare
+from tests.load.scene import DAY, NOW, Scene, Till, fresh, prepare
 from tests.serving import Served, serving
 
 HELD, WAITED = "kitchen_prep_writer_seconds", "kitchen_prep_writer_wait_seconds"
@@ -26,53 +28,42 @@ HELD, WAITED = "kitchen_prep_writer_seconds", "kitchen_prep_writer_wait_seconds"
 
 def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool, seconds: float) -> Book:
     """So many rounds at the first site: the cooks report a task each and the first till pushes, all at the same moment."""
-    book, over = Book(), threading.Event()
-    site, token = next(iter(scene.kitchens.items()))
-    # Nobody is to wait for a pause of his own, so each caller has a line of his own.
-    till, *tablets = (Client(served, each, book, time.monotonic() + seconds, 1) for each in (scene.tills[0].token, *[token] * cooks))
-    screens = [
-        threading.Thread(target=watch, args=(Client(served, other, book, time.monotonic() + seconds, 1), code, over))
-        for code, other in list(scene.kitchens.items())[1:]
-    ]
-    for screen in screens:
-        screen.start()
+    book, over, till = Book(), threading.Event(), scene.tills[0]
+    (site, token), *others = scene.kitchens.items()
     day = f"/v1/sites/{site}/prep-lists/{DAY}"
-    try:
-        push(till, scene.tills[0].source, scene.tills[0].keys, site, 0)
-        if printed:
-            tablets[0].ask("print", "POST", f"{day}/prints")
+    with ExitStack() as closing, ThreadPoolExecutor(cooks + 1 + len(others)) as pool:
+
+        def call(secret: str) -> Client:
+            client = Client(served, secret, book, time.monotonic() + seconds, 1)
+            closing.callback(client.close)
+            return client
+
+        closing.callback(over.set)
+        screens = [pool.submit(watch, call(other), code, over) for code, other in others]
+        counter, tablets = call(till.token), [call(token) for _ in range(cooks)]
+        push(counter, till, site, 0)
+        paper = json.loads(tablets[0].ask("print", "POST", f"{day}/prints")[2]) if printed else None
         for number in range(1, 1 + rounds):
-            tasks = tasks_of(json.loads(tablets[0].ask("list", "GET", day)[2]))
+            tasks = tasks_of(paper or json.loads(tablets[0].ask("list", "GET", day)[2]))
             chosen = [tasks[(number * cooks + place) % len(tasks)] for place in range(cooks)]
-            works: list[Callable[[], None]] = [
-                lambda tablet=tablet, task=task, number=number: report(tablet, day, task, number)  # type: ignore[misc] # Bound here.
-                for tablet, task in zip(tablets, chosen, strict=True)
-            ]
-            at_once([*works, lambda number=number: push(till, scene.tills[0].source, scene.tills[0].keys, site, number)])  # type: ignore[misc]
+            begin = threading.Barrier(cooks + 1)
+            taps = [pool.submit(at, begin, report, tablet, day, task, number) for tablet, task in zip(tablets, chosen, strict=True)]
+            for work in [*taps, pool.submit(at, begin, push, counter, till, site, number)]:
+                work.result()
             for task in chosen:
                 read_back(tablets[0], day, task, number)
-    finally:
         over.set()
         for screen in screens:
-            screen.join()
+            screen.result()
     if crashes := [told for told in served.told() if told["level"] in ("error", "critical")]:
         book.fault(f"the log tells of {len(crashes)} failures, such as {crashes[0]}")
     return book
 
 
-def at_once(works: Sequence[Callable[[], None]]) -> None:
-    """Do all of these, beginning at the same moment, and wait for the last."""
-    begin = threading.Barrier(len(works))
-
-    def work(each: Callable[[], None]) -> None:
-        begin.wait()
-        each()
-
-    threads = [threading.Thread(target=work, args=(each,)) for each in works]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+def at(begin: threading.Barrier, work: Callable[..., None], *arguments: Any) -> None:
+    """Do something at the moment at which all others begin, too."""
+    begin.wait()
+    work(*arguments)
 
 
 def tasks_of(document: dict[str, Any]) -> list[str]:
@@ -96,15 +87,15 @@ def read_back(tablet: Client, day: str, task: str, number: int) -> None:
         tablet.book.fault(f"the report of {task} is not there: {told}")
 
 
-def push(till: Client, source: str, keys: Sequence[dict[str, Any]], site: str, number: int) -> None:
+def push(counter: Client, till: Till, site: str, number: int) -> None:
     """New counts for the cooks' site, until they are taken."""
-    entries = [{**key, "count": 100 + number} for key in keys if key["site"] == site]
-    body = {"source": source, "as_of": NOW.replace(hour=number // 60, minute=number % 60).isoformat(), "entries": entries}
+    entries = [{**key, "count": 100 + number} for key in till.keys if key["site"] == site]
+    body = {"source": till.source, "as_of": NOW.replace(hour=number // 60, minute=number % 60).isoformat(), "entries": entries}
     started = time.monotonic()
-    status, _, content = till.ask("push", "POST", "/v1/forecasts", body)
-    till.book.note("push, with all waiting", status, time.monotonic() - started)
+    status, _, content = counter.ask("push", "POST", "/v1/forecasts", body)
+    counter.book.note("push, with all waiting", status, time.monotonic() - started)
     if status != 200:
-        till.book.fault(f"{status} on a push: {content[:200]!r}")
+        counter.book.fault(f"{status} on a push: {content[:200]!r}")
 
 
 def watch(screen: Client, site: str, over: threading.Event) -> None:

@@ -3,6 +3,8 @@
 Responsible for carrying these. Refuses to know HTTP beyond them.
 """
 
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -17,7 +19,10 @@ Expected = frozenset[str] | None
 
 @dataclass(slots=True)
 class Call:
-    """One authorised request. ``session`` is a reader until all is read and ``prepared``, then a writer for requests that write."""
+    """One authorised request. ``session`` is a reader until all is read and ``prepared``, then a writer for requests that write.
+
+    ``planning`` gives a slot to plan in, where the view does not always plan.
+    """
 
     session: Session
     identity: Identity
@@ -29,6 +34,7 @@ class Call:
     body: Any = None
     expected: Expected = None
     prepared: Any = None
+    planning: Callable[[], AbstractContextManager[None]] = nullcontext
     arguments: list[tuple[str, str]] = field(default_factory=list)
 
     @property

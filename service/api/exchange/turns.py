@@ -7,6 +7,7 @@ has moved before it could be written. Refuses to know who may ask, and whether w
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from time import monotonic
 from typing import Any
 
@@ -19,7 +20,7 @@ from service.api.exchange import reach
 from service.api.exchange.call import Call
 from service.api.exchange.idempotency import Keyed, begin_alone, recall, remember
 from service.api.exchange.interior import Interior
-from service.api.exchange.views import BODY, ONCE, WHOLE, View
+from service.api.exchange.views import BODY, NEEDED, ONCE, WHOLE, View
 from service.api.wire.answers import Answer, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
@@ -58,6 +59,7 @@ def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Res
     change_session(call, Interior.of(current_app).readers)
     if keyed:
         begin_alone(keyed, call.session)
+    call.planning = partial(planning, view, NEEDED)
     with planning(view, WHOLE):
         call.prepared = view.prepare(call)
         return None if view.keep is None else answer(view, call, media_type)

@@ -15,7 +15,7 @@ from service.api.exchange.roles import DIRECTOR, OPEN
 from service.api.wire.answers import JSON, Answer
 from service.limits import BODY_BYTES
 
-WHOLE, BODY = "whole", "body"
+WHOLE, BODY, NEEDED = "whole", "body", "needed"
 REPEAT, ONCE = "repeat", "once"
 Function = Callable[[Call], Answer | Mapping[str, Any]]
 Check = Callable[[Call], None]
@@ -43,8 +43,9 @@ class View:
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
     because that answer held a secret (ONCE).
-    ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE), or only
-    making the body of its answer (BODY), so that a caller who has that state already needs none.
+    ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE); only making
+    the body of its answer (BODY), so that a caller who has that state already needs none; or what it does within the
+    call's ``planning`` (NEEDED).
     """
 
     method: str

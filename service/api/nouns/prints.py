@@ -8,7 +8,7 @@ from service.api import sheets
 from service.api.exchange.call import Call
 from service.api.exchange.paging import page
 from service.api.exchange.roles import KITCHENS, READERS
-from service.api.exchange.views import REPEAT, WHOLE, Described, Noun
+from service.api.exchange.views import NEEDED, REPEAT, WHOLE, Described, Noun
 from service.api.schemas.pages import page_of
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
@@ -45,7 +45,7 @@ def keep_print(call: Call) -> None:
 
 def prepare_report(call: Call) -> progress.Prepared:
     """The report to record."""
-    return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now)
+    return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now, call.planning)
 
 
 @printing.view(
@@ -112,7 +112,7 @@ def get_changes(call: Call) -> Mapping[str, Any]:
     roles=KITCHENS,
     body=ReportBody,
     prepare=prepare_report,
-    plans=WHOLE,
+    plans=NEEDED,
     example=REPORT,
     answers={200: Described("The report as recorded.", Reported)},
 )

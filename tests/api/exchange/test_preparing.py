@@ -43,10 +43,15 @@ def element(noun: str, code: str) -> Json:
     return {name: value for name, value in found.items() if name not in ("code", "publish_from")}
 
 
-def task_of(shop: Caller) -> str:
-    """A task of the list."""
-    document = shop.get(LIST).get_json()
-    return str(next(task["id"] for station in document["stations"] for task in station["tasks"] if task["kind"] != "use"))
+def tasks_of(shop: Caller, day: str = LIST) -> list[str]:
+    """What is to be made and prepared on a list."""
+    document = shop.get(day).get_json()
+    return [task["id"] for station in document["stations"] for task in station["tasks"] if task["kind"] != "use"]
+
+
+def task_of(shop: Caller, day: str = LIST) -> str:
+    """A task of a list."""
+    return tasks_of(shop, day)[0]
 
 
 def meanwhile(work: Callable[[], TestResponse]) -> TestResponse:
@@ -55,8 +60,8 @@ def meanwhile(work: Callable[[], TestResponse]) -> TestResponse:
         return pool.submit(work).result()
 
 
-def report(caller: Caller, task: str, **said: Any) -> TestResponse:
-    return caller.put(f"{LIST}/tasks/{task}/progress", {"state": "done", **said})
+def report(caller: Caller, task: str, day: str = LIST, state: str = "done") -> TestResponse:
+    return caller.put(f"{day}/tasks/{task}/progress", {"state": state})
 
 
 def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
@@ -117,6 +122,47 @@ def test_nobody_plans_or_reads_the_catalogue_while_holding_the_writer(
         answer = shop.send(name.split()[0], path, body, headers={"If-Match": tag})
         assert answer.status_code in (200, 201, 204), (name, answer.get_json())
     assert computed == []
+
+
+def test_a_report_of_what_was_printed_or_reported_is_answered_without_planning(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    printed, task = shop.post(f"{LIST}/prints", None), task_of(shop)
+    assert printed.status_code == 201
+    unprinted = LIST.replace("-03", "-04")
+    assert shop.put("/v1/sites/east/overrides/2026-12-04/lunch/bowl", {"count": 20}).status_code == 201
+    other = task_of(shop, unprinted)
+    assert report(shop, other, unprinted, state="doing").status_code == 200
+
+    def fail(*_: Any) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("service.operations.progress.plan_site", fail)
+    assert report(shop, task).status_code == 200
+    assert report(shop, other, unprinted).status_code == 200
+
+
+def test_neither_of_two_tablets_waits_for_a_list_that_is_planned(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert shop.post(f"{LIST}/prints", None).status_code == 201
+    first, second = tasks_of(shop)[:2]
+    planning, go_on, planned, work = threading.Event(), threading.Event(), list[str](), lists.plan_site
+
+    def plan_slowly(*arguments: Any) -> Any:
+        planned.append("once")
+        planning.set()
+        go_on.wait(30)
+        return work(*arguments)
+
+    monkeypatch.setattr("service.operations.prints.plan_site", plan_slowly)
+    with ThreadPoolExecutor(3) as pool:
+        slow = pool.submit(shop.post, f"{LIST}/prints", None)
+        assert planning.wait(30)
+        reports = [pool.submit(report, shop, task) for task in (first, second)]
+        assert [each.result(30).status_code for each in reports] == [200, 200]
+        assert not slow.done()
+        go_on.set()
+        document = slow.result().get_json()
+    told = {task["id"]: task["progress"]["state"] for station in document["stations"] for task in station["tasks"] if task["progress"]}
+    assert (document["print"], planned) == (2, ["once", "once"])
+    assert told == dict.fromkeys((first, second), "done"), "it is planned again, since both have moved it"
 
 
 def test_a_report_that_meets_a_moved_revision_is_planned_again(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:

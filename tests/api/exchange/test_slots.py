@@ -16,10 +16,11 @@ from tests.api.matrix import MATRIX
 from tests.api.reaching import LIST, OWN, Kitchens, open_kitchens
 
 VIEWS = {f"{view.method} {view.path}": view for noun in NOUNS for view in noun.views}
+UNPRINTED = LIST.replace("-03", "-05")
 # Requests that get as far as planning, where those of the matrix are refused before.
 PLANNING: dict[str, tuple[str, Any, int]] = {
     "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None, 201),
-    "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/TASK/progress", {"state": "doing"}, 200),
+    "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{UNPRINTED}/tasks/TASK/progress", {"state": "open"}, 200),
 }
 
 # What is on a print, or was reported before, is reported without planning.
@@ -29,6 +30,8 @@ STORED = {"PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress"}
 @pytest.fixture(scope="module")
 def kitchens() -> Iterator[Kitchens]:
     with open_kitchens() as opened:
+        stations = opened.director.get(UNPRINTED).get_json()["stations"]
+        opened.tasks[UNPRINTED] = next(task["id"] for station in stations for task in station["tasks"])
         yield opened
 
 
@@ -39,7 +42,7 @@ def slots(kitchens: Kitchens) -> Slots:
 
 def send(kitchens: Kitchens, name: str, **headers: str) -> Any:
     path, body, _ = PLANNING.get(name, (MATRIX[name].path, MATRIX[name].body, 200))
-    return kitchens.director.send(name.split(maxsplit=1)[0], path.replace("TASK", kitchens.tasks[OWN]), body, headers=headers)
+    return kitchens.director.send(name.split(maxsplit=1)[0], path.replace("TASK", kitchens.tasks[UNPRINTED]), body, headers=headers)
 
 
 def test_one_more_than_the_slots_is_refused_at_once_and_taken_again_when_one_is_free() -> None:
@@ -97,6 +100,14 @@ def test_a_caller_who_has_the_list_needs_no_slot(kitchens: Kitchens, slots: Slot
         for _ in range(slots.number):
             taken.enter_context(slots.taken())
         assert send(kitchens, name, **{"If-None-Match": tag}).status_code == 304
+
+
+def test_a_report_of_what_was_printed_needs_no_slot(kitchens: Kitchens, slots: Slots) -> None:
+    path = f"{LIST}/tasks/{kitchens.tasks[OWN]}/progress"
+    with ExitStack() as taken:
+        for _ in range(slots.number):
+            taken.enter_context(slots.taken())
+        assert kitchens.kitchen.put(path, {"state": "doing"}).status_code == 200
 
 
 def test_what_does_not_plan_is_answered_while_all_slots_are_taken(kitchens: Kitchens, slots: Slots) -> None:
