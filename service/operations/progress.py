@@ -37,7 +37,6 @@ from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Document
 from service.store.reports import FixedRow, ReportRow
 
-
 Planning = Callable[[], AbstractContextManager[None]]
 
 
