@@ -18,7 +18,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.prep_list import Asked
 from service.kitchen.lists.prep_list import prep_list as slice_of
-from service.kitchen.measures.display import System
+from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan

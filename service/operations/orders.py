@@ -18,7 +18,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, PlannedFrom, WarningRow
 from service.kitchen.lists.orders import OrderLine, order_lines
 from service.kitchen.lists.wording import Words
-from service.kitchen.measures.display import System
+from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan
 from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
 from service.operations.loading import SCOPE, load_catalogue

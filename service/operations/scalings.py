@@ -18,8 +18,7 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import ScaledRecipe
 from service.kitchen.lists.scaling import Limits, Scaler, scaling_document, uses
-from service.kitchen.measures.display import System
-from service.kitchen.measures.units import Quantity
+from service.kitchen.measures.units import Quantity, System
 from service.kitchen.planning.plan import Plan
 from service.limits import SCALING_FACTOR
 from service.operations import in_force

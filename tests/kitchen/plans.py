@@ -13,8 +13,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.prep_list import Asked, prep_list
-from service.kitchen.measures.display import System
-from service.kitchen.measures.units import Quantity
+from service.kitchen.measures.units import Quantity, System
 from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
 from service.kitchen.planning.horizon import Horizon, Outlook

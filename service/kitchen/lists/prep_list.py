@@ -18,7 +18,7 @@ from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Task, Telling, run_task
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.calendar import UseBy, write_duration
-from service.kitchen.measures.display import System
+from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import Warned
 from service.kitchen.planning.plan import Plan
 from service.kitchen.safety.allergens import Rollup

@@ -19,7 +19,8 @@ from service.kitchen.lists.documents import Portion, ScaledRecipe
 from service.kitchen.lists.tasks import batch_cards
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import TOLERANCE
-from service.kitchen.measures.display import Displayed, System, display
+from service.kitchen.measures.display import Displayed, display
+from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.plan import Plan, plan
 from service.kitchen.planning.runs import Run

@@ -5,7 +5,7 @@ Refuses to decide what stands on a list.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from service.kitchen.book.catalogue import Catalogue
@@ -14,8 +14,8 @@ from service.kitchen.book.site import Par, Site
 from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
-from service.kitchen.measures.display import Displayed, System, display, total
-from service.kitchen.measures.units import CANONICAL, Kind
+from service.kitchen.measures.display import Displayed, display, total
+from service.kitchen.measures.units import CANONICAL, Kind, System
 from service.kitchen.planning.demand import Outlet
 
 MINUTE = timedelta(minutes=1)
@@ -29,6 +29,8 @@ class Words:
     site: Site
     calendar: Calendar
     system: System
+    _items: dict[Item, ItemWithTitle] = field(default_factory=dict, repr=False, compare=False)
+    _outlets: dict[Outlet, str] = field(default_factory=dict, repr=False, compare=False)
 
     def kind(self, item: Item) -> Kind:
         """The stock kind of an item (Y1: a form is counted in its ingredient's)."""
@@ -37,8 +39,10 @@ class Words:
         return self.catalogue.ingredients[item.code].kind
 
     def item(self, item: Item) -> ItemWithTitle:
-        """An item with its title."""
-        return {**item.reference(), "title": self.title(item)}
+        """An item with its title; a document of its own each time."""
+        if item not in self._items:
+            self._items[item] = {**item.reference(), "title": self.title(item)}
+        return self._items[item].copy()
 
     def title(self, item: Item) -> str:
         """What a cook of the site calls an item."""
@@ -62,16 +66,22 @@ class Words:
 
     def purposes(self, outlets: Iterable[Outlet], pars: Iterable[Par], on: date) -> list[str]:
         """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
-        texts = [self._outlet(outlet, on) for outlet in outlets]
+        texts = [self._outlet(each) if each.on == on else f"{self._outlet(each)}, {day(each.on)}" for each in outlets]
         return list(dict.fromkeys(texts + [self._par(par) for par in pars]))
 
-    def _outlet(self, outlet: Outlet, on: date) -> str:
+    def _outlet(self, outlet: Outlet) -> str:
+        """A menu item with its period or event; worded once a list, where many tasks name it."""
+        if outlet not in self._outlets:
+            self._outlets[outlet] = self._worded(outlet)
+        return self._outlets[outlet]
+
+    def _worded(self, outlet: Outlet) -> str:
         period = self.site.period(outlet.period)
         when = outlet.event or (_uncapitalised(period.name) if period else outlet.period)
         # Work that was printed or reported may be for what is sold no more.
         item = self.catalogue.menu_items.get(outlet.menu_item)
         name = item.name if item is not None else outlet.menu_item
-        return f"{name}, {when}" + ("" if outlet.on == on else f", {day(outlet.on)}")
+        return f"{name}, {when}"
 
     def _par(self, par: Par) -> str:
         conversions = self.catalogue.conversions(par.item)

@@ -18,6 +18,7 @@ from typing import Final, Literal, cast
 from service.errors import AmbiguousUnit, BadAmount, UnknownUnit, WrongKind
 
 Kind = Literal["mass", "volume", "count"]
+System = Literal["metric", "us"]
 
 KINDS: Final[tuple[Kind, ...]] = ("mass", "volume", "count")
 CANONICAL: Final[dict[Kind, str]] = {"mass": "g", "volume": "mL", "count": "each"}

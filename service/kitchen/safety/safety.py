@@ -15,8 +15,7 @@ from typing import Any, NamedTuple, TypedDict
 from service.kitchen.book.ingredient import exact
 from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import parse_duration, write_duration
-from service.kitchen.measures.display import System
-from service.kitchen.measures.units import write_amount
+from service.kitchen.measures.units import System, write_amount
 from service.kitchen.safety.foodcode import EDITION, Bound, Degrees, Standard, standard
 
 

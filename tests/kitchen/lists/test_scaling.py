@@ -9,8 +9,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.lists.scaling import TIMES_NOTE, Limits, Scaler, needed, scaling_document, uses
-from service.kitchen.measures.display import System
-from service.kitchen.measures.units import Quantity
+from service.kitchen.measures.units import Quantity, System
 from tests.kitchen.larder import (
     SITE,
     TUE,

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.kitchen.measures.display import Displayed, System, display, total
-from service.kitchen.measures.units import Kind, canonical_unit, factor, parse_amount
+from service.kitchen.measures.display import Displayed, display, display_exactly, total
+from service.kitchen.measures.units import Kind, System, canonical_unit, factor, parse_amount
 
 # The sizes are written out here, so that a wrong factor does not hide in its own reflection.
 OZ = Fraction("28.349523125")
@@ -263,3 +263,21 @@ def test_d3_more_is_never_shown_as_much_less(one: float, other: float, kind: Kin
 def test_d3_a_total_is_exactly_its_parts(parts: list[tuple[int, float]], kind: Kind, system: System) -> None:
     shown = [(count, display(amount, kind, system)) for count, amount in parts]
     assert total(shown, kind, system).amount == sum(count * part.amount for count, part in shown)
+
+
+# Amounts at and around half steps and bounds, where a float must not decide.
+ROUND = st.sampled_from([0.0, 1e-13, -1e-13, 4e-10, -4e-10, 1e-9, -1e-9, 2e-9, 1e-8, -1e-8, 3e-8, -3e-8, 1e-6])
+METRIC_STEPS = [Fraction("0.001"), Fraction("0.01"), Fraction("0.1"), Fraction(1), Fraction(5), Fraction(50)]
+US_STEPS = [OZ / 4, OZ / 2, OZ, TSP / 4, TBSP / 2, CUP / 3, CUP / 4, CUP / 12, QUART / 4]
+EDGES = st.builds(
+    lambda step, halves, off: float(step) * halves / 2 * (1 + off),
+    st.sampled_from(METRIC_STEPS + US_STEPS),
+    st.integers(1, 60) | st.integers(1, 5_000),
+    ROUND,
+)
+ALL_KINDS: st.SearchStrategy[Kind] = st.sampled_from(["mass", "volume", "count"])
+
+
+@given(EDGES | st.floats(0, 1e9), ALL_KINDS, SYSTEMS, st.booleans())
+def test_d2_what_floats_decide_is_what_exact_arithmetic_does(amount: float, kind: Kind, system: System, critical: bool) -> None:  # noqa: FBT001 - drawn
+    assert display(amount, kind, system, critical=critical) == display_exactly(amount, kind, system, critical=critical)
