@@ -69,8 +69,8 @@ PAGE: Final = Span(1, 500)
 PAGE_DEFAULT: Final = 50
 
 # Numbers.
-AMOUNT: Final = Span(0, 10_000_000, above=True)
-AMOUNT_ON_HAND: Final = Span(0, 10_000_000)
+# Nothing is on hand where a count says so; any other amount is more than nothing.
+AMOUNT: Final = Span(0, 10_000_000)
 DECIMALS: Final = 9
 FRACTION_PART: Final = 1_000_000
 COUNT: Final = Span(0, 1_000_000)
@@ -113,7 +113,6 @@ IDEMPOTENCY_KEY_PATTERN: Final = r"[\x20-\x7e]{1,255}"
 
 # Closed lists, in the order in which messages name them.
 STORAGE: Final = ("dry", "cold", "frozen")
-KINDS: Final = ("mass", "volume", "count")
 UNIT_SYSTEMS: Final = ("metric", "us")
 ROLES: Final = ("director", "kitchen", "integration", "viewer")
 SPLITS: Final = ("equal", "full")
@@ -144,18 +143,4 @@ ALLERGENS: Final = (
     *NUTS,
     "coconut",
     "chestnut",
-)
-
-WARNING_CODES: Final = (
-    "clock_pinned",
-    "unmapped_till_code",
-    "no_version",
-    "no_forecast",
-    "unknown_period",
-    "late",
-    "vessel_too_small",
-    "low_cooking_yield",
-    "seasoning_out_of_range",
-    "keeps_exceeded",
-    "missing_price",
 )

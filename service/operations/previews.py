@@ -26,8 +26,7 @@ from service.kitchen.measures.money import write_decimal
 from service.limits import FORECAST_DAYS_AHEAD
 from service.operations.costs import missing, written
 from service.operations.forecasts import show, site_rows
-from service.operations.loading import group_today, load_catalogue, version_of, with_versions
-from service.operations.publishing import get_draft, next_version, publication_faults, repeats_newest
+from service.operations.publishing import candidate, repeats_newest
 from service.store import recipes
 
 
@@ -36,14 +35,9 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
 
     What stands in the way is listed in ``faults``. What cannot be told of a draft with faults is null or left out.
     """
-    draft = get_draft(session, code)
-    before = load_catalogue(session)
-    row = next_version(session, code, draft.document, request, now, None)
-    version = version_of(row)
-    after = with_versions(before, [version])
-    today = group_today(before, now)
-    faults = publication_faults(before, after, version, request, today)
-    if not faults and repeats_newest(session, row):
+    asked = candidate(session, code, request, now)
+    before, after, version, faults = asked.before, asked.after, asked.version, asked.faults
+    if not faults and repeats_newest(session, asked.row):
         faults.append(Fault("", "nothing_to_publish", "draft, date and sites are those of the newest version"))
     older = version_before(before, version)
     foresight = Foresight(before, after, version, older)
@@ -58,9 +52,9 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
         "faults": [show(each) for each in faults],
         "warnings": [each._asdict() for each in told],
         "cooking_yield": cooking_yield(after, version) if measured else None,
-        "changes": compare(_document(session, older), draft.document),
-        "acknowledge": [each.allergen for each in additions(before, after, today)],
-        "allergens": [_allergens(after, holder, each) for holder, each in foresight.allergens(max(today, version.starts_on)).items()],
+        "changes": compare(_document(session, older), asked.row.document),
+        "acknowledge": [each.allergen for each in additions(before, after, asked.today)],
+        "allergens": [_allergens(after, holder, each) for holder, each in foresight.allergens(max(asked.today, version.starts_on)).items()],
         "stations": _stations(foresight),
         "costs": [_costs(foresight, site) for site in _places(version)] if measured else [],
         "forecasts": _forecasts(session, foresight, now),

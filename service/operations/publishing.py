@@ -66,6 +66,30 @@ def delete_draft(session: Session, code: str, catalogue: Catalogue, expected: Ex
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """The version that a draft would be, the catalogues without it and with it, and every reason why it cannot be published."""
+
+    row: recipes.VersionRow
+    version: Version
+    before: Catalogue
+    after: Catalogue
+    today: date
+    faults: list[Fault]
+
+
+def candidate(session: Session, code: str, request: dict[str, Any], now: datetime, by: str | None = None) -> Candidate:
+    """The version that the draft would be from a date, at all sites or at some; raises NotFound without a draft."""
+    draft = get_draft(session, code)
+    before = load_catalogue(session)
+    row = next_version(session, code, draft.document, request, now, by)
+    version = version_of(row)
+    after = with_versions(before, [version])
+    today = group_today(before, now)
+    faults = publication_faults(before, after, version, request, today)
+    return Candidate(row=row, version=version, before=before, after=after, today=today, faults=faults)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Publication:
     """A version that is to be added, what publishing it answers, and the catalogue that it was checked against."""
 
@@ -79,20 +103,14 @@ def prepare_publication(session: Session, code: str, request: dict[str, Any], no
 
     Raises NotFound without a draft, Invalid with every reason why it cannot be, NothingToPublish where nothing differs.
     """
-    draft = get_draft(session, code)
-    before = load_catalogue(session)
-    row = next_version(session, code, draft.document, request, now, by)
-    version = version_of(row)
-    after = with_versions(before, [version])
-    today = group_today(before, now)
-    faults = publication_faults(before, after, version, request, today)
-    if faults:
-        raise Invalid(faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
-    if repeats_newest(session, row):
+    asked = candidate(session, code, request, now, by)
+    if asked.faults:
+        raise Invalid(asked.faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
+    if repeats_newest(session, asked.row):
         raise NothingToPublish("Draft, date and sites are those of the newest version.")
-    told = version_notes(after, version)
-    row = replace(row, warnings=[each._asdict() for each in told])
-    return Publication(row=row, answer=publication(after, version, told), catalogue=before)
+    told = version_notes(asked.after, asked.version)
+    row = replace(asked.row, warnings=[each._asdict() for each in told])
+    return Publication(row=row, answer=publication(asked.after, asked.version, told), catalogue=asked.before)
 
 
 def publish(session: Session, prepared: Publication) -> dict[str, Any]:

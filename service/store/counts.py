@@ -17,18 +17,6 @@ from service.store.upserts import upsert
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CountRow:
-    """One count of a site: its document, when it was taken and when it was recorded."""
-
-    id: int
-    site: str
-    counted_at: datetime
-    recorded_at: datetime
-    revision: int
-    document: Document
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LotRow:
     """One lot of the newest count of its item: the lot's document, and when it was counted."""
 
@@ -137,14 +125,6 @@ def _lots(session: Session, site: str, which: ColumnElement[bool]) -> list[Count
         .order_by(counts.id, stock_lots.c.position)
     )
     return [CountedRow(**row) for row in session.execute(wanted).mappings()]
-
-
-def page(session: Session, site: str, after: int | None, limit: int) -> list[CountRow]:
-    """Up to ``limit`` counts of a site recorded after the one with the id ``after``, ordered by id."""
-    wanted = select(stock_counts).where(stock_counts.c.site == site).order_by(stock_counts.c.id).limit(limit)
-    if after is not None:
-        wanted = wanted.where(stock_counts.c.id > after)
-    return [CountRow(**row) for row in session.execute(wanted).mappings()]
 
 
 def sites_counting(session: Session, ingredient: str) -> list[str]:

@@ -73,14 +73,6 @@ def test_a_count_of_nothing_changes_no_item(session: Session) -> None:
     assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 2)]
 
 
-def test_counts_are_paged_as_recorded(session: Session) -> None:
-    numbers = [count(session, SIX - timedelta(hours=hour), ONION) for hour in range(3)]
-    count(session, SIX, ONION, site="harbour")
-    assert [row.id for row in counts.page(session, "mill-street", None, 2)] == numbers[:2]
-    assert [row.id for row in counts.page(session, "mill-street", numbers[1], 2)] == numbers[2:]
-    assert counts.page(session, "mill-street", None, 1)[0].document == {"lots": [ONION]}
-
-
 def test_finding_the_newest_lots_never_walks_a_whole_table_of_lots(sqlite_url: str) -> None:
     engine = make_engine(sqlite_url)
     question = counts.newest("mill-street", SIX).compile(engine, compile_kwargs={"literal_binds": True})

@@ -8,7 +8,7 @@ from typing import Any
 
 from service.api.fields.texts import legal
 from service.api.schemas.scaling import SCALING_SHAPE
-from service.limits import AMOUNT_ON_HAND, CODE_PATTERN, DECIMALS, MONEY_DECIMALS
+from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
 UNIT = {
@@ -24,7 +24,7 @@ CODE = {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
 
 def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
     """The shape of a quantity whose amount has a lower bound."""
-    most = int(AMOUNT_ON_HAND.most)
+    most = int(AMOUNT.most)
     return {
         "type": "object",
         "description": detail,

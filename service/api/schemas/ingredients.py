@@ -18,7 +18,8 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.schemas.measures import Equivalent
-from service.limits import ALLERGENS, BY_PRODUCTS, EQUIVALENTS, FORMS, KINDS, MAKES_FOR, PACKS, STORAGE, TRIM_YIELD, Span
+from service.kitchen.measures.units import KINDS
+from service.limits import ALLERGENS, BY_PRODUCTS, EQUIVALENTS, FORMS, MAKES_FOR, PACKS, STORAGE, TRIM_YIELD, Span
 
 
 class TrimmedByProduct(Document):

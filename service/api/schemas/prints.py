@@ -16,7 +16,7 @@ from service.api.fields import (
 )
 from service.api.schemas.prep_lists import MANY, NUMBERED, Task
 from service.api.schemas.queries import NumberText
-from service.limits import AMOUNT_ON_HAND, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
+from service.limits import AMOUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
 
 
 class PrintQuery(Document):
@@ -84,7 +84,7 @@ class ReportBody(Document):
 class StockAmount(Document):
     """An amount in the stock kind of its item."""
 
-    amount = Number(AMOUNT_ON_HAND, required=True)
+    amount = Number(AMOUNT, required=True)
     unit = Text(required=True)
 
 

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from service.kitchen.lists.documents import PrepList
+from service.kitchen.lists.wording import day
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 QUARTER = 15
 
 
@@ -47,7 +46,7 @@ class Clock:
         'Wed 2 Dec'
         """
         on = datetime.fromisoformat(text).date()
-        return "" if on == self.day else short_date(on)
+        return "" if on == self.day else day(on)
 
     def moment(self, text: str) -> str:
         """A moment's time of day, after its date where that is another than the list's.
@@ -73,11 +72,6 @@ def date_of(text: str) -> date:
     return date.fromisoformat(text)
 
 
-def short_date(on: date) -> str:
-    """A date within a list, where the year is known."""
-    return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
-
-
 def long_date(text: str) -> str:
     """A date of the interface as a heading.
 
@@ -85,7 +79,7 @@ def long_date(text: str) -> str:
     'Thu 3 Dec 2026'
     """
     on = date.fromisoformat(text)
-    return f"{short_date(on)} {on.year}"
+    return f"{day(on)} {on.year}"
 
 
 def _starts(document: PrepList) -> Iterator[datetime]:

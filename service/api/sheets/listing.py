@@ -4,9 +4,10 @@ Responsible for words and columns. Refuses to compute: every number stands in th
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 
+from service.api.sheets.clock import Clock, date_of
 from service.kitchen.lists.documents import BatchCard, BatchLine, Portion, PrepList, PullEntry, TaskEntry
+from service.kitchen.measures.calendar import spoken
 
 
 def write(prep_list: PrepList) -> str:
@@ -16,15 +17,15 @@ def write(prep_list: PrepList) -> str:
 
 def lines(prep_list: PrepList) -> Iterator[str]:
     """The lines of a list, from its heading down."""
-    day = prep_list["date"]
-    yield f"Prep list of {prep_list['site']} for {day}, planned from {prep_list['from']}"
+    clock = Clock(date_of(prep_list["date"]))
+    yield f"Prep list of {prep_list['site']} for {prep_list['date']}, planned from {prep_list['from']}"
     for station in prep_list["stations"]:
         yield ""
-        yield f"{station['name'].upper()} ({clock_time(station['active'])} hands-on)"
+        yield f"{station['name'].upper()} ({spoken(station['active'])} hands-on)"
         for task in station["tasks"]:
-            yield from task_lines(task, day)
-    yield from pull_lines(prep_list["pulls"], day)
-    yield from section("LEFT OVER", [f"{name(row)}: {shown(row)}, {until(row['use_by'], day)}" for row in prep_list["left_over"]])
+            yield from task_lines(task, clock)
+    yield from pull_lines(prep_list["pulls"], clock)
+    yield from section("LEFT OVER", [f"{name(row)}: {shown(row)}, {until(row['use_by'], clock)}" for row in prep_list["left_over"]])
     yield from section("WARNINGS", [warning["detail"] for warning in prep_list["warnings"]])
     yield from section("TAKE CARE", prep_list["cautions"])
 
@@ -37,11 +38,11 @@ def section(heading: str, rows: list[str]) -> Iterator[str]:
         yield from (f"  {row}" for row in rows)
 
 
-def task_lines(task: TaskEntry, day: str) -> Iterator[str]:
+def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
     """One task: when, what and how much; then what it is made of and for whom."""
     part = f" (stage {task['stage']['number']} of {task['stage']['of']})" if task["kind"] != "use" and task["stage"]["of"] > 1 else ""
     late = "LATE, " if task["late"] else ""
-    yield f"  {late}{moment(task['start_by'], day)}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
+    yield f"  {late}{clock.moment(task['start_by'])}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
     if task["kind"] == "make":
         for batch in task["batches"]:
             yield f"           {batch['count']} × {shown(batch)}"
@@ -54,16 +55,16 @@ def task_lines(task: TaskEntry, day: str) -> Iterator[str]:
     if task["for"]:
         yield f"           for {'; '.join(task['for'])}"
     if task["use_by"]:
-        yield f"           {until(task['use_by'], day)}"
+        yield f"           {until(task['use_by'], clock)}"
 
 
-def pull_lines(pulls: list[PullEntry], day: str) -> Iterator[str]:
+def pull_lines(pulls: list[PullEntry], clock: Clock) -> Iterator[str]:
     """What is taken from store, with the thawing that begins early."""
     rows = []
     for pull in pulls:
         late = "LATE, " if pull["late"] else ""
-        thaw = f", thaws {clock_time(pull['thaw'])}" if pull["thaw"] else ""
-        rows.append(f"{late}{moment(pull['start_by'], day)}  {name(pull)}: {shown(pull)}{thaw}")
+        thaw = f", thaws {spoken(pull['thaw'])}" if pull["thaw"] else ""
+        rows.append(f"{late}{clock.moment(pull['start_by'])}  {name(pull)}: {shown(pull)}{thaw}")
     yield from section("PULL FROM STORE", rows)
 
 
@@ -87,26 +88,6 @@ def note(line: BatchLine) -> str:
     return f" ({line['note']})" if line["note"] else ""
 
 
-def until(use_by: str | None, day: str) -> str:
+def until(use_by: str | None, clock: Clock) -> str:
     """The last moment of use in words."""
-    return f"use by {moment(use_by, day)}" if use_by else "keeps"
-
-
-def moment(text: str, day: str) -> str:
-    """A moment's clock time, with the date where it is another than the list's.
-
-    >>> moment("2026-12-03T08:10:00-05:00", "2026-12-03"), moment("2026-12-02T17:00:00-05:00", "2026-12-03")
-    ('08:10', 'Wed 2 Dec 17:00')
-    """
-    at = datetime.fromisoformat(text)
-    return f"{at:%H:%M}" if at.date().isoformat() == day else f"{at:%a} {at.day} {at:%b %H:%M}"
-
-
-def clock_time(duration: str) -> str:
-    """An ISO duration in words.
-
-    >>> clock_time("PT1H35M"), clock_time("P1DT12H"), clock_time("PT0S")
-    ('1 h 35 min', '1 d 12 h', '0 s')
-    """
-    words = {"D": " d ", "H": " h ", "M": " min ", "S": " s "}
-    return "".join(words.get(letter, letter) for letter in duration if letter not in "PT").strip()
+    return f"use by {clock.moment(use_by)}" if use_by else "keeps"

@@ -7,9 +7,10 @@ know how they are laid out.
 import re
 from collections.abc import Sequence
 
-from service.api.sheets.clock import MONTHS, WEEKDAYS, Clock, date_of, short_date
-from service.api.sheets.listing import clock_time
+from service.api.sheets.clock import Clock, date_of
 from service.kitchen.lists.documents import AtRisk, MakeTask, Portion, PrepTask, ProgressRow
+from service.kitchen.lists.wording import MONTHS, WEEKDAYS, day
+from service.kitchen.measures.calendar import spoken
 from service.kitchen.safety.safety import StepSafety
 
 SAFETY = {
@@ -48,7 +49,7 @@ def lasts(duration: str | None) -> str:
     >>> lasts("PT1H35M"), lasts("PT0S"), lasts(None)
     ('1 h 35 min', '', '')
     """
-    return "" if duration in (None, NOTHING) else clock_time(str(duration))
+    return "" if duration in (None, NOTHING) else spoken(str(duration))
 
 
 def safety(rule: StepSafety) -> str:
@@ -73,7 +74,7 @@ def risk(row: AtRisk) -> str:
     """
     count = row["portions"]
     portions = f"{count} {'portion' if count == 1 else 'portions'} of {plain(row['menu_item'])}"
-    return ", ".join((portions, plain(row["event"] or row["period"]), short_date(date_of(row["date"]))))
+    return ", ".join((portions, plain(row["event"] or row["period"]), day(date_of(row["date"]))))
 
 
 def rest(task: MakeTask, index: int, clock: Clock) -> str:

@@ -95,6 +95,12 @@ class Ingredient:
         """The AP of one piece in the canonical unit of the stock kind (Y6)."""
         return None if self.piece is None else float(self.conversions().to_stock(self.piece))
 
+    def hands_on(self, form: Form, amount: float) -> timedelta:
+        """Hands-on time of making so much of a form ready, in the stock kind: set_up + time × EP ÷ per; none where it states none (T1)."""
+        if form.active is None:
+            return ZERO
+        return form.active.set_up + form.active.time * (amount / float(self.conversions(form.code).to_stock(form.active.per)))
+
     def cut_of(self, form: Form) -> tuple[Form, ...]:
         """The forms that come out of the same pieces as this one, itself included, as authored (Y7)."""
         if form.cut is None:

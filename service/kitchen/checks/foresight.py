@@ -171,6 +171,5 @@ def hands_on(catalogue: Catalogue, version: Version, site: str | None, on: date)
     for item, quantity in ready.items():
         form = None if item.is_recipe else catalogue.form(item)
         if form is not None and form.active is not None:
-            per = float(catalogue.ingredients[item.code].conversions(form.code).to_stock(form.active.per))
-            spent[form.station] += form.active.set_up + form.active.time * (quantity / per)
+            spent[form.station] += catalogue.ingredients[item.code].hands_on(form, quantity)
     return dict(spent)

@@ -5,7 +5,7 @@ Responsible for which tasks, pulls, left-over and warnings stand on a date's lis
 """
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
@@ -17,7 +17,7 @@ from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Task, Telling, run_task
 from service.kitchen.lists.wording import Words
-from service.kitchen.measures.calendar import UseBy, write_duration
+from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
 from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import Warned
 from service.kitchen.planning.plan import Plan
@@ -79,7 +79,7 @@ def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list
         {
             "code": code,
             "name": catalogue.stations[code].name if code in catalogue.stations else code,
-            "active": write_duration(sum((task.active for task in found[code]), timedelta(0))),
+            "active": write_duration(sum((task.active for task in found[code]), ZERO)),
             "tasks": [task.document for task in found[code]],
         }
         for code in sorted(found, key=place)

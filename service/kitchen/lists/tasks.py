@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount
 from service.kitchen.explained.shares import Shares, merged, portions_at_risk
@@ -119,7 +118,7 @@ def _outlet(outlet: Outlet) -> OutletRow:
 def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
     """The task of one stage of a run (P8, P9)."""
     words, id_ = telling.words, task_id(run.id, stage.number)
-    active = whole_minutes(sum((each.step.active for each in stage.steps), ZERO) if run.version else _hands_on(run, words))
+    active = whole_minutes(_hands_on(run, stage, words))
     progress = telling.progress(id_, run.item, only_draw(run, stage))
     work = _work(run, stage, active, progress, telling)
     said: Said = {"allergens": telling.rollup.of_run(run).document(), "progress": progress, **_trace(run, run.main, telling)}
@@ -274,13 +273,10 @@ def _step(timed: TimedStep, words: Words) -> StepRow:
     }
 
 
-def _hands_on(run: Run, words: Words) -> timedelta:
-    """Hands-on time of making forms ready: set_up + time × EP ÷ per, over the forms that the run gives."""
+def _hands_on(run: Run, stage: Stage, words: Words) -> timedelta:
+    """Hands-on time of a stage: of its steps, or of making ready all the forms that the run gives, which are of one ingredient."""
+    if run.version:
+        return sum((each.step.active for each in stage.steps), ZERO)
     ingredient = words.catalogue.ingredients[run.item.code]
-    spent = ZERO
-    for output in run.outputs:
-        form: Form | None = words.catalogue.form(output.item)
-        if form is not None and form.active is not None:
-            per = float(ingredient.conversions(form.code).to_stock(form.active.per))
-            spent += form.active.set_up + form.active.time * (output.quantity / per)
-    return spent
+    forms = [(ingredient.form(output.item.form or ""), output.quantity) for output in run.outputs]
+    return sum((ingredient.hands_on(form, quantity) for form, quantity in forms if form is not None), ZERO)

@@ -13,7 +13,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Par, Site
 from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle
 from service.kitchen.measures.batches import round_up
-from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
 from service.kitchen.planning.demand import Outlet
@@ -117,4 +117,4 @@ def _uncapitalised(name: str) -> str:
 def whole_minutes(duration: timedelta) -> timedelta:
     """A hands-on time up to whole minutes."""
     minutes = duration / MINUTE
-    return round_up(minutes) * MINUTE if minutes > 0 else timedelta(0)
+    return round_up(minutes) * MINUTE if minutes > 0 else ZERO

@@ -41,6 +41,19 @@ def write_duration(duration: timedelta) -> str:
     return f"P{days}" + (f"T{clock}" if clock else "") if days or clock else "PT0S"
 
 
+def spoken(duration: str) -> str:
+    """A duration as a cook says it.
+
+    >>> spoken("PT1H30M"), spoken("P1DT12H"), spoken("PT0S")
+    ('1 h 30 min', '1 d 12 h', '0 s')
+    """
+    total = parse_duration(duration)
+    hours, rest = divmod(total.seconds, 3600)
+    minutes, seconds = divmod(rest, 60)
+    parts = ((total.days, "d"), (hours, "h"), (minutes, "min"), (seconds, "s"))
+    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
 @dataclass(frozen=True, slots=True)
 class Keeps:
     """How long an item keeps: whole business dates after the one it is ready on, or an elapsed time (T6)."""

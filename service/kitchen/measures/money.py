@@ -10,7 +10,8 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Any, Final
 
-DECIMALS: Final = 4
+from service.limits import MONEY_DECIMALS
+
 # Enough digits that an amount with a finite decimal of any sensible length is not rounded before it is written.
 _CONTEXT: Final = Context(prec=60)
 
@@ -63,8 +64,8 @@ def write_decimal(number: Fraction | Decimal, least: int = 0) -> str:
     ('12.40', '0.3333', '-0.0001')
     """
     top, bottom = abs(Fraction(number)).as_integer_ratio()
-    scaled = (2 * top * 10**DECIMALS + bottom) // (2 * bottom)
-    whole, rest = divmod(scaled, 10**DECIMALS)
-    decimals = f"{rest:0{DECIMALS}d}".rstrip("0").ljust(least, "0")
+    scaled = (2 * top * 10**MONEY_DECIMALS + bottom) // (2 * bottom)
+    whole, rest = divmod(scaled, 10**MONEY_DECIMALS)
+    decimals = f"{rest:0{MONEY_DECIMALS}d}".rstrip("0").ljust(least, "0")
     sign = "-" if number < 0 and scaled else ""
     return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final, Literal, cast
 
 from service.errors import AmbiguousUnit, BadAmount, UnknownUnit, WrongKind
+from service.limits import AMOUNT, DECIMALS, FRACTION_PART, MEASURE_PATTERN
 
 Kind = Literal["mass", "volume", "count"]
 System = Literal["metric", "us"]
@@ -39,10 +40,6 @@ PERCENT: Final = "percent"
 TEMPERATURES: Final = ("degC", "degF")
 VOCABULARY: Final = frozenset({name for names in UNITS.values() for name in names} | {PORTION, PERCENT, *TEMPERATURES})
 _KIND_OF: Final[dict[str, Kind]] = {name: kind for kind, names in UNITS.items() for name in names}
-
-LARGEST_AMOUNT: Final = 10**7
-MOST_DECIMALS: Final = 9
-LARGEST_FRACTION_PART: Final = 10**6
 
 # Spellings are compared in lower case, with dots, underscores, hyphens and runs of blanks read as one blank.
 _SPELLINGS: Final[dict[str, str]] = {
@@ -77,7 +74,7 @@ _AMBIGUOUS: Final[dict[str, str]] = {
     "c": "write cup or metric_cup (or degC for a temperature)",
     "pt": "write pint or imperial_pint (or portion)",
 }
-_OWN_MEASURE: Final = re.compile(r"[a-z][a-z0-9_]{0,31}")
+_OWN_MEASURE: Final = re.compile(MEASURE_PATTERN)
 _SCOOP: Final = re.compile(
     r"(?:scoops?|dishers?) (?:no |number |# ?)?(?P<after>[0-9]{1,3})|(?:no |number |# ?)?(?P<before>[0-9]{1,3}) (?:scoops?|dishers?)"
 )
@@ -131,8 +128,8 @@ def parse_amount(value: object, *, zero_allowed: bool = False) -> Fraction:
         amount = _read_text(value)
     else:
         raise BadAmount(f"this is no amount: {_HOW}")
-    if amount > LARGEST_AMOUNT:
-        raise BadAmount("an amount is at most 10000000: write it in a larger unit", "out_of_range")
+    if amount > AMOUNT.most:
+        raise BadAmount(f"an amount is at most {AMOUNT.most}: write it in a larger unit", "out_of_range")
     if amount < 0 or (amount == 0 and not zero_allowed):
         raise BadAmount(f"an amount is {'0 or more' if zero_allowed else 'more than 0'}: {_HOW}", "out_of_range")
     return amount
@@ -144,12 +141,12 @@ def _read_decimal(value: Decimal) -> Fraction:
         raise BadAmount(f"NaN and infinity are no amounts: {_HOW}")
     if value == 0:
         return Fraction(0)
-    if value.adjusted() > 7:
-        raise BadAmount("an amount is at most 10000000, and not negative: write it in a larger unit", "out_of_range")
+    if value.adjusted() > Decimal(AMOUNT.most).adjusted():
+        raise BadAmount(f"an amount is at most {AMOUNT.most}, and not negative: write it in a larger unit", "out_of_range")
     _, digits, exponent = value.as_tuple()
     trailing_zeros = len(digits) - len(bytes(digits).rstrip(b"\0"))
-    if cast(int, exponent) + trailing_zeros < -MOST_DECIMALS:
-        raise BadAmount('an amount has at most 9 decimals: round it, or write a fraction such as "1/3"', "out_of_range")
+    if cast(int, exponent) + trailing_zeros < -DECIMALS:
+        raise BadAmount(f'an amount has at most {DECIMALS} decimals: round it, or write a fraction such as "1/3"', "out_of_range")
     return Fraction(value)
 
 
@@ -163,8 +160,8 @@ def _read_text(text: str) -> Fraction:
     whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
     if bottom == 0:
         raise BadAmount(f"a fraction is not over 0: {_HOW}", "out_of_range")
-    if max(top, bottom) > LARGEST_FRACTION_PART:
-        raise BadAmount("the parts of a fraction are at most 1000000: shorten it, or write a decimal", "out_of_range")
+    if max(top, bottom) > FRACTION_PART:
+        raise BadAmount(f"the parts of a fraction are at most {FRACTION_PART}: shorten it, or write a decimal", "out_of_range")
     if match["whole"] and top >= bottom:
         meant = write_amount(whole + Fraction(top, bottom))
         raise BadAmount(f"the fraction of a mixed number is under 1: write {text!r} as {meant!r}")
@@ -177,10 +174,10 @@ def write_amount(amount: Fraction) -> str:
     >>> write_amount(Fraction(5, 2)), write_amount(Fraction(4, 3))
     ('2.5', '1 1/3')
     """
-    scaled = amount * 10**MOST_DECIMALS
+    scaled = amount * 10**DECIMALS
     if scaled.denominator == 1:
-        whole, decimals = divmod(scaled.numerator, 10**MOST_DECIMALS)
-        return f"{whole}.{decimals:09d}".rstrip("0").rstrip(".")
+        whole, decimals = divmod(scaled.numerator, 10**DECIMALS)
+        return f"{whole}.{decimals:0{DECIMALS}d}".rstrip("0").rstrip(".")
     whole, top = divmod(amount.numerator, amount.denominator)
     return f"{whole} {top}/{amount.denominator}" if whole else f"{top}/{amount.denominator}"
 

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple, TypedDict
 
 from service.kitchen.book.ingredient import exact
 from service.kitchen.book.json import Document
-from service.kitchen.measures.calendar import parse_duration, write_duration
+from service.kitchen.measures.calendar import parse_duration, spoken, write_duration
 from service.kitchen.measures.units import System, write_amount
 from service.kitchen.safety.foodcode import EDITION, Bound, Degrees, Standard, standard
 
@@ -181,16 +181,3 @@ def _line(kind: str, asked: Standard, temperature: Temperature | None, time: tim
         return f"{degrees}, within {spoken(write_duration(time))}"
     held = f"{degrees} for {spoken(write_duration(time))}" if time else degrees
     return held + "".join(f", reached within {spoken(write_duration(stage.within))}" for stage in asked.stages)
-
-
-def spoken(duration: str) -> str:
-    """A duration as a cook says it.
-
-    >>> spoken("PT1H30M"), spoken("PT15S"), spoken("P2D")
-    ('1 h 30 min', '15 s', '2 d')
-    """
-    total = parse_duration(duration)
-    hours, rest = divmod(total.seconds, 3600)
-    minutes, seconds = divmod(rest, 60)
-    parts = ((total.days, "d"), (hours, "h"), (minutes, "min"), (seconds, "s"))
-    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
