@@ -5,7 +5,7 @@ makes a kitchen do.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -22,7 +22,7 @@ from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
 from service.operations.entries import Entry, LoadEntry, Reader, read_moment
 from service.operations.tokens import write
-from service.store import forecasts, overrides, revisions
+from service.store import closed_days, forecasts, overrides, revisions
 from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
 
 STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
@@ -30,9 +30,14 @@ STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Push:
-    """The entries of a push that can be stored, the faults of the others by index, and the catalogue that they were read with."""
+    """The entries of a push that can be stored, those whose period was over by then, and when, and the faults of the others.
+
+    ``opens`` tells, by site, from which date that is over it says something anew.
+    """
 
     entries: Sequence[Entry]
+    past: Sequence[tuple[Entry, datetime]]
+    opens: Mapping[str, date]
     refused: dict[int, list[Fault]]
     catalogue: Catalogue
 
@@ -61,13 +66,44 @@ def read_push(
     if faults:
         raise Invalid(faults)
     entries, refused = Reader(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
-    return Push(entries=entries, refused=refused, catalogue=catalogue)
+    ends = {entry.index: _ended_at(catalogue, entry) for entry in entries}
+    current = [entry for entry in entries if as_of <= ends[entry.index]]
+    return Push(
+        entries=current,
+        opens=_opens(catalogue, current, now),
+        past=[(entry, ends[entry.index]) for entry in entries if as_of > ends[entry.index]],
+        refused=refused,
+        catalogue=catalogue,
+    )
+
+
+def _opens(catalogue: Catalogue, entries: Sequence[Entry], now: datetime) -> dict[str, date]:
+    """By site, the first date that was over and is spoken of all the same."""
+    todays = {site: catalogue.sites[site].calendar().business_date(now) for site in {entry.row.site for entry in entries}}
+    opens: dict[str, date] = {}
+    for entry in entries:
+        site, on = entry.row.site, entry.row.date
+        if on < todays[site]:
+            opens[site] = min(on, opens.get(site, on))
+    return opens
+
+
+def _ended_at(catalogue: Catalogue, entry: Entry) -> datetime:
+    """When the period that an entry is for is over (P1)."""
+    site = catalogue.sites[entry.row.site]
+    period = next(each for each in site.periods if each.code == entry.row.period)
+    return period.ended_at(site.calendar(), entry.row.date)
 
 
 def push(session: Session, read: Push) -> dict[str, Any]:
-    """Store what a source pushed, as far as it holds, and tell what became of each entry; raises Moved."""
+    """Store what a source pushed, as far as it holds, and tell what became of each entry; raises Moved.
+
+    Dates that are over, of which an earlier word arrives late, are closed anew.
+    """
     check_catalogue(session, read.catalogue)
     outcomes = settle(session, read.entries)
+    for site, on in read.opens.items():
+        closed_days.drop(session, site, on)
     return {
         **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
         "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(read.refused.items())],
@@ -75,6 +111,14 @@ def push(session: Session, read: Push) -> dict[str, Any]:
             {"index": entry.index, "till_code": entry.row.key}
             for entry in read.entries
             if entry.row.key_kind == TILL_CODE and (entry.row.source, entry.row.key) not in read.catalogue.till_codes
+        ],
+        "past": [
+            {
+                "index": entry.index,
+                "period": entry.row.period,
+                "ended": read.catalogue.sites[entry.row.site].calendar().write(ended_at),
+            }
+            for entry, ended_at in read.past
         ],
     }
 

@@ -3,11 +3,12 @@
 Responsible for reading, putting and removing one. Refuses to know what it does to a forecast.
 """
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import NotFound
+from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
@@ -26,17 +27,20 @@ def get_override(session: Session, key: OverrideKey) -> Stored:
 
 
 def put_override(
-    session: Session, key: OverrideKey, document: dict[str, Any], catalogue: Catalogue, expected: Expected
+    session: Session, key: OverrideKey, document: dict[str, Any], catalogue: Catalogue, expected: Expected, now: datetime
 ) -> tuple[Stored, bool]:
     """Create or replace an override, ``{"count", "add", "note"}``; returns it and whether it is new.
 
-    Raises NotFound for a site, period or menu item that does not exist, then MatchRequired or Stale; Moved where the catalogue is another.
+    Raises NotFound for a site, period or menu item that does not exist, Invalid for another word on a date that is over, then
+    MatchRequired or Stale; Moved where the catalogue is another.
     """
     check_catalogue(session, catalogue)
     site = catalogue.sites.get(key.site)
     if site is None or site.period(key.period) is None or key.menu_item not in catalogue.menu_items:
         raise NotFound
     current = overrides.read(session, key)
+    if current != document:
+        require_open(catalogue, key, now)
     require_match(None if current is None else tag(current), expected)
     if current != document:
         overrides.save(session, key, document)
@@ -44,8 +48,18 @@ def put_override(
     return Stored(key.menu_item, document, tag(document)), current is None
 
 
-def delete_override(session: Session, key: OverrideKey, expected: Expected) -> None:
-    """Remove an override, so that the forecasts count again; raises NotFound, MatchRequired or Stale."""
-    require_match(get_override(session, key).tag, expected)
+def delete_override(session: Session, key: OverrideKey, catalogue: Catalogue, expected: Expected, now: datetime) -> None:
+    """Remove an override, so that the forecasts count again; raises NotFound, Invalid, MatchRequired or Stale, and Moved."""
+    check_catalogue(session, catalogue)
+    stored = get_override(session, key)
+    require_open(catalogue, key, now)
+    require_match(stored.tag, expected)
     overrides.remove(session, key)
     revisions.bump(session, revisions.site(key.site))
+
+
+def require_open(catalogue: Catalogue, key: OverrideKey, now: datetime) -> None:
+    """Raise Invalid where a date is over: guests took what the last word before its end asked for (P15 g)."""
+    site = catalogue.sites.get(key.site)
+    if site is not None and site.calendar().end(key.date) <= now:
+        raise Invalid([Fault("", "out_of_range", f"{key.date} is over at {key.site}; what its guests had cannot be changed")])

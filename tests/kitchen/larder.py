@@ -231,7 +231,9 @@ def site(
             "units": "metric",
             "day_starts": "04:00",
             "buffer": 0,
-            "periods": [{"code": period, "name": period.capitalize(), "ready_by": ready_by} for period, ready_by in known.items()],
+            "periods": [
+                {"code": period, "name": period.capitalize(), "ready_by": ready_by, "ends": None} for period, ready_by in known.items()
+            ],
             "station_map": {},
             "vessels": [{"recipe": made, "largest": quantity(largest)} for made, largest in (vessels or {}).items()],
             "pars": list(pars),

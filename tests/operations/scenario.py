@@ -9,7 +9,10 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import read_menu_item, read_site
 from service.store import collections
 
-PERIODS = [{"code": "lunch", "name": "Lunch", "ready_by": "11:30"}, {"code": "dinner", "name": "Dinner", "ready_by": "17:00"}]
+PERIODS = [
+    {"code": "lunch", "name": "Lunch", "ready_by": "11:30", "ends": "14:00"},
+    {"code": "dinner", "name": "Dinner", "ready_by": "17:00", "ends": None},
+]
 SITE: dict[str, Any] = {
     "name": "Mill Street",
     "time_zone": "America/New_York",

@@ -11,14 +11,15 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.operations import forecasts
-from service.store import overrides, revisions
+from service.store import closed_days, overrides, revisions
+from service.store.closed_days import ClosedRow
 from service.store.overrides import OverrideKey
 from tests.operations.scenario import CATALOGUE, prepare
 from tests.profiles import examples
 
 NOW = datetime(2026, 12, 2, 20, tzinfo=UTC)
 AS_OF = "2026-12-02T15:00:00-05:00"
-EMPTY = {"stored": 0, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": []}
+EMPTY = {"stored": 0, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
 
 
 @pytest.fixture
@@ -208,14 +209,16 @@ def test_a_site_that_the_caller_may_not_write_looks_like_one_that_does_not_exist
 
 @pytest.mark.parametrize(("day", "stored"), [("2026-11-24", 0), ("2026-11-25", 1), ("2028-01-06", 1), ("2028-01-07", 0)])
 def test_forecasts_reach_from_7_days_back_to_400_days_ahead_of_the_sites_today(session: Session, day: str, stored: int) -> None:
-    assert push(session, entry(date=day))["stored"] == stored
+    # Of a date that is over nothing can be stored any more; it is not refused for its date.
+    answer = push(session, entry(date=day))
+    assert (answer["stored"] + len(answer["past"]), len(answer["refused"])) == (stored, 1 - stored)
 
 
 def test_the_sites_today_is_that_of_its_time_zone(session: Session) -> None:
     # 03:00 UTC on 3 December is still 2 December in New York.
     body = {"source": "till-east", "as_of": AS_OF, "entries": [entry(date="2026-11-25")]}
     early = datetime(2026, 12, 3, 3, tzinfo=UTC)
-    assert forecasts.push(session, forecasts.read_push(body, CATALOGUE, early, load))["stored"] == 1
+    assert forecasts.push(session, forecasts.read_push(body, CATALOGUE, early, load))["refused"] == []
 
 
 def test_an_as_of_more_than_5_minutes_ahead_refuses_the_whole_push(session: Session) -> None:
@@ -290,3 +293,30 @@ def test_ten_thousand_entries_are_taken_in_with_one_read_and_one_write_a_site(se
     assert push(session, *body)["unchanged"] == 10_000
     # Row by row both pushes take far longer; the limit leaves a slow machine room.
     assert time.process_time() - began < 10
+
+
+def test_p1_what_is_said_after_the_end_of_a_period_changes_nothing_that_was_cooked_for_it(session: Session) -> None:
+    """Lunch ends at 14:00, dinner with the date, at 04:00 of the next one."""
+    lunch, dinner = entry(date="2026-12-02"), entry(date="2026-12-02", period="dinner")
+    answer = push(session, lunch, dinner, as_of="2026-12-02T14:00:00-05:00")
+    assert (answer["stored"], answer["past"]) == (2, [])
+    answer = push(session, {**lunch, "count": 9}, {**dinner, "count": 9}, as_of="2026-12-02T14:00:01-05:00")
+    assert (answer["stored"], answer["past"]) == (1, [{"index": 0, "period": "lunch", "ended": "2026-12-02T14:00:00-05:00"}])
+    assert sorted(counts(session)) == [9, 180]
+
+
+def test_p1_a_period_that_does_not_say_when_it_ends_ends_with_its_date(session: Session) -> None:
+    dinner = entry(date="2026-12-01", period="dinner")
+    assert push(session, dinner, as_of="2026-12-02T04:00:00-05:00")["stored"] == 1
+    answer = push(session, {**dinner, "count": 9}, as_of="2026-12-02T04:00:01-05:00")
+    assert answer["past"] == [{"index": 0, "period": "dinner", "ended": "2026-12-02T04:00:00-05:00"}]
+    assert counts(session) == [180]
+
+
+def test_p15_an_earlier_word_that_arrives_late_opens_its_date_again(session: Session) -> None:
+    days = [ClosedRow(date=date(2026, 11, 30) + timedelta(days), ended_at=NOW, document={}) for days in range(3)]
+    closed_days.save(session, "mill-street", days)
+    push(session, entry(date="2026-12-03"), entry(date="2026-12-02", period="dinner"))
+    assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[-1]
+    push(session, entry(date="2026-12-01"), as_of="2026-12-01T12:00:00-05:00")
+    assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[0]

@@ -24,7 +24,7 @@ METHODS = frozenset({"GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE"}
 REQUEST_BUCKETS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30)
 WRITER_BUCKETS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10)
 PLANNING_BUCKETS = (0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10)
-OUTCOMES = ("stored", "unchanged", "superseded", "refused", "unmapped")
+OUTCOMES = ("stored", "unchanged", "superseded", "refused", "unmapped", "past")
 
 
 class Metrics:

@@ -69,7 +69,7 @@ def get_one(call: Call) -> Answer:
 )
 def put_one(call: Call) -> Answer:
     """Create or replace an override: count replaces every forecast of the period, add joins the count without event."""
-    stored, created = put_override(call.session, key_of(call), call.body, call.prepared, call.expected)
+    stored, created = put_override(call.session, key_of(call), call.body, call.prepared, call.expected, call.now)
     return put_answer(show(call, stored), stored.tag, call, created=created)
 
 
@@ -79,11 +79,12 @@ def put_one(call: Call) -> Answer:
     roles=KITCHENS,
     conditional=True,
     within=override_exists,
+    prepare=read_catalogue,
     answers={204: Described("The forecasts count again.")},
 )
 def delete_one(call: Call) -> Answer:
     """Delete an override, so that the forecasts count again."""
-    delete_override(call.session, key_of(call), call.expected)
+    delete_override(call.session, key_of(call), call.prepared, call.expected, call.now)
     return Answer(status=204)
 
 

@@ -78,6 +78,14 @@ class Unmapped(Document):
     till_code = Text(TILL_CODE_LENGTH, required=True)
 
 
+class PastEntry(Document):
+    """An entry whose moment lies after the end of its period: it changes nothing that was cooked, and is not stored."""
+
+    index = WholeNumber(Span(0, FORECAST_ENTRIES), required=True)
+    period = Code(required=True)
+    ended = Moment(required=True)
+
+
 class PushResult(Document):
     """What became of the entries of a push."""
 
@@ -86,6 +94,7 @@ class PushResult(Document):
     superseded = WholeNumber(COUNT, required=True)
     refused = Many(Object(Refused), most=FORECAST_ENTRIES, required=True)
     unmapped = Many(Object(Unmapped), most=FORECAST_ENTRIES, required=True)
+    past = Many(Object(PastEntry), most=FORECAST_ENTRIES, required=True)
 
 
 class StoredEntry(Document):

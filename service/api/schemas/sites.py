@@ -21,11 +21,12 @@ MAPPED_STATIONS = 200
 
 
 class Period(Document):
-    """A meal period and the time by which its food must be ready."""
+    """A meal period, the time by which its food must be ready, and when it ends: then the till no longer changes what is cooked."""
 
     code = Code(required=True)
     name = Text(required=True)
     ready_by = TimeOfDay(required=True)
+    ends = TimeOfDay(load_default=None)
 
 
 class Vessel(Document):

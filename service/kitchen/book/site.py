@@ -4,7 +4,7 @@ Responsible for reading these values from their documents. Refuses to know recip
 """
 
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, datetime, time
 from fractions import Fraction
 
 from service.kitchen.book.ingredient import exact
@@ -55,11 +55,16 @@ class MenuItem:
 
 @dataclass(frozen=True, slots=True)
 class Period:
-    """A meal period of a site's day and the time by which its food must be ready."""
+    """A meal period of a site's day, the time by which its food must be ready, and when it is over (None: with its date)."""
 
     code: str
     name: str
     ready_by: time
+    ends: time | None = None
+
+    def ended_at(self, calendar: Calendar, on: date) -> datetime:
+        """When the period of a business date is over: what is said later changes nothing that was cooked for it (P1)."""
+        return calendar.end(on) if self.ends is None else calendar.moment(on, self.ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +124,12 @@ def read_menu_item(code: str, document: Document) -> MenuItem:
     )
 
 
+def _read_period(document: Document) -> Period:
+    ends = document["ends"]
+    ready_by = time.fromisoformat(document["ready_by"])
+    return Period(document["code"], document["name"], ready_by, None if ends is None else time.fromisoformat(ends))
+
+
 def read_site(code: str, document: Document) -> Site:
     """A site from its document."""
     return Site(
@@ -128,7 +139,7 @@ def read_site(code: str, document: Document) -> Site:
         units=document["units"],
         day_starts=time.fromisoformat(document["day_starts"]),
         buffer=exact(document["buffer"]),
-        periods=tuple(Period(each["code"], each["name"], time.fromisoformat(each["ready_by"])) for each in document["periods"]),
+        periods=tuple(_read_period(each) for each in document["periods"]),
         station_map=dict(document["station_map"]),
         vessels={each["recipe"]: Quantity.read(each["largest"]) for each in document["vessels"]},
         pars=tuple(

@@ -35,6 +35,7 @@ def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], to
         for station in dict.fromkeys((name, mapped)):
             if station not in catalogue.stations:
                 yield Fault(f"/station_map/{name}", "unknown_reference", f"there is no station {station}")
+    yield from _period_faults(site, today)
     for index, recipe in enumerate(document_vessels):
         yield from _vessel_faults(catalogue, site, recipe, f"/vessels/{index}", today)
     for index, par in enumerate(site.pars):
@@ -46,6 +47,14 @@ def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], to
         if not item.raw:
             code_of_fault = "unknown_reference" if broken.pointer.endswith("/item") else broken.error.code
             yield Fault(broken.pointer, code_of_fault, broken.error.detail)
+
+
+def _period_faults(site: Site, today: date) -> Iterator[Fault]:
+    """A period ends after its food is ready (P1); any date will do to compare two times of one business date."""
+    calendar = site.calendar()
+    for index, period in enumerate(site.periods):
+        if period.ended_at(calendar, today) <= calendar.moment(today, period.ready_by):
+            yield Fault(f"/periods/{index}/ends", "out_of_range", f"{period.code} cannot end before its food is ready")
 
 
 def _vessel_faults(catalogue: Catalogue, site: Site, recipe: str, pointer: str, today: date) -> Iterator[Fault]:
