@@ -153,10 +153,10 @@ class Log(glogging.Logger):
         """Set up the handlers, and the form of their lines."""
         super().setup(cfg)
         for handler in self.error_log.handlers:
-            handler.setFormatter(Line())
+            handler.setFormatter(LineFormat())
 
 
-class Line(logging.Formatter):
+class LineFormat(logging.Formatter):
     """One line of the server's log.
 
     What a caller sent stays out of it: of malformed requests the kind of fault is told, of a crash its type and place.

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
-from service.kitchen.book.changes import compare
+from service.kitchen.book.changes import differences
 from service.store import recipes
 
 
@@ -26,4 +26,4 @@ def version_changes(session: Session, code: str, number: int, first: int | None,
         raise Invalid([Fault("", "unknown_reference", f"{code} has no version {first} (its versions: {known})", parameter="from")])
     since = max((each for each in rows if each < number), default=None) if first is None else first
     old = None if since is None else rows[since].document
-    return {"recipe": code, "from": since, "version": number, **compare(old, rows[number].document)}
+    return {"recipe": code, "from": since, "version": number, **differences(old, rows[number].document)}

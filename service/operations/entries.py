@@ -27,8 +27,8 @@ class Entry:
     row: ForecastRow
 
 
-class Reader:
-    """Reads the entries of one push: by one source, true at one moment, limited to some sites (None: to none)."""
+class Intake:
+    """Takes in the entries of one push: by one source, true at one moment, limited to some sites (None: to none)."""
 
     def __init__(self, catalogue: Catalogue, source: str, as_of: datetime, now: datetime, sites: Collection[str] | None) -> None:
         self.catalogue = catalogue

@@ -20,7 +20,7 @@ from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
-from service.operations.entries import Entry, LoadEntry, Reader, read_moment
+from service.operations.entries import Entry, Intake, LoadEntry, read_moment
 from service.operations.tokens import write
 from service.store import closed_days, forecasts, overrides, revisions
 from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
@@ -65,7 +65,7 @@ def read_push(
         faults.append(Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}"))
     if faults:
         raise Invalid(faults)
-    entries, refused = Reader(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
+    entries, refused = Intake(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
     ends = {entry.index: _ended_at(catalogue, entry) for entry in entries}
     current = [entry for entry in entries if as_of <= ends[entry.index]]
     return Push(
@@ -131,7 +131,7 @@ def settle(session: Session, entries: Sequence[Entry]) -> dict[str, int]:
     changed_sites: set[str] = set()
     for entry in entries:
         old = known.get(entry.row.identity)
-        outcome = compare(old, entry.row)
+        outcome = outcome_of(old, entry.row)
         outcomes[outcome] += 1
         if outcome == STORED:
             changed_sites.add(entry.row.site)
@@ -153,7 +153,7 @@ def read_known(session: Session, entries: Sequence[Entry]) -> dict[ForecastKey, 
     return {row.identity: row for (site, source), days in dates.items() for row in forecasts.of_source(session, site, source, days)}
 
 
-def compare(old: ForecastRow | None, new: ForecastRow) -> str:
+def outcome_of(old: ForecastRow | None, new: ForecastRow) -> str:
     """What becomes of a count where another may be stored: the later ``as_of`` holds, of two at one moment the larger count.
 
     Equal counts at one moment go on by the event's time and buffer, so that the order of arrival never decides.

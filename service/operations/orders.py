@@ -78,7 +78,7 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
         "site": site.code,
         "from": request.first.isoformat(),
         "to": request.last.isoformat(),
-        "lines": [_line(each, words) for each in lines],
+        "lines": [_ordered_item(each, words) for each in lines],
         "warnings": warnings,
     }
 
@@ -108,7 +108,7 @@ def site_codes(session: Session, sites: Collection[str] | None, after: str | Non
     return sorted(code for code in known if (sites is None or code in sites) and (after is None or code > after))[:limit]
 
 
-def _line(line: OrderLine, words: Words) -> OrderedItem:
+def _ordered_item(line: OrderLine, words: Words) -> OrderedItem:
     purchase = line.purchase
     packs: list[OrderedPack] = []
     if purchase is not None:

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.changes import compare
+from service.kitchen.book.changes import differences
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Json
 from service.kitchen.book.recipe import Version
@@ -52,7 +52,7 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
         "faults": [show(each) for each in faults],
         "warnings": [each._asdict() for each in told],
         "cooking_yield": cooking_yield(after, version) if measured else None,
-        "changes": compare(_document(session, older), asked.row.document),
+        "changes": differences(_document(session, older), asked.row.document),
         "acknowledge": [each.allergen for each in additions(before, after, asked.today)],
         "allergens": [_allergens(after, holder, each) for holder, each in foresight.allergens(max(asked.today, version.starts_on)).items()],
         "stations": _stations(foresight),
@@ -63,9 +63,9 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
 
 def version_before(catalogue: Catalogue, version: Version) -> Version | None:
     """The version in force where and when a new one begins; where none is, the newest one."""
-    found = (catalogue.in_force(version.recipe, site, version.starts_on) for site in _places(version))
+    replaced = (catalogue.in_force(version.recipe, site, version.starts_on) for site in _places(version))
     newest = next(iter(reversed(catalogue.versions.get(version.recipe, ()))), None)
-    return next((each for each in found if each is not None), newest)
+    return next((each for each in replaced if each is not None), newest)
 
 
 def _places(version: Version) -> list[str | None]:

@@ -146,10 +146,10 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     planned = plan_without(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
     current = document_of(planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **compare(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}
+    return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}
 
 
-def compare(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
+def entry_changes(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
     """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
 
     Uses that are ``implied`` by other entries are not told as added.

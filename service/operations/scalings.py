@@ -17,7 +17,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import ScaledRecipe
-from service.kitchen.lists.scaling import Limits, Scaler, scaling_document, uses
+from service.kitchen.lists.scaling import Limits, Scaler, draws, scaling_document
 from service.kitchen.measures.units import Quantity, System
 from service.kitchen.planning.plan import Plan
 from service.limits import SCALING_FACTOR
@@ -81,7 +81,7 @@ def _to_quantity(scaler: Scaler, to: dict[str, Any]) -> Plan:
 def _to_have(scaler: Scaler, have: dict[str, Any]) -> Plan:
     item = Item.read(have["item"])
     conversions = scaler.catalogue.conversions(item, scaler.site.code or None, scaler.on)
-    if conversions is None or not uses(scaler.run_to(scaler.authored()), item):
+    if conversions is None or not draws(scaler.run_to(scaler.authored()), item):
         detail = f"{item.label} is nowhere in {scaler.version.recipe}; name an ingredient, form or recipe that it uses"
         raise Invalid([Fault("/to/have/item", "unknown_reference", detail)])
     try:

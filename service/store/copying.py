@@ -40,7 +40,7 @@ def copy(source: Engine, target: Engine, report: Report) -> dict[str, int]:
         for table in (plain(table) for table in metadata.sorted_tables):
             copied[table.name] = fill(origin, goal, table, report)
             advance_sequence(goal, table)
-            compare(origin, goal, table)
+            check_equal(origin, goal, table)
     return copied
 
 
@@ -89,7 +89,7 @@ def in_byte_order(connection: Connection, column: Column[Any]) -> ColumnElement[
     return column.collate("C") if connection.dialect.name == "postgresql" and isinstance(column.type, String) else column
 
 
-def compare(origin: Connection, goal: Connection, table: Table) -> None:
+def check_equal(origin: Connection, goal: Connection, table: Table) -> None:
     """Raise Differs unless both hold the same rows, to the last digit: a row's text tells 2.50 from 2.5."""
     with rows_of(origin, table) as rows, rows_of(goal, table) as twins:
         for number, (row, twin) in enumerate(zip_longest(rows, twins), 1):

@@ -6,7 +6,7 @@ comes with a migration; a test compares the two.
 
 from sqlalchemy import BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text
 
-from service.store.types import Code, Document, Exact, ItemKey, Line, Moment, WorkKey
+from service.store.types import Code, Document, Exact, ItemKey, Moment, ShortText, WorkKey
 
 metadata = MetaData(
     naming_convention={
@@ -77,7 +77,7 @@ tokens = Table(
     "tokens",
     metadata,
     Column("id", String(32), primary_key=True),
-    Column("name", Line, nullable=False),
+    Column("name", ShortText, nullable=False),
     Column("role", String(16), nullable=False),
     Column("token_hash", String(64), nullable=False, unique=True),
     Column("sites", Document),

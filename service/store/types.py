@@ -17,7 +17,7 @@ from service.store import documents
 Code = String(64).with_variant(String(64, collation="C"), "postgresql")
 ItemKey = String(140).with_variant(String(140, collation="C"), "postgresql")
 WorkKey = String(320).with_variant(String(320, collation="C"), "postgresql")
-Line = String(200)
+ShortText = String(200)
 
 
 class NaiveMoment(TypeError):

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from service.errors import Invalid, NotFound
 from service.kitchen.lists.documents import PrepList
 from service.operations.lists import ListRequest
-from service.operations.prints import EntryChanges, changes, compare, get_print, print_page
+from service.operations.prints import EntryChanges, changes, entry_changes, get_print, print_page
 from service.store import prints, revisions
 from tests.operations.pot import DICE, PULL, SOUP, STOCK, TUE, WED, clock, count, expect, prepare, print_on, report
 
@@ -37,7 +37,7 @@ class TestCompare:
     def test_entries_are_added_dropped_and_changed_with_both(self) -> None:
         old = document(entry("soup"), entry("stew", 5), pulls=(entry("onion"),))
         new = document(entry("soup"), entry("stew", 6), entry("pie"), pulls=())
-        found = compare(old, new)
+        found = entry_changes(old, new)
         assert ids(found) == (["pie"], ["onion"], ["stew"])
         assert found["changed"][0]["old"] == {"station": "hot", **entry("stew", 5)}
         assert found["changed"][0]["new"] == {"station": "hot", **entry("stew", 6)}
@@ -45,15 +45,15 @@ class TestCompare:
     def test_anything_that_is_asked_otherwise_is_a_change(self) -> None:
         for field, old, new in (("start_by", "10:00", "09:00"), ("version", 1, 2), ("late", False, True), ("for", ["a"], ["a", "b"])):
             before, after = ({**entry("soup"), field: value} for value in (old, new))
-            assert ids(compare(document(before), document(after))) == ([], [], ["soup"])
+            assert ids(entry_changes(document(before), document(after))) == ([], [], ["soup"])
 
     def test_another_station_is_a_change(self) -> None:
         old, new = document(entry("soup")), document(entry("soup"))
         new["stations"][0]["code"] = "veg"
-        assert ids(compare(old, new)) == ([], [], ["soup"])
+        assert ids(entry_changes(old, new)) == ([], [], ["soup"])
 
     def test_progress_is_no_change(self) -> None:
-        assert ids(compare(document(entry("soup")), document(entry("soup", progress={"state": "done"})))) == ([], [], [])
+        assert ids(entry_changes(document(entry("soup")), document(entry("soup", progress={"state": "done"})))) == ([], [], [])
 
 
 class TestPrints:

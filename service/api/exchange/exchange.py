@@ -57,11 +57,11 @@ def finish(response: Response) -> Response:
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
-    report(response.status_code, time.monotonic() - g.started)
+    record(response.status_code, time.monotonic() - g.started)
     return response
 
 
-def report(status: int, seconds: float) -> None:
+def record(status: int, seconds: float) -> None:
     """Count the request, and log it: as a warning where it was slow."""
     interior = Interior.of(current_app)
     identity = g.get("identity")

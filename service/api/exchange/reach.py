@@ -71,11 +71,11 @@ SITE_LISTS: dict[type[Schema], str] = {Version: "sites", VersionHead: "sites"}
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class Omission:
     """What is left out of a document of one schema for one role; an empty one leaves everything."""
 
     left_out: frozenset[str] = frozenset()
-    inner: Mapping[str, "Cut"] = field(default_factory=dict)
+    inner: Mapping[str, "Omission"] = field(default_factory=dict)
     keep: Keep | None = None
     site_list: str | None = None
 
@@ -91,28 +91,28 @@ class Cut:
         return shown
 
     def _inner(self, who: Identity, name: str, value: Any) -> Any:
-        cut = self.inner.get(name)
-        if cut is None or value is None:
+        omission = self.inner.get(name)
+        if omission is None or value is None:
             return value
         if isinstance(value, Mapping):
-            return cut.apply(who, value)
-        return [cut.apply(who, row) for row in value if cut.keep is None or cut.keep(who, row)]
+            return omission.apply(who, value)
+        return [omission.apply(who, row) for row in value if omission.keep is None or omission.keep(who, row)]
 
 
 @cache
-def cut_of(schema: type[Schema], role: str) -> Cut:
+def omission_of(schema: type[Schema], role: str) -> Omission:
     """What a role is not shown of the documents of a schema."""
     if role in DIRECTOR:
-        return Cut()
+        return Omission()
     left_out = set(LEFT_OUT.get(schema, {}).get(role, ()))
-    inner: dict[str, Cut] = {}
+    inner: dict[str, Omission] = {}
     for name, each in schema().fields.items():
         key = each.data_key or name
         if role in UNPRICED and is_money(each):
             left_out.add(key)
-        elif (below := schema_below(each)) is not None and (cut := cut_of(below, role)):
-            inner[key] = cut
-    return Cut(frozenset(left_out), inner, ROWS.get(schema), SITE_LISTS.get(schema))
+        elif (below := schema_below(each)) is not None and (omission := omission_of(below, role)):
+            inner[key] = omission
+    return Omission(frozenset(left_out), inner, ROWS.get(schema), SITE_LISTS.get(schema))
 
 
 def is_money(each: fields.Field[Any]) -> bool:
@@ -133,9 +133,9 @@ def limit(view: View, who: Identity, answer: Answer) -> Answer:
     representation, and is no state that a director could replace.
     """
     described = view.answers.get(answer.status)
-    cut = cut_of(described.schema, who.role) if described and described.schema else Cut()
-    if not cut or answer.body is None:
+    omission = omission_of(described.schema, who.role) if described and described.schema else Omission()
+    if not omission or answer.body is None:
         return answer
     body = answer.body
     tag = None if answer.tag is None else seed_of(repr((answer.tag, who.role, who.sites, who.source)).encode())
-    return replace(answer, body=lambda: cut.apply(who, body() if callable(body) else body), tag=tag)
+    return replace(answer, body=lambda: omission.apply(who, body() if callable(body) else body), tag=tag)

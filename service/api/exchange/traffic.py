@@ -3,10 +3,10 @@
 Responsible for holding the limits of a minute over all workers without making anybody wait for it. Refuses
 to know what a request asks.
 
-Each worker counts by itself, and reports what it counted to the database once a second, or as soon as it
-counted a hundredth of a limit for one subject; the report's answer is the total of all workers. So a limit
-is exceeded by what the other workers have not reported yet: at most (workers - 1) x (limit / 100) requests.
-Where the database takes no report (another writer holds it), a worker goes by its own count until it does.
+Each worker counts by itself, and adds what it counted to the sums in the database once a second, or as soon as it
+counted a hundredth of a limit for one subject; the answer is the sums of all workers. So a limit is exceeded by what
+the other workers have not added yet: at most (workers - 1) x (limit / 100) requests. Where the database takes nothing
+(another writer holds it), a worker goes by its own count until it does.
 """
 
 import ipaddress
@@ -23,7 +23,7 @@ from sqlalchemy.orm import Session
 from service.store import request_windows
 
 MINUTE = 60
-REPORT_SECONDS = 1.0
+SUM_SECONDS = 1.0
 SHARE = 100
 KEPT_MINUTES = 2
 log = structlog.get_logger("service.api")
@@ -31,7 +31,7 @@ log = structlog.get_logger("service.api")
 
 @dataclass(slots=True)
 class Minute:
-    """What a worker knows of one clock minute: the totals last reported, and what it counted since."""
+    """What a worker knows of one clock minute: the totals last summed up, and what it counted since."""
 
     number: int
     totals: dict[str, int] = field(default_factory=dict)
@@ -49,10 +49,10 @@ class Traffic:
         self.sessions = sessions
         self.clock = clock
         self.minute = Minute(0)
-        self.reported = 0.0
+        self.summed_at = 0.0
         self.silent_until = 0.0
         self.counting = threading.Lock()
-        self.reporting = threading.Lock()
+        self.summing = threading.Lock()
 
     def refuse(self, subject: str, limit: int) -> int | None:
         """Count one more of a subject: None while it is within the limit, else the seconds until the next minute."""
@@ -64,13 +64,13 @@ class Traffic:
             if minute.seen(subject) >= limit:
                 return self.wait(now)
             minute.fresh[subject] = minute.fresh.get(subject, 0) + 1
-            due = minute.fresh[subject] >= max(1, limit // SHARE) or now - self.reported >= REPORT_SECONDS
+            due = minute.fresh[subject] >= max(1, limit // SHARE) or now - self.summed_at >= SUM_SECONDS
             due = due and now >= self.silent_until
-        if due and self.reporting.acquire(blocking=limit < SHARE):
+        if due and self.summing.acquire(blocking=limit < SHARE):
             try:
-                self.report(minute, now)
+                self.sum_up(minute, now)
             finally:
-                self.reporting.release()
+                self.summing.release()
         return self.wait(now) if minute.seen(subject) > limit else None
 
     @staticmethod
@@ -78,14 +78,14 @@ class Traffic:
         """The seconds until the next clock minute, at least one."""
         return MINUTE - int(now % MINUTE)
 
-    def report(self, minute: Minute, now: float) -> None:
+    def sum_up(self, minute: Minute, now: float) -> None:
         """Add what was counted to the database, and take over the totals of all workers."""
         with self.counting:
             taken, minute.fresh = minute.fresh, {}
             for subject, number in taken.items():
                 minute.totals[subject] = minute.totals.get(subject, 0) + number
-            starts = self.reported < minute.number * MINUTE
-            self.reported = now
+            starts = self.summed_at < minute.number * MINUTE
+            self.summed_at = now
         try:
             with self.sessions() as session:
                 totals = request_windows.add(session, minute.number, taken)
@@ -95,7 +95,7 @@ class Traffic:
         except (DBAPIError, PoolTimeout) as error:
             log.warning("requests of this minute not reported", error=type(error).__name__)
             with self.counting:
-                self.silent_until = now + REPORT_SECONDS
+                self.silent_until = now + SUM_SECONDS
                 for subject, number in taken.items():
                     minute.totals[subject] -= number
                     minute.fresh[subject] = minute.fresh.get(subject, 0) + number

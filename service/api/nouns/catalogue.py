@@ -13,7 +13,7 @@ from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
 from service.api.schemas.uses import Uses
 from service.operations.collections import get_document
-from service.operations.uses import ingredient_uses
+from service.operations.users import ingredient_users
 
 stations = Noun("Stations", "Work areas of the kitchens.")
 ingredients = Noun("Ingredients", "What is bought, the forms it is made ready in, and its packs.")
@@ -82,4 +82,4 @@ def get_uses(call: Call) -> dict[str, Any]:
 
     A caller limited to some sites is told of what is in force there.
     """
-    return ingredient_uses(call.session, call.code, call.identity.sites, call.now)
+    return ingredient_users(call.session, call.code, call.identity.sites, call.now)

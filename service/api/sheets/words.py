@@ -122,13 +122,13 @@ def walk_purposes(texts: Sequence[str]) -> str:
     return f"{short} (until {days[-1]})" if days else short
 
 
-def report(progress: ProgressRow | None) -> str:
+def progress(said: ProgressRow | None) -> str:
     """What the kitchen has reported about a task or pull; nothing while it is open."""
-    if progress is None or progress["state"] not in REPORTED:
+    if said is None or said["state"] not in REPORTED:
         return ""
-    amounts = [f"{word} {amount['display']}" for word, amount in (("made", progress["made"]), ("took", progress["drawn"])) if amount]
-    text = ", ".join([REPORTED[progress["state"]], *amounts])
-    return f"{text}: {progress['note']}" if progress["note"] else text
+    amounts = [f"{word} {amount['display']}" for word, amount in (("made", said["made"]), ("took", said["drawn"])) if amount]
+    text = ", ".join([REPORTED[said["state"]], *amounts])
+    return f"{text}: {said['note']}" if said["note"] else text
 
 
 def takes_differ(task: PrepTask | MakeTask) -> bool:

@@ -32,7 +32,7 @@ FIELDS = (
 )
 
 
-def compare(old: Document | None, new: Document) -> Json:
+def differences(old: Document | None, new: Document) -> Json:
     """What became of a recipe's document: ``fields`` with old and new, and of lines, steps and by-products those added, dropped, changed.
 
     Without an old one everything is added. Numbers count from 1. Quantities are compared exactly: 1/2 kg is 0.5 kg.

@@ -13,7 +13,7 @@ from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import below, callers, occasions, whole
+from service.kitchen.book.users import below, callers, occasions, whole
 from service.kitchen.safety.allergens import Allergens, Rollup
 
 USERS = ("recipe {}", "menu item {}", "a par of site {}")

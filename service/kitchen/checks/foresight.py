@@ -16,13 +16,13 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, line_amounts, looking_up
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import below, callers, levels_above, occasions, sold_at
+from service.kitchen.book.users import below, callers, levels_above, occasions, sold_at
 from service.kitchen.checks.additions import Comparison, gained
 from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
 from service.kitchen.costs.costing import Costings
 from service.kitchen.safety.allergens import Allergens
 
-Told = TypeVar("Told")
+Subject = TypeVar("Subject")
 
 
 class Holder(NamedTuple):
@@ -41,11 +41,11 @@ class Turnover(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Compared(Generic[Told]):
+class Compared(Generic[Subject]):
     """Something before and after a publication; None where there is none."""
 
-    before: Told | None
-    after: Told | None
+    before: Subject | None
+    after: Subject | None
 
 
 @dataclass(frozen=True)

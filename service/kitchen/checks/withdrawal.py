@@ -8,7 +8,7 @@ from datetime import date
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import occasions
+from service.kitchen.book.users import occasions
 from service.kitchen.checks.users import broken_users
 
 

@@ -13,7 +13,7 @@ from service.kitchen.book.ingredient import Ingredient
 from service.kitchen.book.item import Item
 from service.kitchen.book.packs import packs_in_force
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import whole
+from service.kitchen.book.users import whole
 
 
 class Bought(NamedTuple):

@@ -89,7 +89,7 @@ def order_lines(plan: Plan, catalogue: Catalogue, site: Site, window: tuple[date
             row.taken += taken
             row.last = pull.at if row.last is None else max(row.last, pull.at)
     return [
-        _line(item, asked[item], shelves[item], catalogue.ingredients[item.code], site.code, first)
+        _order_line(item, asked[item], shelves[item], catalogue.ingredients[item.code], site.code, first)
         for item in sorted(asked, key=lambda each: each.order)
     ]
 
@@ -114,7 +114,7 @@ def buy(ingredient: Ingredient, site: str, on: date, short: float) -> Purchase |
     return Purchase(pack, count, count * size, cost)
 
 
-def _line(item: Item, asked: _Asked, shelf: Shelf, ingredient: Ingredient, site: str, on: date) -> OrderLine:
+def _order_line(item: Item, asked: _Asked, shelf: Shelf, ingredient: Ingredient, site: str, on: date) -> OrderLine:
     short = asked.pulls - asked.taken
     if short <= NIL * asked.pulls:
         short = 0.0

@@ -129,7 +129,7 @@ def needed(planned: Plan, item: Item) -> float:
     return sum(need.amount for need in planned.needs if need.item == item and need.drawn_by is not None)
 
 
-def uses(planned: Plan, item: Item) -> bool:
+def draws(planned: Plan, item: Item) -> bool:
     """Whether anything in a plan draws an item."""
     return any(need.item == item and need.drawn_by is not None for need in planned.needs)
 

@@ -154,7 +154,7 @@ def recipe_report(catalogue: Catalogue, version: Version, site: str | None, on: 
         "version": version.number,
         "site": site,
         "on": on.isoformat(),
-        **report(found, sources),
+        **tell(found, sources),
     }
 
 
@@ -183,12 +183,12 @@ def menu_item_report(catalogue: Catalogue, code: str, site: str | None, on: date
         "name": item.name,
         "site": site,
         "on": on.isoformat(),
-        **report(found, sources),
+        **tell(found, sources),
         "components": components,
     }
 
 
-def report(found: Allergens, sources: Sources) -> Json:
+def tell(found: Allergens, sources: Sources) -> Json:
     """What a report tells of allergens; that none is recorded is a statement too, so it is never without its caution (H3)."""
     return {
         **found.document(),

@@ -126,7 +126,7 @@ def effective(safety: Document, system: System) -> StepSafety:
         "note": asked.note,
         "reason": safety["reason"],
         "laxer": any(laxer(safety)),
-        "display": _line(safety["kind"], asked, temperature, time, system),
+        "display": _in_words(safety["kind"], asked, temperature, time, system),
     }
 
 
@@ -166,7 +166,7 @@ def _stages(asked: Standard, last: Temperature | None, time: timedelta | None, s
     return rows
 
 
-def _line(kind: str, asked: Standard, temperature: Temperature | None, time: timedelta | None, system: System) -> str:
+def _in_words(kind: str, asked: Standard, temperature: Temperature | None, time: timedelta | None, system: System) -> str:
     """What the cook reads: "at least 74 °C for 15 s"."""
     degrees = "" if temperature is None else f"{_sense(asked.bound)} {temperature.text(asked.bound, system)}"
     if kind == "cool":

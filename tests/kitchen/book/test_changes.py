@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.kitchen.book.changes import FIELDS, compare, same
+from service.kitchen.book.changes import FIELDS, differences, same
 from tests.kitchen.larder import draft, line, step
 
 Json = dict[str, Any]
@@ -39,27 +39,27 @@ def nothing(rows: Json) -> bool:
 
 
 def test_a_recipe_does_not_differ_from_itself() -> None:
-    told = compare(SOUP, edited())
+    told = differences(SOUP, edited())
     assert told.pop("fields") == []
     assert all(nothing(rows) for rows in told.values())
 
 
 def test_without_an_older_state_everything_is_added() -> None:
-    told = compare(None, SOUP)
+    told = differences(None, SOUP)
     assert [numbers(told[name]["added"]) for name in ("lines", "steps", "by_products")] == [[1, 2, 3], [1, 2], [1]]
     assert {"field": "title", "old": None, "new": "Soup"} in told["fields"]
     assert all(each["new"] is not None for each in told["fields"])
 
 
 def test_a_field_that_changed_shows_old_and_new() -> None:
-    told = compare(SOUP, edited(**{"yield": {"amount": 25, "unit": "L"}, "keeps": "P2D", "portion": {"amount": 240, "unit": "mL"}}))
+    told = differences(SOUP, edited(**{"yield": {"amount": 25, "unit": "L"}, "keeps": "P2D", "portion": {"amount": 240, "unit": "mL"}}))
     assert told["fields"] == [
         {"field": "yield", "old": SOUP["yield"], "new": {"amount": 25, "unit": "L"}},
         {"field": "portion", "old": None, "new": {"amount": 240, "unit": "mL"}},
         {"field": "keeps", "old": None, "new": "P2D"},
     ]
     batch = {**SOUP["batch"], "split": "full"}
-    assert compare(SOUP, edited(batch=batch))["fields"] == [{"field": "batch", "old": SOUP["batch"], "new": batch}]
+    assert differences(SOUP, edited(batch=batch))["fields"] == [{"field": "batch", "old": SOUP["batch"], "new": batch}]
 
 
 def test_every_field_of_a_draft_is_compared() -> None:
@@ -69,7 +69,7 @@ def test_every_field_of_a_draft_is_compared() -> None:
 def test_lines_are_known_by_their_item() -> None:
     onion, cumin, salt = deepcopy(SOUP["lines"])
     more = {**onion, "quantity": {"amount": 3, "unit": "kg"}}
-    told = compare(SOUP, edited(lines=[more, line("leek", "1 kg", 1), {**salt, "scaling": {"rule": "percent", "of": [1]}}]))["lines"]
+    told = differences(SOUP, edited(lines=[more, line("leek", "1 kg", 1), {**salt, "scaling": {"rule": "percent", "of": [1]}}]))["lines"]
     assert (numbers(told["added"]), numbers(told["dropped"]), changed(told)) == ([2], [2], [(1, 1), (3, 3)])
     assert told["changed"][0] == {"old": {"number": 1, **onion}, "new": {"number": 1, **more}}
     assert told["dropped"] == [{"number": 2, **cumin}]
@@ -83,45 +83,47 @@ def test_numbers_that_only_shifted_are_no_change() -> None:
         {**cumin, "step": 2},
         {**salt, "step": 3, "scaling": {"rule": "percent", "of": [2, 3]}},
     ]
-    told = compare(SOUP, edited(lines=shifted, steps=[step(text="Heat the oil."), *SOUP["steps"]]))
+    told = differences(SOUP, edited(lines=shifted, steps=[step(text="Heat the oil."), *SOUP["steps"]]))
     assert (numbers(told["lines"]["added"]), told["lines"]["dropped"], changed(told["lines"])) == ([1], [], [])
     assert (numbers(told["steps"]["added"]), told["steps"]["dropped"], changed(told["steps"])) == ([1], [], [])
 
 
 def test_a_line_that_goes_to_another_step_or_to_other_base_lines_changed() -> None:
     onion, cumin, salt = deepcopy(SOUP["lines"])
-    assert changed(compare(SOUP, edited(lines=[{**onion, "step": 2}, cumin, salt]))["lines"]) == [(1, 1)]
-    assert changed(compare(SOUP, edited(lines=[onion, cumin, {**salt, "scaling": {"rule": "percent", "of": [2]}}]))["lines"]) == [(3, 3)]
+    assert changed(differences(SOUP, edited(lines=[{**onion, "step": 2}, cumin, salt]))["lines"]) == [(1, 1)]
+    assert changed(differences(SOUP, edited(lines=[onion, cumin, {**salt, "scaling": {"rule": "percent", "of": [2]}}]))["lines"]) == [
+        (3, 3)
+    ]
     swapped = [cumin, onion, salt]
-    assert changed(compare(SOUP, edited(lines=swapped))["lines"]) == []
+    assert changed(differences(SOUP, edited(lines=swapped))["lines"]) == []
 
 
 def test_of_two_lines_of_one_item_the_one_that_stayed_is_no_change() -> None:
     twice = edited(lines=[line("salt", "10 g", 1), line("salt", "20 g", 2)])
     once = edited(lines=[line("salt", "20 g", 2)])
-    assert numbers(compare(twice, once)["lines"]["dropped"]) == [1]
-    assert changed(compare(twice, once)["lines"]) == []
-    assert numbers(compare(once, twice)["lines"]["added"]) == [1]
+    assert numbers(differences(twice, once)["lines"]["dropped"]) == [1]
+    assert changed(differences(twice, once)["lines"]) == []
+    assert numbers(differences(once, twice)["lines"]["added"]) == [1]
 
 
 def test_a_step_is_known_by_its_text_or_by_what_it_follows() -> None:
     sweat, simmer = deepcopy(SOUP["steps"])
     longer = {**simmer, "passive": "PT2H"}
-    assert changed(compare(SOUP, edited(steps=[sweat, longer]))["steps"]) == [(2, 2)]
-    reworded = compare(SOUP, edited(steps=[{**sweat, "text": "Sweat slowly."}, simmer]))["steps"]
+    assert changed(differences(SOUP, edited(steps=[sweat, longer]))["steps"]) == [(2, 2)]
+    reworded = differences(SOUP, edited(steps=[{**sweat, "text": "Sweat slowly."}, simmer]))["steps"]
     assert (changed(reworded), reworded["added"]) == ([(1, 1)], [])
-    dropped = compare(SOUP, edited(steps=[simmer]))["steps"]
+    dropped = differences(SOUP, edited(steps=[simmer]))["steps"]
     assert (numbers(dropped["dropped"]), changed(dropped)) == ([1], [])
 
 
 def test_steps_that_change_places_are_changed() -> None:
-    assert changed(compare(SOUP, edited(steps=SOUP["steps"][::-1]))["steps"]) == [(1, 2), (2, 1)]
+    assert changed(differences(SOUP, edited(steps=SOUP["steps"][::-1]))["steps"]) == [(1, 2), (2, 1)]
 
 
 def test_by_products_are_known_by_their_ingredient() -> None:
-    told = compare(SOUP, edited(by_products=[{"ingredient": "trim", "quantity": {"amount": 1, "unit": "kg"}}]))["by_products"]
+    told = differences(SOUP, edited(by_products=[{"ingredient": "trim", "quantity": {"amount": 1, "unit": "kg"}}]))["by_products"]
     assert changed(told) == [(1, 1)]
-    assert numbers(compare(SOUP, edited(by_products=[]))["by_products"]["dropped"]) == [1]
+    assert numbers(differences(SOUP, edited(by_products=[]))["by_products"]["dropped"]) == [1]
 
 
 def test_an_amount_is_the_same_however_it_is_written() -> None:
@@ -140,7 +142,7 @@ STEPS = st.permutations([step(text=text) for text in ("Cut.", "Cook.", "Cool.")]
 def test_every_line_and_step_is_told_of_at_most_once_and_what_is_not_told_stayed(
     first: list[Json], second: list[Json], early: list[Json], late: list[Json]
 ) -> None:
-    told = compare(edited(lines=first, steps=early), edited(lines=second, steps=late))
+    told = differences(edited(lines=first, steps=early), edited(lines=second, steps=late))
     for name, old, new in (("lines", first, second), ("steps", early, late)):
         rows = told[name]
         gone = numbers(rows["dropped"]) + [a for a, _ in changed(rows)]

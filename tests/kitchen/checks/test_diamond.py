@@ -9,7 +9,7 @@ import pytest
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.uses import uses
+from service.kitchen.book.users import users_of
 from service.kitchen.checks.additions import additions
 from service.kitchen.checks.foresight import Foresight
 from service.kitchen.checks.recipe import group_faults
@@ -50,7 +50,7 @@ LOOKS: dict[str, Callable[[Catalogue], Any]] = {
     "what a menu item costs": lambda catalogue: menu_item_cost(Costings(catalogue, None, TUE), "plate"),
     "the allergens of a recipe": lambda catalogue: recipe_report(catalogue, top(catalogue), None, TUE),
     "the allergens of a menu item": lambda catalogue: menu_item_report(catalogue, "plate", None, TUE),
-    "what uses an ingredient": lambda catalogue: uses(catalogue, "i0", TUE),
+    "what uses an ingredient": lambda catalogue: users_of(catalogue, "i0", TUE),
     "what allergens a version adds": lambda catalogue: additions(catalogue, foresight(catalogue).after, TUE),
     "what a version breaks": lambda catalogue: group_faults(catalogue, [top(catalogue)], TUE),
     "allergens before and after": lambda catalogue: foresight(catalogue).allergens(TUE),

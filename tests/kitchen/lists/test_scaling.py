@@ -8,7 +8,7 @@ from service.errors import Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.lists.scaling import TIMES_NOTE, Limits, Scaler, needed, scaling_document, uses
+from service.kitchen.lists.scaling import TIMES_NOTE, Limits, Scaler, draws, needed, scaling_document
 from service.kitchen.measures.units import Quantity, System
 from tests.kitchen.larder import (
     SITE,
@@ -223,10 +223,10 @@ def test_s5_enough_for_more_than_the_largest_scaling_is_refused() -> None:
 
 def test_s5_whether_an_item_is_used_at_any_level_is_known() -> None:
     planned = scaler(soups()).run_to(20_000)
-    assert uses(planned, item("onion"))
-    assert uses(planned, item("onion/dice"))
-    assert not uses(planned, item("leek"))
-    assert not uses(planned, item("recipe soup"))
+    assert draws(planned, item("onion"))
+    assert draws(planned, item("onion/dice"))
+    assert not draws(planned, item("leek"))
+    assert not draws(planned, item("recipe soup"))
     assert needed(planned, item("onion/dice")) == near(2000)
 
 

@@ -1,4 +1,4 @@
-"""Uses: what reaches an item, from its own forms up to the menu items that sell it.
+"""Users: what reaches an item, from its own forms up to the menu items that sell it.
 
 Responsible for who calls what at every level, and where and when what is in force can change. Refuses to know
 quantities, and what a user makes of it.
@@ -16,7 +16,7 @@ from service.kitchen.book.site import Par
 
 
 @dataclass(slots=True)
-class Uses:
+class Users:
     """Every user once, with its level: the fewest recipes on a way up to it, 1 for what names the ingredient or a form of it."""
 
     versions: dict[Version, int] = field(default_factory=dict)
@@ -78,9 +78,9 @@ def occasions(
             yield site, on
 
 
-def uses(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str | None] | None = None) -> Uses:
+def users_of(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str | None] | None = None) -> Users:
     """What uses an ingredient on some date from ``today`` on, at any place or at some sites: each user once, at its lowest level."""
-    found = Uses()
+    users = Users()
     target = Item(ingredient)
     reaching = callers(catalogue, [target])
     # Sites that no version singles out have the same versions in force, and are looked at together.
@@ -90,16 +90,16 @@ def uses(catalogue: Catalogue, ingredient: str, today: date, sites: Sequence[str
         for item, level in levels.items():
             version = catalogue.in_force(item.code, site, on) if item.is_recipe else None
             if version is not None:
-                found.versions[version] = min(level, found.versions.get(version, level))
+                users.versions[version] = min(level, users.versions.get(version, level))
         for code, level in sold_at(catalogue, levels).items():
-            found.menu_items[code] = min(level, found.menu_items.get(code, level))
+            users.menu_items[code] = min(level, users.menu_items.get(code, level))
         for key, level in _par_levels(catalogue, levels, site):
             if sites is None or key[0] in sites:
-                found.pars[key] = min(level, found.pars.get(key, level))
+                users.pars[key] = min(level, users.pars.get(key, level))
     if sites is not None:
         order = {site: place for place, site in enumerate(sites)}
-        found.pars = dict(sorted(found.pars.items(), key=lambda par: order[par[0][0]]))
-    return found
+        users.pars = dict(sorted(users.pars.items(), key=lambda par: order[par[0][0]]))
+    return users
 
 
 def levels_above(catalogue: Catalogue, target: Item, reaching: set[Item], site: str | None, on: date) -> dict[Item, int]:

@@ -1,4 +1,4 @@
-"""Uses: everything that an ingredient reaches, as documents.
+"""Users: everything that an ingredient reaches, as documents.
 
 Responsible for who is told of which sites. Refuses to find users itself, and to know HTTP.
 """
@@ -14,11 +14,11 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.json import Json
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
-from service.kitchen.book.uses import uses
+from service.kitchen.book.users import users_of
 from service.operations.loading import group_today, load_catalogue
 
 
-def ingredient_uses(session: Session, code: str, sites: Collection[str] | None, now: datetime) -> Json:
+def ingredient_users(session: Session, code: str, sites: Collection[str] | None, now: datetime) -> Json:
     """What uses an ingredient today or later, at all sites or (for who sees only some) at those; raises NotFound.
 
     Each form, recipe version, menu item and par stands once, with the fewest recipes on a way up to it as its level.
@@ -27,8 +27,8 @@ def ingredient_uses(session: Session, code: str, sites: Collection[str] | None, 
     ingredient = catalogue.ingredients.get(code)
     if ingredient is None:
         raise NotFound
-    found = uses(catalogue, code, group_today(catalogue, now), None if sites is None else sorted(sites))
-    versions = sorted(found.versions.items(), key=lambda each: (each[1], each[0].recipe, each[0].number))
+    users = users_of(catalogue, code, group_today(catalogue, now), None if sites is None else sorted(sites))
+    versions = sorted(users.versions.items(), key=lambda each: (each[1], each[0].recipe, each[0].number))
     return {
         "ingredient": code,
         "name": ingredient.name,
@@ -36,9 +36,9 @@ def ingredient_uses(session: Session, code: str, sites: Collection[str] | None, 
         "recipes": [_recipe(catalogue, code, version, level, sites) for version, level in versions],
         "menu_items": [
             {"menu_item": sold, "name": catalogue.menu_items[sold].name, "level": level}
-            for sold, level in sorted(found.menu_items.items(), key=lambda each: (each[1], each[0]))
+            for sold, level in sorted(users.menu_items.items(), key=lambda each: (each[1], each[0]))
         ],
-        "pars": [_par(catalogue, site, par, level) for (site, par), level in found.pars.items()],
+        "pars": [_par(catalogue, site, par, level) for (site, par), level in users.pars.items()],
     }
 
 

@@ -3,7 +3,7 @@
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site
-from service.kitchen.book.uses import callers, levels_above, sold_at, uses
+from service.kitchen.book.users import callers, levels_above, sold_at, users_of
 from tests.kitchen.larder import LONG_AGO, MON, SAT, TUE, WED, form, ingredient, item, kitchen, line, menu_item, par, recipe, site
 
 BASE = recipe("base", "1 L", line("onion/diced", "1 kg"))
@@ -16,22 +16,22 @@ def pantry(*more: Version | MenuItem | Site) -> Catalogue:
 
 
 def versions(catalogue: Catalogue, sites: list[str | None] | None = None) -> dict[tuple[str, int], int]:
-    found = uses(catalogue, "onion", TUE, sites).versions
+    found = users_of(catalogue, "onion", TUE, sites).versions
     return {(version.recipe, version.number): level for version, level in found.items()}
 
 
 def test_users_stand_at_every_level_up_to_menu_items() -> None:
-    found = uses(pantry(), "onion", TUE)
+    found = users_of(pantry(), "onion", TUE)
     assert versions(pantry()) == {("base", 1): 1, ("soup", 1): 2}
     assert found.menu_items == {"bowl": 3}
-    assert uses(pantry(), "oil", TUE).versions == {}
+    assert users_of(pantry(), "oil", TUE).versions == {}
 
 
 def test_a_user_on_two_ways_stands_once_at_the_lower_level() -> None:
     stew = recipe("stew", "1 L", line("recipe soup", "1 L"), line("onion", "1 kg"))
     plate = menu_item("plate", ("soup", "1 L"), ("stew", "1 L"))
     assert versions(pantry(stew, plate))["stew", 1] == 1
-    assert uses(pantry(stew, plate), "onion", TUE).menu_items == {"bowl": 3, "plate": 2}
+    assert users_of(pantry(stew, plate), "onion", TUE).menu_items == {"bowl": 3, "plate": 2}
 
 
 def test_versions_in_force_or_to_come_count_and_past_ones_do_not() -> None:
@@ -59,7 +59,7 @@ def test_pars_of_forms_and_of_recipes_are_users_at_their_sites() -> None:
     catalogue = pantry(pilot, site("harbour", pars=kept), site("mill-street", pars=kept))
 
     def pars(sites: list[str | None] | None = None) -> dict[tuple[str, str], int]:
-        found = uses(catalogue, "onion", TUE, sites).pars
+        found = users_of(catalogue, "onion", TUE, sites).pars
         return {(code, each.item.label): level for (code, each), level in found.items()}
 
     mill_street = {("mill-street", "onion/diced"): 1, ("mill-street", "soup"): 3}
@@ -81,5 +81,5 @@ def test_pars_stand_in_the_order_of_the_sites_asked_for_whoever_has_versions_of_
     kept = [par("onion/diced", "1 kg", "09:00")]
     pilot = recipe("soup", "1 L", line("oil", "1 L"), number=2, sites=["harbour"])
     catalogue = pantry(pilot, *(site(code, pars=kept) for code in ("airport", "harbour", "mill-street")))
-    found = uses(catalogue, "onion", TUE, ["airport", "harbour", "mill-street"]).pars
+    found = users_of(catalogue, "onion", TUE, ["airport", "harbour", "mill-street"]).pars
     assert [code for code, _ in found] == ["airport", "harbour", "mill-street"]
