@@ -7,7 +7,7 @@ from collections import OrderedDict
 from collections.abc import Hashable
 from threading import Lock
 
-BYTES_KEPT = 32 * 1024 * 1024
+BYTES_KEPT = 24 * 1024 * 1024
 
 
 class KeptBytes:
