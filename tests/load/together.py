@@ -12,6 +12,8 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
+from datetime import timedelta
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +25,8 @@ from tests.load.report import lines
 from tests.load.scene import DAY, NOW, Scene, Till, fresh, prepare
 from tests.serving import Served, serving
 
+# A list is planned from up to so many dates before it.
+DATES = 30
 HELD, WAITED = "kitchen_prep_writer_seconds", "kitchen_prep_writer_wait_seconds"
 
 
@@ -67,8 +71,8 @@ def at(begin: threading.Barrier, work: Callable[..., None], *arguments: Any) -> 
 
 
 def tasks_of(document: dict[str, Any]) -> list[str]:
-    """The ids of all tasks of a list."""
-    return [task["id"] for station in document["stations"] for task in station["tasks"]]
+    """The ids of what is to be made and prepared on a list: what is given from lots may be called otherwise once others report."""
+    return [task["id"] for station in document["stations"] for task in station["tasks"] if task["kind"] != "use"]
 
 
 def report(tablet: Client, day: str, task: str, number: int) -> None:
@@ -99,9 +103,12 @@ def push(counter: Client, till: Till, site: str, number: int) -> None:
 
 
 def watch(screen: Client, site: str, over: threading.Event) -> None:
-    """A kitchen elsewhere that pulls its list again and again, each time planned anew."""
-    while not over.is_set():
-        screen.ask("list elsewhere", "GET", f"/v1/sites/{site}/prep-lists/{DAY}")
+    """A kitchen elsewhere that pulls one list after the other, none of which was planned before."""
+    for number in count():
+        if over.is_set():
+            return
+        first, on = DAY - timedelta(number % DATES), DAY + timedelta(number // DATES)
+        screen.ask("list elsewhere", "GET", f"/v1/sites/{site}/prep-lists/{on}?from={first}")
 
 
 def turns(page: str) -> list[str]:
