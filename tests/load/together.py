@@ -13,6 +13,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from datetime import timedelta
+from http import HTTPStatus
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -52,10 +53,15 @@ def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool,
             chosen = [tasks[(number * cooks + place) % len(tasks)] for place in range(cooks)]
             begin = threading.Barrier(cooks + 1)
             taps = [pool.submit(at, begin, report, tablet, day, task, number) for tablet, task in zip(tablets, chosen, strict=True)]
-            for work in [*taps, pool.submit(at, begin, push, counter, till, site, number)]:
-                work.result()
-            for task in chosen:
-                read_back(tablets[0], day, task, number)
+            pushed = pool.submit(at, begin, push, counter, till, site, number)
+            for task, tap in zip(chosen, taps, strict=True):
+                status = tap.result()
+                # What nobody printed may be called otherwise by now, once others report and the till counts more.
+                if status == HTTPStatus.OK:
+                    read_back(tablets[0], day, task, number)
+                elif printed or status != HTTPStatus.NOT_FOUND:
+                    book.fault(f"{status} on a report of {task}")
+            pushed.result()
         over.set()
         for screen in screens:
             screen.result()
@@ -64,24 +70,23 @@ def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool,
     return book
 
 
-def at(begin: threading.Barrier, work: Callable[..., None], *arguments: Any) -> None:
-    """Do something at the moment at which all others begin, too."""
+def at(begin: threading.Barrier, work: Callable[..., int], *arguments: Any) -> int:
+    """Do something at the moment at which all others begin, too; the status of the answer."""
     begin.wait()
-    work(*arguments)
+    return work(*arguments)
 
 
 def tasks_of(document: dict[str, Any]) -> list[str]:
-    """The ids of what is to be made and prepared on a list: what is given from lots may be called otherwise once others report."""
-    return [task["id"] for station in document["stations"] for task in station["tasks"] if task["kind"] != "use"]
+    """The ids of all tasks of a list."""
+    return [task["id"] for station in document["stations"] for task in station["tasks"]]
 
 
-def report(tablet: Client, day: str, task: str, number: int) -> None:
-    """One tap, until it is taken."""
+def report(tablet: Client, day: str, task: str, number: int) -> int:
+    """One tap, until it is answered; with which status."""
     started = time.monotonic()
-    status, _, content = tablet.ask("report", "PUT", f"{day}/tasks/{task}/progress", {"state": "done", "note": str(number)})
+    status, _, _ = tablet.ask("report", "PUT", f"{day}/tasks/{task}/progress", {"state": "done", "note": str(number)})
     tablet.book.note("report, with all waiting", status, time.monotonic() - started)
-    if status != 200:
-        tablet.book.fault(f"{status} on a report: {content[:200]!r}")
+    return status
 
 
 def read_back(tablet: Client, day: str, task: str, number: int) -> None:
@@ -91,15 +96,16 @@ def read_back(tablet: Client, day: str, task: str, number: int) -> None:
         tablet.book.fault(f"the report of {task} is not there: {told}")
 
 
-def push(counter: Client, till: Till, site: str, number: int) -> None:
-    """New counts for the cooks' site, until they are taken."""
+def push(counter: Client, till: Till, site: str, number: int) -> int:
+    """New counts for the cooks' site, until they are answered; with which status."""
     entries = [{**key, "count": 100 + number} for key in till.keys if key["site"] == site]
     body = {"source": till.source, "as_of": NOW.replace(hour=number // 60, minute=number % 60).isoformat(), "entries": entries}
     started = time.monotonic()
     status, _, content = counter.ask("push", "POST", "/v1/forecasts", body)
     counter.book.note("push, with all waiting", status, time.monotonic() - started)
-    if status != 200:
+    if status != HTTPStatus.OK:
         counter.book.fault(f"{status} on a push: {content[:200]!r}")
+    return status
 
 
 def watch(screen: Client, site: str, over: threading.Event) -> None:
