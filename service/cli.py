@@ -12,11 +12,12 @@ from typing import Any
 import click
 from sqlalchemy.exc import DBAPIError
 
-from service import __version__, config, shell
+from service import __version__, config, executors, shell
 from service.api.schemas.imports import ImportBody
 from service.api.sheets import listing
 from service.config import Config, ConfigError
-from service.errors import Invalid, NotFound, ServiceError
+from service.errors import NotFound, ServiceError
+from service.executors import NoCluster
 from service.limits import ROLES, UNIT_SYSTEMS
 from service.operations import tokens
 from service.operations.imports import import_catalogue, prepare_import
@@ -36,9 +37,9 @@ class Commands(click.Group):
         """Run a command; whatever the service refuses ends it with status 1."""
         try:
             return super().invoke(ctx)
-        except Invalid as error:
-            raise click.ClickException(explain(error)) from error
-        except (ConfigError, OldDatabase, MissingFolder, ServiceError, copying.NotEmpty, copying.Differs) as error:
+        except ServiceError as error:
+            raise click.ClickException(shell.explain(error)) from error
+        except (ConfigError, OldDatabase, MissingFolder, NoCluster, copying.NotEmpty, copying.Differs) as error:
             raise click.ClickException(str(error)) from error
         except DBAPIError as error:
             raise click.ClickException(f"the database refuses: {error.orig}") from error
@@ -46,11 +47,6 @@ class Commands(click.Group):
             if error.name != "psycopg":
                 raise
             raise click.ClickException("for a PostgreSQL database, install kitchen-prep[postgresql]") from error
-
-
-def explain(error: Invalid) -> str:
-    """What is wrong with an input, a line a fault."""
-    return "\n  ".join([error.detail, *(f"{fault.pointer or fault.parameter or '/'}: {fault.detail}" for fault in error.faults)])
 
 
 @click.group(cls=Commands, epilog=ENVIRONMENT, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 120})
@@ -212,29 +208,44 @@ def print_prep_list(site: str, day: datetime, first: datetime | None, station: s
 @click.option("--date", "day", required=True, metavar="DATE", type=click.DateTime(["%Y-%m-%d"]), help="The date of the lists.")
 @click.option("--all-sites", is_flag=True, help="Plan every site.")
 @click.option("--site", "sites", multiple=True, metavar="CODE", help="Plan this site; repeat for several.")
-def plan(day: datetime, all_sites: bool, sites: tuple[str, ...]) -> None:  # noqa: FBT001 - a flag of the command line
-    """Print the lists of a date of several sites, one after the other; how far it is stands on standard error."""
+@click.option("--from", "first", metavar="DATE", type=click.DateTime(["%Y-%m-%d"]), help="The date to plan from.")
+@click.option("--lists", "whole", is_flag=True, help="Write the whole lists, not what they amount to.")
+@click.option("--processes", type=click.IntRange(1, 256), help="How many processes of this machine plan; as it has cores unless given.")
+@click.option("--cluster", metavar="ADDRESS", help="Plan on the workers of the scheduler at this address, such as tcp://HOST:8786.")
+def plan(
+    day: datetime,
+    all_sites: bool,  # noqa: FBT001 - a flag of the command line
+    sites: tuple[str, ...],
+    first: datetime | None,
+    whole: bool,  # noqa: FBT001 - as above
+    processes: int | None,
+    cluster: str | None,
+) -> None:
+    """Plan a date for several sites at once: a line of JSON a site as it is planned; how far it is stands on standard error."""
     if all_sites == bool(sites):
         raise click.UsageError("name the sites: --all-sites, or --site once or more")
-    settings, refused = configured(), []
+    if processes and cluster:
+        raise click.UsageError("plan on processes of this machine or on a cluster: --processes or --cluster")
+    settings = configured()
     with shell.reading(settings) as session:
         known = load_catalogue(session).sites
-        if unknown := [site for site in sites if site not in known]:
-            raise click.BadParameter(
-                f"there is no site {', '.join(unknown)}; there are {', '.join(known) or 'none yet'}", param_hint="--site"
-            )
-        chosen = sorted(known) if all_sites else list(dict.fromkeys(sites))
-        for number, site in enumerate(chosen, 1):
-            click.echo(f"{number} of {len(chosen)}: {site}", err=True)
-            try:
-                document = prep_list(session, ListRequest(site, day.date(), pinned=settings.pinned is not None), settings.now())
-            except ServiceError as error:
-                refused.append(site)
-                click.echo(f"{site}: {explain(error) if isinstance(error, Invalid) else error}", err=True)
-                continue
-            click.echo(f"{listing.write(document)}\n")
+    if unknown := [site for site in sites if site not in known]:
+        raise click.BadParameter(f"there is no site {', '.join(unknown)}; there are {', '.join(known) or 'none yet'}", param_hint="--site")
+    chosen = sorted(known) if all_sites else list(dict.fromkeys(sites))
+    start = None if first is None else first.date()
+    asked = executors.GroupRequest(settings, day.date(), start, whole, settings.now())
+    crew = executors.cluster(settings, cluster) if cluster else executors.processes(processes)
+    done = refused = 0
+    for lines in executors.plan_sites(crew, asked, chosen):
+        for line in lines:
+            click.echo(line.text)
+            if line.refused is not None:
+                refused += 1
+                click.echo(f"{line.site}: {line.refused}", err=True)
+        done += len(lines)
+        click.echo(f"{done} of {len(chosen)} sites", err=True)
     if refused:
-        raise click.ClickException(f"no list for {', '.join(refused)}")
+        raise click.ClickException(f"no list for {refused} of {len(chosen)} sites")
 
 
 @commands.command()

@@ -6,7 +6,7 @@ anything at import, and to hold a secret that nobody set.
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import TypeVar
 from urllib.parse import urlsplit
@@ -109,7 +109,7 @@ VARIABLES = (
 class Config:
     """Everything that differs between two installations of the service."""
 
-    database_url: str
+    database_url: str = field(repr=False)  # It may hold a password.
     pinned: datetime | None = None
     cors_origins: tuple[str, ...] = ()
     token_days: int = limits.TOKEN_DAYS_DEFAULT

@@ -1,6 +1,6 @@
-"""What the commands share: a database that is up to date, sessions on it, and files as documents.
+"""What the commands share: a database that is up to date, sessions on it, files as documents, and errors in words.
 
-Responsible for refusing an old database in words. Refuses to know what a command does.
+Responsible for refusing an old database. Refuses to know what a command does.
 """
 
 from collections.abc import Iterator
@@ -17,7 +17,7 @@ from service.api.exchange.routing import load
 from service.api.schemas.stored import completions
 from service.api.wire.json import find_control_characters, parse
 from service.config import Config, Variable, database_url
-from service.errors import Invalid
+from service.errors import Invalid, ServiceError
 from service.store.documents import complete_by
 from service.store.engine import make_engine, schema_revision, session_factory
 from service.store.migration import head
@@ -59,6 +59,12 @@ def writing(config: Config) -> Iterator[Session]:
     """A session whose work is committed at the end, or not at all where anything fails."""
     with current_engine(config) as engine, session_factory(engine).begin() as session:
         yield session
+
+
+def explain(error: ServiceError) -> str:
+    """What an error says, a line a fault."""
+    faults = error.faults if isinstance(error, Invalid) else ()
+    return "\n  ".join([str(error), *(f"{fault.pointer or fault.parameter or '/'}: {fault.detail}" for fault in faults)])
 
 
 def read_value(file: Path) -> Any:
