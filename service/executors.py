@@ -5,6 +5,7 @@ dealt out, and how a list is planned.
 """
 
 import atexit
+import gc
 import multiprocessing
 import os
 import signal
@@ -25,6 +26,7 @@ from service.config import Config
 from service.errors import ServiceError
 from service.operations.groups import Block, Crew, answers, blocks_of, plan_once, summarise
 from service.operations.lists import ListRequest
+from service.operations.loading import load_catalogue
 from service.store.engine import session_factory
 
 CLUSTER_SECONDS = 10
@@ -111,10 +113,17 @@ def plan_block(asked: GroupRequest, block: Block) -> list[SiteLine]:
 
 @cache
 def _engine(config: Config) -> Engine:
-    """The engine of this process, opened once: the catalogue stays loaded for it."""
+    """The engine of this process, opened once; the catalogue stays loaded for it."""
     opened = ExitStack()
     atexit.register(opened.close)
-    return opened.enter_context(shell.current_engine(config))
+    engine = opened.enter_context(shell.current_engine(config))
+    with session_factory(engine, read_only=True)() as session:
+        load_catalogue(session)
+    # A third of the time would go into searching the catalogue, and plans that are let go of by themselves, for garbage.
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000)
+    return engine
 
 
 def _line(session: Session, asked: GroupRequest, site: str) -> SiteLine:

@@ -5,6 +5,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,11 +16,13 @@ from alembic.command import downgrade
 from click.testing import CliRunner, Result
 from sqlalchemy.orm import Session
 
-from service import cli, config
+from service import config, executors
+from service.api.sheets import listing
 from service.cli import commands
 from service.errors import RecipeLoop
 from service.kitchen.lists.documents import PrepList
-from service.operations.lists import ListRequest, prep_list
+from service.operations.groups import Crew, plan_once
+from service.operations.lists import ListRequest
 from service.resources import folder
 from service.store import migration
 from service.store.engine import make_engine
@@ -98,6 +101,7 @@ def test_a_revoked_and_an_expired_token_are_listed_as_such(run: Run) -> None:
         (["plan", "--date", "2026-12-03"], "name the sites: --all-sites, or --site once or more"),
         (["plan", "--date", "2026-12-03", "--all-sites", "--site", "x"], "name the sites: --all-sites, or --site once or more"),
         (["plan", "--date", "2026-12-03", "--site", "nowhere"], "there is no site nowhere; there are none yet"),
+        (["plan", "--date", "2026-12-03", "--all-sites", "--processes", "2", "--cluster", "tcp://x:1"], "--processes or --cluster"),
         (["import", "nothing.json"], "'nothing.json' does not exist"),
     ],
 )
@@ -133,14 +137,18 @@ def test_a_catalogue_is_imported_once_and_again_without_a_change(run: Run) -> No
     assert "clock is pinned" in shown
 
 
-def test_the_lists_of_several_sites_are_printed_one_after_the_other(run: Run) -> None:
+def test_the_lists_of_several_sites_are_told_a_line_each(run: Run) -> None:
     succeed(run("import", str(folder("seeds") / "catalogue.json")))
-    planned = run("plan", "--date", "2026-12-03", "--all-sites")
-    assert re.findall(r"^Prep list of (\S+) for 2026-12-03", succeed(planned), re.MULTILINE) == ["mill-street", "orangery", "quayside"]
-    assert planned.stderr == "1 of 3: mill-street\n2 of 3: orangery\n3 of 3: quayside\n"
-    one = run("plan", "--date", "2026-12-03", "--site", "quayside", "--site", "quayside")
-    assert succeed(one) == succeed(run("prep-list", "quayside", "2026-12-03")) + "\n"
-    assert one.stderr == "1 of 1: quayside\n"
+    planned = run("plan", "--date", "2026-12-03", "--all-sites", "--processes", "1")
+    lines = [json.loads(line) for line in succeed(planned).splitlines()]
+    assert [(line["site"], line["date"], line["from"]) for line in lines] == [
+        (site, "2026-12-03", "2026-12-02") for site in ("mill-street", "orangery", "quayside")
+    ]
+    assert planned.stderr == "1 of 3 sites\n2 of 3 sites\n3 of 3 sites\n"
+    whole = run("plan", "--date", "2026-12-03", "--site", "quayside", "--site", "quayside", "--lists", "--processes", "1")
+    document = json.loads(succeed(whole))
+    assert listing.write(document) + "\n" == succeed(run("prep-list", "quayside", "2026-12-03"))
+    assert whole.stderr == "1 of 1 sites\n"
 
 
 def test_a_site_that_cannot_be_planned_is_named_and_the_others_are_planned(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -149,14 +157,23 @@ def test_a_site_that_cannot_be_planned_is_named_and_the_others_are_planned(run: 
     def refuse(session: Session, request: ListRequest, now: datetime) -> PrepList:
         if request.site == "orangery":
             raise RecipeLoop(["a", "b", "a"])
-        return prep_list(session, request, now)
+        return plan_once(session, request, now)
 
-    monkeypatch.setattr(cli, "prep_list", refuse)
+    monkeypatch.setattr(executors, "plan_once", refuse)
+    # What is patched here is not in a process that is started anew.
+    monkeypatch.setattr(executors, "processes", lambda number: Crew(lambda: ThreadPoolExecutor(1), 1))
     planned = run("plan", "--date", "2026-12-03", "--all-sites")
     assert planned.exit_code == 1
-    assert len(re.findall(r"^Prep list of ", planned.stdout, re.MULTILINE)) == 2
+    assert [json.loads(line)["site"] for line in planned.stdout.splitlines()] == ["mill-street", "orangery", "quayside"]
+    assert '{"site":"orangery","date":"2026-12-03","error":"these need each other: a → b → a"}\n' in planned.stdout
     assert "orangery: these need each other: a → b → a\n" in planned.stderr
-    assert planned.stderr.endswith("Error: no list for orangery\n")
+    assert planned.stderr.endswith("Error: no list for 1 of 3 sites\n")
+
+
+def test_a_cluster_over_sqlite_is_refused(run: Run) -> None:
+    refused = run("plan", "--date", "2026-12-03", "--all-sites", "--cluster", "tcp://127.0.0.1:8786")
+    assert refused.exit_code == 1
+    assert refused.stderr.startswith("Error: the workers of a cluster share one PostgreSQL")
 
 
 def test_a_file_that_is_no_catalogue_is_refused_with_every_fault(run: Run, tmp_path: Path) -> None:
