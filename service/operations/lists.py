@@ -131,7 +131,7 @@ def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date
         first,
         horizon.until,
     )
-    return plan(catalogue, site, horizon.counting(demand), (), first, horizon.until, reported=reported)
+    return plan(catalogue, site, demand, (), first, horizon.until, reported=reported, moments=horizon.moments)
 
 
 def _horizon(session: Session, outlook: Outlook) -> Horizon:

@@ -111,9 +111,9 @@ def plan_forecasts(
     horizon = horizon_of(catalogue, found, on, first)
     last = until or horizon.until
     demand = foresee(catalogue, place, calendar, found, overrides or {}, first, last)
-    if until is None:
-        demand = horizon.counting(demand)
-    return remember(plan(catalogue, place, demand, (), first, last, reported=counts(catalogue, place, stock, first)))
+    moments = horizon.moments if until is None else None
+    reported = counts(catalogue, place, stock, first)
+    return remember(plan(catalogue, place, demand, (), first, last, reported=reported, moments=moments))
 
 
 def horizon_of(catalogue: Catalogue, forecasts: Iterable[Forecast] = (), on: date = TUE, first: date = TUE) -> Horizon:

@@ -88,7 +88,7 @@ def plan_after(
     reported = take(catalogue, *work, stock=stock, first=first, told=told, forecasts=known)
     horizon = Outlook(catalogue, site, first, on, reported.needs).horizon(event_times(known))
     demand = foresee(catalogue, site, site.calendar(), known, {}, first, horizon.until)
-    return remember(plan(catalogue, site, horizon.counting(demand), (), first, horizon.until, reported=reported))
+    return remember(plan(catalogue, site, demand, (), first, horizon.until, reported=reported, moments=horizon.moments))
 
 
 def shown(planned: Plan, catalogue: Catalogue, on: date) -> dict[str, tuple[str, tuple[str, ...], Any]]:

@@ -82,8 +82,8 @@ class Kitchen:
     def plan_for(self, on: date, done: Fixed = NOTHING_DONE) -> Plan:
         """The plan that the list of a date is made of: of what counts for it alone."""
         horizon = self.horizon(on, done)
-        demand = horizon.counting(self.demand(horizon.until))
-        return plan(self.catalogue, self.site, demand, (), self.first, horizon.until, reported=self.reported(done))
+        demand, reported = self.demand(horizon.until), self.reported(done)
+        return plan(self.catalogue, self.site, demand, (), self.first, horizon.until, reported=reported, moments=horizon.moments)
 
     def reported(self, done: Fixed = NOTHING_DONE) -> Reported:
         """What was counted, and what was done of an earlier plan."""

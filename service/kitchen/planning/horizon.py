@@ -1,4 +1,4 @@
-"""The horizon: which needs of guests and pars can change the list of a date.
+"""The horizon: which needs can change the list of a date.
 
 Responsible for how far a plan looks (P14). Refuses to know amounts and lots: what it tells holds for any of them.
 
@@ -18,7 +18,6 @@ Inside, moments are whole seconds since 1970, and dates are counted from the lis
 
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 
@@ -26,7 +25,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import ONE_DAY, ZERO, Calendar
-from service.kitchen.planning.demand import Demand, Need
+from service.kitchen.planning.demand import Need
 from service.kitchen.planning.sequence import lead_of_cut
 from service.kitchen.planning.ways import EVER, Open, Way, ways
 from service.limits import MAKES_FOR
@@ -36,18 +35,11 @@ NEVER = -1
 AROUND = int(MAKES_FOR.most) + 2
 
 
-@dataclass(frozen=True, slots=True)
-class Horizon:
-    """Until which date demand can count for a list, and before which moment needs of what is sold or has a par count."""
+class Horizon(NamedTuple):
+    """Until which date demand can count for a list, and before which moment needs of each item (of a cut, its first form) do."""
 
     until: date
     moments: Mapping[Item, datetime]
-    catalogue: Catalogue = field(repr=False)
-
-    def counting(self, demand: Demand) -> Demand:
-        """The needs of a demand that can change the list (P14)."""
-        needs = (need for need in demand.needs if need.at < self.moments[lead_of_cut(self.catalogue, need.item)])
-        return replace(demand, needs=tuple(needs))
 
 
 class Outlook:
@@ -72,11 +64,9 @@ class Outlook:
         guests, pars = self._places(sold), self._places(par.item for par in self.site.pars)
         asking = (self._served(guests, events), self._due(pars), self._begun())
         moments = self._moments([each for each in asking if each.moments and each.before])
-        asked = {self.ways.items[place]: moments[place] for place in {*guests, *pars}}
-        until = self.days.last_before(max(asked.values(), default=self.days.after(0)))
-        return Horizon(
-            self.on + until * ONE_DAY, {item: datetime.fromtimestamp(moment, UTC) for item, moment in asked.items()}, self.catalogue
-        )
+        until = self.days.last_before(max((moments[place] for place in (*guests, *pars)), default=self.days.after(0)))
+        found = zip(self.ways.items, moments, strict=True)
+        return Horizon(self.on + until * ONE_DAY, {item: datetime.fromtimestamp(moment, UTC) for item, moment in found})
 
     def _places(self, items: Iterable[Item]) -> list[int]:
         """Where items stand among the ways; what is in no version's reach stands nowhere, and nothing is asked of it."""

@@ -8,7 +8,7 @@ rounding for display, storage and the clock.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from service.errors import RecipeLoop
@@ -72,13 +72,16 @@ def plan(
     *,
     one_run: bool = False,
     reported: Reported = NOTHING_REPORTED,
+    moments: Mapping[Item, datetime] | None = None,
 ) -> Plan:
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
     What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
-    run, whatever its date, of the version in force on ``first`` (S5). Raises RecipeLoop where versions in force need each other.
+    run, whatever its date, of the version in force on ``first`` (S5). What is needed of an item (of a cut, its first form)
+    from its moment of ``moments`` on cannot change the list that is asked for, and is left out (P14). Raises RecipeLoop
+    where versions in force need each other.
     """
-    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported).plan()
+    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments).plan()
 
 
 class _Planner:
@@ -93,6 +96,7 @@ class _Planner:
         window: tuple[date, date],
         one_run: bool,  # noqa: FBT001 - the only caller is above.
         reported: Reported,
+        moments: Mapping[Item, datetime] | None,
     ) -> None:
         self.catalogue = catalogue
         self.site = site
@@ -101,6 +105,7 @@ class _Planner:
         self.window = window
         self.one_run = one_run
         self.reported = reported
+        self.moments = moments or {}
         self.settling = Settling()
         self.names = Names(site.code, self.calendar, reported.ids)
         self.lots: list[Lot] = [*lots, *reported.lots]
@@ -144,9 +149,12 @@ class _Planner:
         )
 
     def ask(self, need: Need) -> None:
-        """Let a need wait for its item's turn."""
-        self.needs.append(need)
-        self.waiting[lead_of_cut(self.catalogue, need.item)].append(need)
+        """Let a need wait for its item's turn, if it counts."""
+        lead = lead_of_cut(self.catalogue, need.item)
+        counting = self.moments.get(lead)
+        if counting is None or need.at < counting:
+            self.needs.append(need)
+            self.waiting[lead].append(need)
 
     def version(self, recipe: str, on: date) -> Version | None:
         """The version of a recipe in force at the site on a date (P12)."""
