@@ -177,8 +177,8 @@ def moment(variable: Variable, text: str) -> datetime | None:
 
 def origins(variable: Variable, text: str) -> tuple[str, ...]:
     """The origins of a list separated by commas: each a scheme and a host, nothing behind."""
-    found = tuple(part.strip() for part in text.split(",") if part.strip())
-    for origin in found:
+    stated = tuple(part.strip() for part in text.split(",") if part.strip())
+    for origin in stated:
         try:
             parts = urlsplit(origin)
             plain = parts.scheme in ("http", "https") and parts.hostname and origin == f"{parts.scheme}://{parts.netloc}"
@@ -186,7 +186,7 @@ def origins(variable: Variable, text: str) -> tuple[str, ...]:
             plain = None
         if not plain:
             raise ConfigError(variable.name, f"{origin!r} is no origin; write https://HOST or https://HOST:PORT, with nothing behind it")
-    return found
+    return stated
 
 
 def log_level(variable: Variable, text: str) -> str:

@@ -33,9 +33,9 @@ def current_engine(config: Config, name: str = "the database") -> Iterator[Engin
     complete_by(completions())
     engine = make_engine(config.database_url)
     try:
-        found, newest = schema_revision(engine), head()
-        if found != newest:
-            state = "has no tables yet" if found is None else f"is at migration {found}, this version works with {newest}"
+        revision, newest = schema_revision(engine), head()
+        if revision != newest:
+            state = "has no tables yet" if revision is None else f"is at migration {revision}, this version works with {newest}"
             raise OldDatabase(f"{name} {state}: run kitchen-prep migrate")
         yield engine
     finally:

@@ -21,10 +21,10 @@ Sites = Collection[str] | None
 def of_recipe(session: Session, code: str, sites: Sites, on: date | None, now: datetime) -> dict[str, Any]:
     """The allergens of the version in force on a date (today) at the first of some sites where one is; raises NotFound (A1)."""
     catalogue = load_catalogue(session)
-    found = in_force.find(catalogue, code, sites, on, now)
-    if found is None:
+    current = in_force.find(catalogue, code, sites, on, now)
+    if current is None:
         raise NotFound
-    return recipe_report(catalogue, found.version, found.site, found.on)
+    return recipe_report(catalogue, current.version, current.site, current.on)
 
 
 def of_menu_item(session: Session, code: str, sites: Sites, on: date | None, now: datetime) -> dict[str, Any]:

@@ -104,14 +104,14 @@ def titled(catalogue: Catalogue, item: Item) -> Json:
     return {**item.reference(), "title": catalogue.title(item)}
 
 
-def missing(catalogue: Catalogue, found: Iterable[Missing]) -> list[Json]:
+def missing(catalogue: Catalogue, prices: Iterable[Missing]) -> list[Json]:
     """The items whose price a cost lacks, and why."""
-    return [{"item": titled(catalogue, each.item), "detail": each.detail} for each in found]
+    return [{"item": titled(catalogue, each.item), "detail": each.detail} for each in prices]
 
 
-def warnings(found: Iterable[Missing]) -> list[Json]:
+def warnings(prices: Iterable[Missing]) -> list[Json]:
     """A warning for each price that is missing (C2)."""
-    return [{"code": "missing_price", "detail": f"{each.detail}: the cost is without it"} for each in found]
+    return [{"code": "missing_price", "detail": f"{each.detail}: the cost is without it"} for each in prices]
 
 
 def _percent(cost: MenuItemCost) -> Decimal | None:

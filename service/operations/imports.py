@@ -148,15 +148,15 @@ def _faults(
             document = _document(body[noun][index])
             for fault in document_faults(before, after, noun, code, document, today) + counted_faults(session, after, noun, code):
                 yield fault.below(f"/{noun}/{index}")
-    found: dict[str, list[Fault]] = {}
+    by_recipe: dict[str, list[Fault]] = {}
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
-        found[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
-    if published and not any(measureless(faults) for faults in found.values()):
+        by_recipe[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
+    if published and not any(measureless(faults) for faults in by_recipe.values()):
         for code, faults in group_faults(after, published, today).items():
-            found[code] += faults
+            by_recipe[code] += faults
     for index, code in enumerate(codes["recipes"]):
-        for fault in found.get(code, ()):
+        for fault in by_recipe.get(code, ()):
             yield fault.below(f"/recipes/{index}")
 
 

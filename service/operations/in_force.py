@@ -52,8 +52,8 @@ def today(catalogue: Catalogue, place: str | None, now: datetime) -> date:
 
 def numbers(catalogue: Catalogue, code: str, sites: Sites) -> frozenset[int]:
     """The versions of a recipe that are in force at one of the reader's places on some date, past or to come."""
-    found = (version for place in places(catalogue, sites) for version in catalogue.in_force_between(code, place, date.min))
-    return frozenset(version.number for version in found)
+    versions = (version for place in places(catalogue, sites) for version in catalogue.in_force_between(code, place, date.min))
+    return frozenset(version.number for version in versions)
 
 
 def require(session: Session, code: str, sites: Sites, number: int | None = None) -> None:
@@ -65,10 +65,10 @@ def require(session: Session, code: str, sites: Sites, number: int | None = None
 
 def recipe_for(session: Session, code: str, sites: Sites, on: date | None, now: datetime) -> dict[str, object]:
     """The version in force on a date (today) at the reader's places, with its document; raises NotFound."""
-    found = find(load_catalogue(session), code, sites, on, now)
-    if found is None:
+    current = find(load_catalogue(session), code, sites, on, now)
+    if current is None:
         raise NotFound
-    return get_version(session, code, found.version.number)
+    return get_version(session, code, current.version.number)
 
 
 def recipe_rows(session: Session, sites: Sites, after: str | None, limit: int, now: datetime) -> list[dict[str, object]]:
@@ -76,9 +76,9 @@ def recipe_rows(session: Session, sites: Sites, after: str | None, limit: int, n
     catalogue = load_catalogue(session)
     rows: list[dict[str, object]] = []
     for code in sorted(catalogue.versions):
-        found = find(catalogue, code, sites, None, now) if after is None or code > after else None
-        if found is not None:
-            version = found.version
+        current = find(catalogue, code, sites, None, now) if after is None or code > after else None
+        if current is not None:
+            version = current.version
             rows.append({"code": code, "title": version.title, "station": version.station, "version": version.number})
         if len(rows) > limit:
             break

@@ -18,6 +18,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.prep_list import Asked
 from service.kitchen.lists.prep_list import prep_list as slice_of
+from service.kitchen.lists.wording import clock_pinned
 from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
@@ -58,8 +59,7 @@ def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRe
     asked = Asked(request.on, cast(System, request.units or site.units), request.station, request.trace)
     document = slice_of(planned, catalogue, site, asked)
     if request.pinned:
-        detail = f"the service's clock is pinned at {site.calendar().write(now)}"
-        document["warnings"].insert(0, {"code": "clock_pinned", "detail": detail})
+        document["warnings"].insert(0, clock_pinned(site.calendar(), now))
     return document
 
 

@@ -40,13 +40,13 @@ def _read(session: Session, revision: int) -> Catalogue:
         noun: {code: reader(code, document) for code, document in collections.read_all(session, noun).items()}
         for noun, reader in READERS.items()
     }
-    found: dict[str, list[Version]] = {}
+    by_recipe: dict[str, list[Version]] = {}
     for row in recipes.versions(session):
-        found.setdefault(row.recipe, []).append(version_of(row))
+        by_recipe.setdefault(row.recipe, []).append(version_of(row))
     return Catalogue(
         stations=read["stations"],
         ingredients=read["ingredients"],
-        versions={recipe: tuple(versions) for recipe, versions in found.items()},
+        versions={recipe: tuple(versions) for recipe, versions in by_recipe.items()},
         menu_items=read["menu_items"],
         sites=read["sites"],
         drafted=frozenset(recipes.drafts(session)),

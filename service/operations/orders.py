@@ -16,8 +16,9 @@ from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, PlannedFrom, WarningRow
+from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.orders import OrderLine, order_lines
-from service.kitchen.lists.wording import Words
+from service.kitchen.lists.wording import Words, clock_pinned, warning_rows
 from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan
 from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
@@ -73,7 +74,7 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
     words = Words(catalogue, site, site.calendar(), cast(System, site.units))
     warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request)]
     if request.pinned:
-        warnings.insert(0, {"code": "clock_pinned", "detail": f"the service's clock is pinned at {site.calendar().write(now)}"})
+        warnings.insert(0, clock_pinned(site.calendar(), now))
     return {
         "site": site.code,
         "from": request.first.isoformat(),
@@ -87,9 +88,9 @@ def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> st
     """The tag of everything that an order list is computed from; costs no planning. Raises as ``order_list`` does."""
     site = known_site(load_catalogue(session), request.site)
     scope = site_scope(site.code)
-    found = revisions.current(session, [SCOPE, scope])
+    current = revisions.current(session, [SCOPE, scope])
     pinned = now.isoformat() if request.pinned else None
-    inputs = ("order", __version__, site.code, found.get(SCOPE, 0), found.get(scope, 0), plan_from(site, request, now), request, pinned)
+    inputs = ("order", __version__, site.code, current.get(SCOPE, 0), current.get(scope, 0), plan_from(site, request, now), request, pinned)
     return hashlib.sha256(repr(tuple(map(str, inputs))).encode()).hexdigest()[:32]
 
 
@@ -136,5 +137,4 @@ def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: 
 
 def _planned(planned: Plan, request: OrderRequest) -> list[WarningRow]:
     """What the plan warns of on the dates of the window: needs that were left out are not ordered for."""
-    found = [each for each in planned.warnings if request.first <= max(each.on, planned.first) <= request.last]
-    return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
+    return warning_rows(each for each in planned.warnings if request.first <= listed_on(each.on, planned.first) <= request.last)

@@ -37,10 +37,10 @@ def scale(session: Session, code: str, request: dict[str, Any], now: datetime, s
     site = _site(catalogue, request["site"], sites)
     on = date.fromisoformat(request["on"]) if request["on"] else None
     if sites is not None and request["site"] is None:
-        found = in_force.find(catalogue, code, sites, on, now)
-        if found is None:
+        current = in_force.find(catalogue, code, sites, on, now)
+        if current is None:
             raise NotFound
-        site, on, version = replace(site, code=found.site or ""), found.on, found.version
+        site, on, version = replace(site, code=current.site or ""), current.on, current.version
     else:
         on = on or (site.calendar().business_date(now) if request["site"] else group_today(catalogue, now))
         version = _in_force(catalogue, code, request["site"], on)

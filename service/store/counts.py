@@ -53,13 +53,13 @@ def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime
     number = int(session.execute(insert(stock_counts).values(values).returning(stock_counts.c.id)).scalar_one())
     lots: Sequence[Document] = document["lots"]
     if lots:
-        found = [(position, item_key(lot["item"]), lot) for position, lot in enumerate(lots)]
-        upsert(session, counted_items, [{"site": site, "item": item} for item in {item for _, item, _ in found}])
+        keyed = [(position, item_key(lot["item"]), lot) for position, lot in enumerate(lots)]
+        upsert(session, counted_items, [{"site": site, "item": item} for item in {item for _, item, _ in keyed}])
         session.execute(
             insert(stock_lots),
             [
                 {"stock_count": number, "position": position, "site": site, "item": item, "counted_at": counted_at, "document": lot}
-                for position, item, lot in found
+                for position, item, lot in keyed
             ],
         )
     return number
@@ -79,8 +79,8 @@ def ingredients_since(session: Session, after: int) -> set[str]:
 
 def newest_lots(session: Session, site: str, before: datetime) -> list[LotRow]:
     """The lots of each item's newest count taken before a moment, ordered by item; of two at one moment the later recorded."""
-    found = session.execute(newest(site, before))
-    return [LotRow(item=item, counted_at=counted_at, document=document) for item, counted_at, document in found]
+    rows = session.execute(newest(site, before))
+    return [LotRow(item=item, counted_at=counted_at, document=document) for item, counted_at, document in rows]
 
 
 def newest(site: str, before: datetime) -> Select[str, datetime, Document]:

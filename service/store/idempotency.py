@@ -42,8 +42,8 @@ def find(session: Session, under: KeptUnder, after: datetime) -> Kept | None:
         idempotency_keys.c.key_hash == under.key_hash,
         idempotency_keys.c.answered_at > after,
     )
-    found = session.execute(wanted).mappings().first()
-    return None if found is None else Kept(**{name: value for name, value in found.items() if name not in KeptUnder._fields})
+    columns = session.execute(wanted).mappings().first()
+    return None if columns is None else Kept(**{name: value for name, value in columns.items() if name not in KeptUnder._fields})
 
 
 def keep(session: Session, under: KeptUnder, kept: Kept) -> None:

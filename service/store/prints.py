@@ -87,14 +87,14 @@ def newest_work(session: Session, site: str, first: date, before: date) -> list[
 
 def printed_last(session: Session, site: str, work: str) -> Document | None:
     """A run, pull or use as on the newest print of any date that shows it."""
-    found = printed_work.c
-    wanted = select(found.document).where(found.site == site, found.work == work)
-    wanted = wanted.order_by(found.printed_at.desc(), found.date.desc(), found.number.desc()).limit(1)
+    columns = printed_work.c
+    wanted = select(columns.document).where(columns.site == site, columns.work == work)
+    wanted = wanted.order_by(columns.printed_at.desc(), columns.date.desc(), columns.number.desc()).limit(1)
     return session.execute(wanted).scalar_one_or_none()
 
 
 def of_date(session: Session, site: str, on: date, work: str) -> list[Document]:
     """A run, pull or use as on each print of a date that shows it, by number."""
-    found = printed_work.c
-    wanted = select(found.document).where(found.site == site, found.date == on, found.work == work).order_by(found.number)
+    columns = printed_work.c
+    wanted = select(columns.document).where(columns.site == site, columns.date == on, columns.work == work).order_by(columns.number)
     return list(session.execute(wanted).scalars())

@@ -28,10 +28,10 @@ class TokenRow:
     revoked_at: datetime | None = None
 
 
-def row(found: RowMapping) -> TokenRow:
+def row(columns: RowMapping) -> TokenRow:
     """A token out of its columns."""
-    values: dict[str, Any] = dict(found)
-    return TokenRow(**values | {"sites": None if found["sites"] is None else tuple(found["sites"])})
+    values: dict[str, Any] = dict(columns)
+    return TokenRow(**values | {"sites": None if columns["sites"] is None else tuple(columns["sites"])})
 
 
 def add(session: Session, token: TokenRow) -> None:
@@ -41,8 +41,8 @@ def add(session: Session, token: TokenRow) -> None:
 
 def find(session: Session, token_hash: str) -> TokenRow | None:
     """The token with this hash, or None."""
-    found = session.execute(select(tokens).where(tokens.c.token_hash == token_hash)).mappings().first()
-    return None if found is None else row(found)
+    columns = session.execute(select(tokens).where(tokens.c.token_hash == token_hash)).mappings().first()
+    return None if columns is None else row(columns)
 
 
 def page(session: Session, after: str | None, limit: int) -> list[TokenRow]:
@@ -50,7 +50,7 @@ def page(session: Session, after: str | None, limit: int) -> list[TokenRow]:
     wanted = select(tokens).order_by(tokens.c.id).limit(limit)
     if after is not None:
         wanted = wanted.where(tokens.c.id > after)
-    return [row(found) for found in session.execute(wanted).mappings()]
+    return [row(columns) for columns in session.execute(wanted).mappings()]
 
 
 def revoke(session: Session, token_id: str, revoked_at: datetime) -> bool:

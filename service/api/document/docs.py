@@ -59,10 +59,10 @@ def hash_of(text: str) -> str:
 def by_slug() -> dict[str, Problem]:
     """Every problem by its slug, in order of status."""
     rows = sorted([*PROBLEMS.values(), INTERNAL], key=lambda problem: problem.status)
-    found: dict[str, Problem] = {}
+    problems: dict[str, Problem] = {}
     for problem in rows:
-        found.setdefault(problem.slug, problem)
-    return found
+        problems.setdefault(problem.slug, problem)
+    return problems
 
 
 def list_problems() -> Response:

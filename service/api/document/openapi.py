@@ -114,7 +114,7 @@ def with_null(shape: dict[str, Any]) -> dict[str, Any]:
 
 def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
     """The operation of one view."""
-    found: dict[str, Any] = {
+    described: dict[str, Any] = {
         "operationId": operation_id(view),
         "summary": view.summary,
         "tags": [view.noun],
@@ -122,21 +122,21 @@ def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
         "responses": {str(status): answer(view, status, described) for status, described in sorted(view.answers.items())},
     }
     if view.description:
-        found["description"] = view.description
+        described["description"] = view.description
     if view.open:
-        found["security"] = []
+        described["security"] = []
     else:
-        found["x-roles"] = list(view.roles)
+        described["x-roles"] = list(view.roles)
     if view.body:
         content: dict[str, Any] = {"schema": view.body}
         if view.example is not None:
             content["example"] = view.example
-        found["requestBody"] = {"required": True, "content": {"application/json": content}}
+        described["requestBody"] = {"required": True, "content": {"application/json": content}}
     if view.method == "GET" and 200 in view.answers:
-        found["responses"]["304"] = {"description": "The caller has this state already (If-None-Match).", "headers": {"ETag": ETAG}}
+        described["responses"]["304"] = {"description": "The caller has this state already (If-None-Match).", "headers": {"ETag": ETAG}}
     for status in problems_of(view):
-        found["responses"][str(status)] = f"problem{status}"
-    return found
+        described["responses"][str(status)] = f"problem{status}"
+    return described
 
 
 def operation_id(view: View) -> str:
@@ -164,18 +164,18 @@ LOCATION = {"description": "The path of what was created.", "schema": {"type": "
 
 def answer(view: View, status: int, described: Described) -> dict[str, Any]:
     """One answer of a view."""
-    found: dict[str, Any] = {"description": described.detail}
+    response: dict[str, Any] = {"description": described.detail}
     if described.schema is not None:
         content: dict[str, Any] = {"schema": described.schema}
         if described.example is not None:
             content["example"] = described.example
-        found["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
+        response["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.conditional):
         headers["ETag"] = ETAG
     if status == 201 and not view.path.endswith(("counts", "tokens")):
         headers["Location"] = LOCATION
-    return {**found, "headers": headers} if headers else found
+    return {**response, "headers": headers} if headers else response
 
 
 def problem_answer(problem: Problem) -> dict[str, Any]:
@@ -187,28 +187,28 @@ def problem_answer(problem: Problem) -> dict[str, Any]:
         "detail": problem.explanation,
         "errors": [],
     }
-    found: dict[str, Any] = {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
-    return found | ({"headers": GOING_ON[problem.status]} if problem.status in GOING_ON else {})
+    response: dict[str, Any] = {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
+    return response | ({"headers": GOING_ON[problem.status]} if problem.status in GOING_ON else {})
 
 
 def problems_of(view: View) -> list[int]:
     """The statuses of the problems that a view can answer."""
-    found = {406, 422}
+    statuses = {406, 422}
     if not view.open:
-        found |= {401, 429, 503}
+        statuses |= {401, 429, 503}
     if not set(ANYBODY) <= set(view.roles) and not view.open:
-        found |= {403}
+        statuses |= {403}
     if view.path in ("/readyz", "/metrics"):
-        found |= {503}
+        statuses |= {503}
     if names_in(view.path) or (view.query is not None and "site" in view.query().fields):
-        found |= {404}
+        statuses |= {404}
     if view.body:
-        found |= {400, 408, 413, 415}
+        statuses |= {400, 408, 413, 415}
     if view.conditional:
-        found |= {412, 428}
+        statuses |= {412, 428}
     if view.method == "DELETE" or view.keyed:
-        found |= {409}
-    return sorted(found)
+        statuses |= {409}
+    return sorted(statuses)
 
 
 def path_parameters(view: View) -> list[dict[str, Any]]:
@@ -243,9 +243,9 @@ def without_null(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> dict[st
 
 def header_parameters(view: View) -> list[dict[str, Any]]:
     """The headers that a view reads."""
-    found = []
+    parameters = []
     if view.conditional:
-        found.append(
+        parameters.append(
             {
                 "name": "If-Match",
                 "in": "header",
@@ -255,7 +255,7 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
             }
         )
     if view.keyed:
-        found.append(
+        parameters.append(
             {
                 "name": "Idempotency-Key",
                 "in": "header",
@@ -265,7 +265,7 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
             }
         )
     if view.method == "GET":
-        found.append(
+        parameters.append(
             {
                 "name": "If-None-Match",
                 "in": "header",
@@ -274,4 +274,4 @@ def header_parameters(view: View) -> list[dict[str, Any]]:
                 "description": "ETags that the caller has.",
             }
         )
-    return found
+    return parameters

@@ -76,8 +76,8 @@ class Metrics:
     def count_push(self, answer: Mapping[str, object]) -> None:
         """Count the entries of a push by the answer to it; unmapped ones are among the others too."""
         for outcome in OUTCOMES:
-            found = answer[outcome]
-            self.entries.labels(outcome).inc(found if isinstance(found, int) else len(found))  # type: ignore[arg-type]
+            entries = answer[outcome]
+            self.entries.labels(outcome).inc(entries if isinstance(entries, int) else len(entries))  # type: ignore[arg-type]
 
     @contextmanager
     def planning(self, route: str) -> Iterator[None]:

@@ -132,10 +132,10 @@ def read_request(view: View, call: Call, value: Any) -> None:
         faults += [fault for fault in find_control_characters(value) if not (view.tolerant and fault.pointer.startswith(view.tolerant))]
         seen = {fault.pointer for fault in faults}
         stripped, repeated = strip_echo(view, call, value)
-        call.body, found = load(view.body, stripped)
-        faults += [fault for fault in repeated + found if fault.pointer not in seen]
-    call.query, found = read_query(view.query, call.arguments)
-    faults += found
+        call.body, misshapen = load(view.body, stripped)
+        faults += [fault for fault in repeated + misshapen if fault.pointer not in seen]
+    call.query, misshapen = read_query(view.query, call.arguments)
+    faults += misshapen
     if view.keyed:
         faults += key_faults(request.headers.get(HEADER))
     if view.conditional:
@@ -190,6 +190,6 @@ def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) ->
     if schema is None:
         faults += [Fault("", "unknown_field", "this route takes no query", parameter=key) for key in values]
         return {}, faults
-    query, found = load(schema, values)
-    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in found]
+    query, misshapen = load(schema, values)
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in misshapen]
     return query or {}, faults

@@ -58,17 +58,17 @@ class Many(fields.List[Any]):
         if self.unique is None:
             return []
         first: dict[str, int] = {}
-        found: list[tuple[int, Any]] = []
+        places: list[tuple[int, Any]] = []
         for index, entry in enumerate(entries):
             key = self._key(entry)
             if key is None:
                 continue
             if key in first:
                 message = [Flaw("duplicate", f"this stands at position {first[key] + 1} of the list already")]
-                found.append((index, {self.unique[0]: message} if len(self.unique) == 1 else message))
+                places.append((index, {self.unique[0]: message} if len(self.unique) == 1 else message))
             else:
                 first[key] = index
-        return found
+        return places
 
     def _key(self, entry: Any) -> str | None:
         if not self.unique:

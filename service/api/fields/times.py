@@ -30,10 +30,10 @@ def read_date(text: str) -> date | None:
     if not DATE.fullmatch(text):
         return None
     try:
-        found = date.fromisoformat(text)
+        on = date.fromisoformat(text)
     except ValueError:
         return None
-    return found if FIRST_YEAR <= found.year <= LAST_YEAR else None
+    return on if FIRST_YEAR <= on.year <= LAST_YEAR else None
 
 
 class CivilDate(Field):

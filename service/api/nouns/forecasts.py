@@ -28,8 +28,8 @@ forecasts = Noun("Forecasts", "Expected counts of menu items, as sources push th
 def load_entry(value: Any) -> dict[str, Any]:
     """One entry of a push; raises Invalid with pointers that begin at the entry."""
     faults = find_control_characters(value)
-    entry, found = load(Entry, value)
-    faults += found
+    entry, misshapen = load(Entry, value)
+    faults += misshapen
     if faults:
         raise Invalid(faults)
     read: dict[str, Any] = entry

@@ -173,10 +173,10 @@ class ForecastCursor(Cursor):
     def read(self, value: Any) -> Any:
         """The parts of the key; its date is one."""
         site, day, *rest = super().read(value).split("|", 6)
-        found = read_date(day)
-        if found is None:
+        on = read_date(day)
+        if on is None:
             raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
-        return (site, found, *rest)
+        return (site, on, *rest)
 
 
 class RowCursor(Cursor):

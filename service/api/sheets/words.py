@@ -116,9 +116,9 @@ def walk_purposes(texts: Sequence[str]) -> str:
     >>> walk_purposes(["Soup bowl, lunch", "Soup bowl, lunch, Fri 4 Dec", "Slaw, lunch, Sat 5 Dec"])
     'Soup bowl, lunch; Slaw, lunch (until Sat 5 Dec)'
     """
-    found = [(text, DATED.fullmatch(text)) for text in texts]
-    short = "; ".join(dict.fromkeys(dated["what"] if dated else text for text, dated in found))
-    days = [dated["day"] for _, dated in found if dated]
+    matches = [(text, DATED.fullmatch(text)) for text in texts]
+    short = "; ".join(dict.fromkeys(dated["what"] if dated else text for text, dated in matches))
+    days = [dated["day"] for _, dated in matches if dated]
     return f"{short} (until {days[-1]})" if days else short
 
 

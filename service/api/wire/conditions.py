@@ -62,12 +62,12 @@ def none_matches(header: str | None, tag: str) -> bool:
 
 def _entity_tags(header: str) -> list[tuple[bool, str]]:
     """The tags of a header, each (weak, opaque); none where the header is malformed."""
-    found: list[tuple[bool, str]] = []
+    tags: list[tuple[bool, str]] = []
     position = 0
     while position < len(header):
         match = ENTITY_TAG.match(header, position)
         if match is None:
             return []
-        found.append((match["weak"] is not None, match["opaque"]))
+        tags.append((match["weak"] is not None, match["opaque"]))
         position = match.end()
-    return found
+    return tags

@@ -62,11 +62,11 @@ def find_control_characters(value: Any) -> list[Fault]:
     Newline and tab pass here: the fields know which texts may hold them.
     """
     return [
-        Fault(pointer, "wrong_type", f"a control character (U+{ord(found):04X}) stands at position {position} of this text: leave it out")
+        Fault(pointer, "wrong_type", f"a control character (U+{ord(sign):04X}) stands at position {position} of this text: leave it out")
         for pointer, text in _texts("", value)
         for match in [FORBIDDEN.search(text)]
         if match
-        for found, position in [(match.group(), match.start() + 1)]
+        for sign, position in [(match.group(), match.start() + 1)]
     ]
 
 

@@ -39,8 +39,8 @@ class Catalogue:
         """What follows from the catalogue alone, computed when it is first asked for."""
         if key not in self._compiled:
             self._compiled[key] = compute()
-        found: Compiled = self._compiled[key]
-        return found
+        compiled: Compiled = self._compiled[key]
+        return compiled
 
     def has_recipe(self, code: str) -> bool:
         """Whether a recipe of that code exists, published or drafted."""
@@ -73,12 +73,12 @@ class Catalogue:
 
     def in_force(self, recipe: str, site: str | None, on: date) -> Version | None:
         """The version of a recipe in force at a site on a date (P12); None where none is."""
-        found: Version | None = None
+        current: Version | None = None
         for starts_on, version in self.timeline(recipe, site):
             if starts_on > on:
                 break
-            found = version
-        return found
+            current = version
+        return current
 
     def in_force_between(self, recipe: str, site: str | None, first: date, last: date | None = None) -> list[Version]:
         """Every version in force at a site on some date of a range (to the end of time without ``last``), earliest first."""

@@ -76,32 +76,32 @@ def _pair(old: Sequence[Any], new: Sequence[Any], key: Callable[[Any], Hashable]
     waiting: dict[Hashable, list[int]] = defaultdict(list)
     for index, entry in enumerate(new):
         waiting[key(entry)].append(index)
-    found: dict[int, int] = {}
+    partners: dict[int, int] = {}
     for exactly in (True, False):
         for index, entry in enumerate(old):
             others = waiting[key(entry)]
             match = next((other for other in others if not exactly or alike(entry, new[other])), None)
-            if index not in found and match is not None:
-                found[index] = match
+            if index not in partners and match is not None:
+                partners[index] = match
                 others.remove(match)
-    return _complete(found, len(old), len(new))
+    return _complete(partners, len(old), len(new))
 
 
-def _complete(found: Mapping[int, int], old: int, new: int) -> list[Pair]:
+def _complete(partners: Mapping[int, int], old: int, new: int) -> list[Pair]:
     """Pairs, and a pair with None for each entry without a counterpart."""
-    taken = set(found.values())
-    return [*((index, found.get(index)) for index in range(old)), *((None, index) for index in range(new) if index not in taken)]
+    taken = set(partners.values())
+    return [*((index, partners.get(index)) for index in range(old)), *((None, index) for index in range(new) if index not in taken)]
 
 
 def _pair_steps(old: Sequence[Any], new: Sequence[Any]) -> list[Pair]:
     """Which step became which: by text, and one whose text was edited where it still follows the same step."""
-    found = {a: b for a, b in _pair(old, new, lambda step: str(step["text"]), same) if a is not None and b is not None}
+    partners = {a: b for a, b in _pair(old, new, lambda step: str(step["text"]), same) if a is not None and b is not None}
     for index in range(len(old)):
-        follows = found.get(index - 1, -1 if index == 0 else None)
+        follows = partners.get(index - 1, -1 if index == 0 else None)
         place = None if follows is None else follows + 1
-        if index not in found and place is not None and place < len(new) and place not in found.values():
-            found[index] = place
-    return _complete(found, len(old), len(new))
+        if index not in partners and place is not None and place < len(new) and place not in partners.values():
+            partners[index] = place
+    return _complete(partners, len(old), len(new))
 
 
 def _renumbered(pairs: Sequence[Pair]) -> dict[int | None, int | None]:

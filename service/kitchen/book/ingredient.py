@@ -81,8 +81,8 @@ class Ingredient:
         """How quantities of the ingredient, or of one of its forms, cross kinds: the form's own pairs first (U5)."""
         known = self._conversions.get(form)
         if known is None:
-            found = self.form(form) if form else None
-            owners = [found.equivalents, self.equivalents] if found else [self.equivalents]
+            own = self.form(form) if form else None
+            owners = [own.equivalents, self.equivalents] if own else [self.equivalents]
             label = f"{self.code}/{form}" if form else self.code
             known = self._conversions[form] = Conversions(label, owners, self.kind)
         return known

@@ -82,21 +82,21 @@ def additions(before: Catalogue, after: Catalogue, today: date) -> list[Addition
     if not changed:
         return []
     affected = callers(before, changed) | callers(after, changed)
-    found: dict[str, Addition] = {}
+    added: dict[str, Addition] = {}
     concerned = below(before, affected) | below(after, affected)
     for site, on in occasions(today, before, after, among=concerned):
         comparison = Comparison(before, after, site, on)
         fresh: set[str] = set()
         for user, gain in comparison.user_gains(affected):
             for name in gain.names:
-                addition = found.setdefault(name, Addition(name))
+                addition = added.setdefault(name, Addition(name))
                 addition.users[user] = min(on, addition.users.get(user, on))
                 addition.certain |= name in gain.contains
                 fresh.add(name)
         for item in changed if fresh else ():
             for name in fresh & comparison.own_gain(item).names:
-                found[name].sources[item] = None
-    return [found[name] for name in sorted(found)]
+                added[name].sources[item] = None
+    return [added[name] for name in sorted(added)]
 
 
 def changed_items(before: Catalogue, after: Catalogue) -> list[Item]:

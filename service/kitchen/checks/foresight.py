@@ -73,7 +73,7 @@ class Foresight:
 
         Where a recipe or component was not in force before, all it holds is added.
         """
-        found: dict[tuple[bool, str], Turnover] = {}
+        turnovers: dict[tuple[bool, str], Turnover] = {}
         lowest: dict[tuple[bool, str], int] = {}
         concerned = below(self.before, self.reaching) | below(self.after, self.reaching)
         for site, on in occasions(first, self.before, self.after, among=concerned):
@@ -82,8 +82,8 @@ class Foresight:
             for holder, parts in self._holders(levels):
                 key = (holder.is_menu_item, holder.code)
                 lowest[key] = min(holder.level, lowest.get(key, holder.level))
-                found[key] = _joined(found.get(key, Turnover()), comparison, parts)
-        told = {Holder(lowest[key], *key): each for key, each in found.items() if each != Turnover()}
+                turnovers[key] = _joined(turnovers.get(key, Turnover()), comparison, parts)
+        told = {Holder(lowest[key], *key): each for key, each in turnovers.items() if each != Turnover()}
         return {holder: told[holder] for holder in sorted(told)}
 
     def _holders(self, levels: dict[Item, int]) -> Iterator[tuple[Holder, list[Item]]]:

@@ -76,10 +76,10 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
 
 def _all_in_force(catalogue: Catalogue, today: date) -> list[Version]:
     """The union of all versions that can be in force from a date on at any site (P)."""
-    found: dict[Version, None] = {}
+    active: dict[Version, None] = {}
     for site in catalogue.audiences:
-        found.update(dict.fromkeys(active_between(catalogue, site, today)))
-    return list(found)
+        active.update(dict.fromkeys(active_between(catalogue, site, today)))
+    return list(active)
 
 
 def _of_user(broken: Broken) -> str:

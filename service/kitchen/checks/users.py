@@ -48,17 +48,17 @@ def broken_lines(catalogue: Catalogue, version: Version, today: date, only: froz
 
     With ``only``, just the lines that call one of these items (an ingredient stands for its forms).
     """
-    found: dict[int, Broken] = {}
+    broken: dict[int, Broken] = {}
     for place in places(catalogue, version, today):
         lookup = looking_up(catalogue, place.site, place.on)
         for index, line in enumerate(version.lines):
-            if index in found or not _concerns(version, index, only):
+            if index in broken or not _concerns(version, index, only):
                 continue
             try:
                 line_amount(version, line, lookup)
             except KitchenError as error:
-                found[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", error, place)
-    return [found[index] for index in sorted(found)]
+                broken[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", error, place)
+    return [broken[index] for index in sorted(broken)]
 
 
 def _concerns(version: Version, index: int, only: frozenset[Item] | None) -> bool:
@@ -72,16 +72,16 @@ def _concerns(version: Version, index: int, only: frozenset[Item] | None) -> boo
 
 def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but: frozenset[str] = frozenset()) -> list[Broken]:
     """Every recipe, menu item and par that the catalogue cannot serve and that calls one of the items; recipes in ``but`` excepted."""
-    found: list[Broken] = []
+    reached: list[Broken] = []
     for recipe, versions in sorted(catalogue.versions.items()):
         if recipe not in but:
             for version in versions:
                 if any(_concerns(version, index, items) for index in range(len(version.lines))):
-                    found += broken_lines(catalogue, version, today, items)
-        found += _broken_by_products(catalogue, recipe, items, today)
-    found += [broken for broken, item in broken_components(catalogue, today) if item in items]
-    found += [broken for broken, item in broken_pars(catalogue, today) if item in items or item.ingredient in items]
-    return found
+                    reached += broken_lines(catalogue, version, today, items)
+        reached += _broken_by_products(catalogue, recipe, items, today)
+    reached += [broken for broken, item in broken_components(catalogue, today) if item in items]
+    reached += [broken for broken, item in broken_pars(catalogue, today) if item in items or item.ingredient in items]
+    return reached
 
 
 def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item], today: date) -> Iterator[Broken]:
@@ -118,17 +118,17 @@ def broken_pars(catalogue: Catalogue, today: date, only: str | None = None) -> I
             continue
         for index, par in enumerate(site.pars):
             pointer = f"/pars/{index}/level/unit"
-            found = []
+            readings = []
             if par.item.is_recipe:
-                found = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
+                readings = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
             else:
                 conversions = catalogue.conversions(par.item)
                 if conversions is None:
                     missing = KitchenError(f"there is no {par.item.label}")
                     yield Broken(f"a par of site {code}", f"/pars/{index}/item", missing, Place(code, today)), par.item
                     continue
-                found = [(today, conversions)]
-            for on, each in found:
+                readings = [(today, conversions)]
+            for on, each in readings:
                 try:
                     each.to_stock(par.level)
                 except KitchenError as error:

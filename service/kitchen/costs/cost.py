@@ -104,8 +104,8 @@ def menu_item_cost(costings: Costings, code: str) -> MenuItemCost:
     Raises KeyError for a menu item that the catalogue does not have; what cannot be costed stands in ``missing``.
     """
     sold = costings.catalogue.menu_items[code]
-    found = [costings.catalogue.in_force(each.recipe, costings.site, costings.on) for each in sold.components]
-    costing = costings.of([version for version in found if version is not None])
+    versions = [costings.catalogue.in_force(each.recipe, costings.site, costings.on) for each in sold.components]
+    costing = costings.of([version for version in versions if version is not None])
     parts = [costing.component(each) for each in sold.components]
     whole = total(parts)
     cost = whole.money(costing.currency)

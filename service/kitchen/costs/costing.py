@@ -229,9 +229,9 @@ def by_products(version: Version) -> list[tuple[Item, Quantity]]:
 
 def total(parts: Iterable[Part]) -> Part:
     """The sum of what is known of some costs; None where nothing is."""
-    found = list(parts)
-    known = [part.amount for part in found if part.amount is not None]
-    missing = tuple(dict.fromkeys(each for part in found for each in part.missing))
+    told = list(parts)
+    known = [part.amount for part in told if part.amount is not None]
+    missing = tuple(dict.fromkeys(each for part in told for each in part.missing))
     return Part(sum(known, NOTHING) if known else None, missing)
 
 

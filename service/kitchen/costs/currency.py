@@ -40,22 +40,22 @@ class Currencies:
 
     def of(self, versions: Iterable[Version]) -> str | None:
         """The currency of the cost of some versions; None where nothing of them has a price."""
-        found = Bought()
+        bought = Bought()
         for version in versions:
-            found = found.then(self._of_version(version))
+            bought = bought.then(self._of_version(version))
         if self._looped:
             # What was found inside a loop lacks what stood open then.
             self._known.clear()
             self._looped = False
-        return found.own or found.any
+        return bought.own or bought.any
 
     def _of_version(self, version: Version) -> Bought:
         self._open.add(version.item)
-        found = Bought()
+        bought = Bought()
         for line in version.lines:
-            found = found.then(self._of_item(whole(line.item)))
+            bought = bought.then(self._of_item(whole(line.item)))
         self._open.discard(version.item)
-        return found
+        return bought
 
     def _of_item(self, item: Item) -> Bought:
         if item in self._open:
@@ -72,8 +72,8 @@ class Currencies:
         if ingredient is None:
             return Bought()
         packs = packs_in_force(ingredient.packs, self.site, self.on)
-        found = Bought(any=ingredient.value.currency if not packs and ingredient.value is not None else None)
+        bought = Bought(any=ingredient.value.currency if not packs and ingredient.value is not None else None)
         for pack in packs:
             if pack.price is not None:
-                found = found.then(Bought(pack.price.currency if pack.site is not None else None, pack.price.currency))
-        return found
+                bought = bought.then(Bought(pack.price.currency if pack.site is not None else None, pack.price.currency))
+        return bought

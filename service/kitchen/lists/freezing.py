@@ -36,7 +36,7 @@ def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date) -> list[
     tasks: dict[Run, list[str]] = {}
     for run, stage in stages_on(plan, on):
         tasks.setdefault(run, []).append(task_id(run.id, stage.number))
-    runs = [Frozen(run.id, RUN, tuple(found), freeze_run(run, rollup.of_run(run), shares)) for run, found in tasks.items()]
+    runs = [Frozen(run.id, RUN, tuple(ids), freeze_run(run, rollup.of_run(run), shares)) for run, ids in tasks.items()]
     pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares)) for pull in pulls_on(plan, on, calendar)]
     return [*runs, *_uses(plan, site, on), *pulls]
 

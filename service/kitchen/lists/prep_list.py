@@ -16,7 +16,7 @@ from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Task, Telling, run_task
-from service.kitchen.lists.wording import Words
+from service.kitchen.lists.wording import Words, warning_rows
 from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
 from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import Warned
@@ -66,10 +66,10 @@ def _pulls(plan: Plan, on: date, telling: Telling) -> list[PullEntry]:
 
 def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[StationTasks]:
     """Stations that have something to do, in order of position."""
-    found: dict[str, list[Task]] = {}
+    by_station: dict[str, list[Task]] = {}
     for task in tasks:
         if only is None or task.station == only:
-            found.setdefault(task.station, []).append(task)
+            by_station.setdefault(task.station, []).append(task)
 
     def place(code: str) -> tuple[int, str]:
         station = catalogue.stations.get(code)
@@ -79,10 +79,10 @@ def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list
         {
             "code": code,
             "name": catalogue.stations[code].name if code in catalogue.stations else code,
-            "active": write_duration(sum((task.active for task in found[code]), ZERO)),
-            "tasks": [task.document for task in found[code]],
+            "active": write_duration(sum((task.active for task in by_station[code]), ZERO)),
+            "tasks": [task.document for task in by_station[code]],
         }
-        for code in sorted(found, key=place)
+        for code in sorted(by_station, key=place)
     ]
 
 
@@ -103,20 +103,20 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
 
 def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -> list[WarningRow]:
     """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
-    found = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
-    found += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
+    warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
     if not any(outlet.on == on for outlet in plan.portions):
-        found.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
+        warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
     if late:
-        found.append(
+        warned.append(
             Warned(
                 on,
                 "late",
                 f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; each says which portions hang on it",
             )
         )
-    return [{"code": each.code, "detail": each.detail} for each in sorted(found, key=lambda each: (each.code, each.detail))]
+    return warning_rows(warned)
 
 
 def _cautions(tasks: list[Task]) -> list[str]:

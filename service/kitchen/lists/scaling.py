@@ -78,12 +78,12 @@ class Scaler:
         if fits(high):
             detail = f"this is enough for more than {limits.most:g} authored batches; ask for a quantity instead"
             raise Invalid([Fault("/to/have/quantity", "out_of_range", detail)])
-        found = largest(fits, low, high)
-        if steep(self.run_to(found)):
-            found = self._beyond(fits, found, high)
-        return plainest(fits, found)
+        quantity = largest(fits, low, high)
+        if steep(self.run_to(quantity)):
+            quantity = self._beyond(fits, quantity, high)
+        return plainest(fits, quantity)
 
-    def _beyond(self, fits: Callable[[float], bool], found: float, high: float) -> float:
+    def _beyond(self, fits: Callable[[float], bool], low: float, high: float) -> float:
         """A larger quantity that fits although one between does not.
 
         A tested line that rises faster than the batch takes less in two small batches than in one large one, so the
@@ -91,12 +91,12 @@ class Scaler:
         """
         fitting = batch_sizes(self.version, self.site)[0].fitting()
         begun = [each * fitting * (1 + 2 * TOLERANCE) for each in range(1, STEPS)] if fitting else []
-        grid = [found * GRID**each for each in range(1, STEPS)]
-        tried = sorted(each for each in (*begun, *grid, high) if found < each <= high)
+        grid = [low * GRID**each for each in range(1, STEPS)]
+        tried = sorted(each for each in (*begun, *grid, high) if low < each <= high)
         for index in range(len(tried) - 2, -1, -1):
             if fits(tried[index]):
                 return largest(fits, tried[index], tried[index + 1])
-        return found
+        return low
 
 
 def steep(planned: Plan) -> bool:
@@ -116,10 +116,10 @@ def largest(fits: Callable[[float], bool], low: float, high: float) -> float:
     return low
 
 
-def plainest(fits: Callable[[float], bool], found: float) -> float:
+def plainest(fits: Callable[[float], bool], number: float) -> float:
     """The number with the fewest digits that still fits, within the tolerance of S3: 45 where the search ends at 45.00000004."""
-    numbers = (float(f"{found:.{digits}g}") for digits in range(1, 13))
-    return next((each for each in numbers if abs(each - found) <= 1.001 * TOLERANCE * found and fits(each)), found)
+    numbers = (float(f"{number:.{digits}g}") for digits in range(1, 13))
+    return next((each for each in numbers if abs(each - number) <= 1.001 * TOLERANCE * number and fits(each)), number)
 
 
 def needed(planned: Plan, item: Item) -> float:

@@ -6,17 +6,17 @@ Refuses to decide what stands on a list.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Par, Site
-from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle
+from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, WarningRow
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
-from service.kitchen.planning.demand import Outlet
+from service.kitchen.planning.demand import Outlet, Warned
 
 MINUTE = timedelta(minutes=1)
 
@@ -94,6 +94,16 @@ class Words:
 def written(amount: float, kind: Kind, shown: Displayed) -> ComputedQuantity:
     """A computed quantity as the interface writes it."""
     return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text}
+
+
+def warning_rows(warned: Iterable[Warned]) -> list[WarningRow]:
+    """Warnings as the interface writes them, by code and sentence."""
+    return [{"code": each.code, "detail": each.detail} for each in sorted(warned, key=lambda each: (each.code, each.detail))]
+
+
+def clock_pinned(calendar: Calendar, now: datetime) -> WarningRow:
+    """The warning of an answer whose clock stands still."""
+    return {"code": "clock_pinned", "detail": f"the service's clock is pinned at {calendar.write(now)}"}
 
 
 def day(on: date) -> str:

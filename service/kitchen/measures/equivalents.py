@@ -173,16 +173,16 @@ def contradictions(equivalents: Sequence[Equivalent], portion: Quantity | None =
     stated: _Graph = {}
     if portion is not None:
         _join(stated, Equivalent(Quantity(Fraction(1), PORTION), portion))
-    found = []
+    contradicting = []
     for index, pair in enumerate(equivalents):
         start, end, ratio = _edge(pair)
         implied = [other for other in _implied(stated, start, end) if abs(ratio / other - 1) > TOLERANCE]
         if implied:
             against = "the units themselves" if start == end else "what stands before it"
-            found.append((index, _sentence(pair, implied[0], ratio, against)))
+            contradicting.append((index, _sentence(pair, implied[0], ratio, against)))
         else:
             _join(stated, pair)
-    return found
+    return contradicting
 
 
 # Per canonical unit or own measure: what it was stated to equal, in the order of statement.

@@ -147,14 +147,14 @@ def recipe_report(catalogue: Catalogue, version: Version, site: str | None, on: 
     """The allergens of a version with its sub-recipes as in force at a site on a date (A1, H3)."""
     sources = Sources(catalogue, site, on)
     sources.follow(version)
-    found = Rollup(catalogue, site).of_version(version, on)
+    allergens = Rollup(catalogue, site).of_version(version, on)
     return {
         "recipe": version.recipe,
         "title": version.title,
         "version": version.number,
         "site": site,
         "on": on.isoformat(),
-        **tell(found, sources),
+        **tell(allergens, sources),
     }
 
 
@@ -164,12 +164,12 @@ def menu_item_report(catalogue: Catalogue, code: str, site: str | None, on: date
     A component that only some guests take counts as any other: who takes it is not known beforehand.
     """
     item, rollup = catalogue.menu_items[code], Rollup(catalogue, site)
-    sources, found = Sources(catalogue, site, on), Allergens()
+    sources, allergens = Sources(catalogue, site, on), Allergens()
     components: list[Json] = []
     for each in item.components:
         version = sources.follow_recipe(each.recipe)
         held = rollup.of_version(version, on) if version else Allergens()
-        found = found.union(held)
+        allergens = allergens.union(held)
         components.append(
             {
                 "recipe": each.recipe,
@@ -183,18 +183,18 @@ def menu_item_report(catalogue: Catalogue, code: str, site: str | None, on: date
         "name": item.name,
         "site": site,
         "on": on.isoformat(),
-        **tell(found, sources),
+        **tell(allergens, sources),
         "components": components,
     }
 
 
-def tell(found: Allergens, sources: Sources) -> Json:
+def tell(allergens: Allergens, sources: Sources) -> Json:
     """What a report tells of allergens; that none is recorded is a statement too, so it is never without its caution (H3)."""
     return {
-        **found.document(),
-        "us": told_by(US_NINE, found),
-        "eu": told_by(EU_FOURTEEN, found),
-        "outside": outside(found.names),
+        **allergens.document(),
+        "us": told_by(US_NINE, allergens),
+        "eu": told_by(EU_FOURTEEN, allergens),
+        "outside": outside(allergens.names),
         "sources": sources.document(),
         "warnings": sources.warnings(),
         "cautions": cautions(allergens=True, guarded=False),

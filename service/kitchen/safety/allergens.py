@@ -69,11 +69,11 @@ class Rollup:
         if key not in self._versions:
             # A loop between versions of the past would never end: what is being rolled up already counts as known.
             self._versions[key] = Allergens()
-            found = Allergens()
+            whole = Allergens()
             # Most of what a recipe calls holds the same as something else that it calls.
             for held in {self.of_item(item, on) for item in version.calls}:
-                found = found.union(held)
-            self._versions[key] = found
+                whole = whole.union(held)
+            self._versions[key] = whole
         return self._versions[key]
 
     def of_run(self, run: Run) -> Allergens:
@@ -81,10 +81,10 @@ class Rollup:
         if run.allergens is not None:
             return Allergens(*run.allergens)
         if run not in self._runs:
-            found = self.of_version(run.version, run.on) if run.version else self.of_item(run.item, run.on)
+            held = self.of_version(run.version, run.on) if run.version else self.of_item(run.item, run.on)
             for source in self.sources.get(run.id, ()):
-                found = found.union(self.of_lot(source) if isinstance(source, Lot) else self.of_run(source))
-            self._runs[run] = found
+                held = held.union(self.of_lot(source) if isinstance(source, Lot) else self.of_run(source))
+            self._runs[run] = held
         return self._runs[run]
 
     def of_lot(self, lot: Lot) -> Allergens:
