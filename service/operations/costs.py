@@ -43,7 +43,7 @@ def cost_of_recipe(session: Session, code: str, site: str | None, on: date | Non
         "portion": written(cost.portion),
         "lines": [
             {
-                "item": titled(catalogue, each.item),
+                "item": catalogue.titled(each.item),
                 "quantity": line["quantity"],
                 "cost": written(each.cost),
                 "missing": missing(catalogue, each.missing),
@@ -51,7 +51,7 @@ def cost_of_recipe(session: Session, code: str, site: str | None, on: date | Non
             for line, each in zip(document["lines"], cost.lines, strict=True)
         ],
         "by_products": [
-            {"item": titled(catalogue, each.item), "quantity": given[each.item.code], "credit": written(each.credit)}
+            {"item": catalogue.titled(each.item), "quantity": given[each.item.code], "credit": written(each.credit)}
             for each in cost.credits
         ],
         "missing": missing(catalogue, cost.missing),
@@ -99,14 +99,9 @@ def written(money: Money | None) -> Json | None:
     return None if money is None else money.document()
 
 
-def titled(catalogue: Catalogue, item: Item) -> Json:
-    """An item with its title."""
-    return {**item.reference(), "title": catalogue.title(item)}
-
-
 def missing(catalogue: Catalogue, prices: Iterable[Missing]) -> list[Json]:
     """The items whose price a cost lacks, and why."""
-    return [{"item": titled(catalogue, each.item), "detail": each.detail} for each in prices]
+    return [{"item": catalogue.titled(each.item), "detail": each.detail} for each in prices]
 
 
 def warnings(prices: Iterable[Missing]) -> list[Json]:

@@ -14,8 +14,9 @@ from sqlalchemy.orm import Session
 from service import __version__
 from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import ItemWithTitle
 from service.kitchen.book.site import Site
-from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, PlannedFrom, WarningRow
+from service.kitchen.lists.documents import ComputedQuantity, PlannedFrom, WarningRow
 from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.orders import OrderLine, order_lines
 from service.kitchen.lists.wording import Words, clock_pinned, warning_rows

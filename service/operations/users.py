@@ -53,14 +53,14 @@ def _recipe(catalogue: Catalogue, ingredient: str, version: Version, level: int,
         "sites": shown,
         "level": level,
         "direct": bool(lines),
-        "items": [{**item.reference(), "title": catalogue.title(item)} for item in dict.fromkeys(lines)],
+        "items": [catalogue.titled(item) for item in dict.fromkeys(lines)],
     }
 
 
 def _par(catalogue: Catalogue, site: str, par: Par, level: int) -> Json:
     return {
         "site": site,
-        "item": {**par.item.reference(), "title": catalogue.title(par.item, site)},
+        "item": catalogue.titled(par.item, site),
         "weekdays": sorted(par.weekdays),
         "by": f"{par.by:%H:%M}",
         "level": level,

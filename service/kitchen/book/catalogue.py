@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from service.kitchen.book.ingredient import Form, Ingredient
-from service.kitchen.book.item import Item
+from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site, Station
 from service.kitchen.measures.equivalents import Conversions
@@ -120,6 +120,10 @@ class Catalogue:
             return item.label
         form = self.form(item)
         return f"{ingredient.name}, {form.name}" if form else ingredient.name
+
+    def titled(self, item: Item, site: str | None = None) -> ItemWithTitle:
+        """An item with what a cook calls it, as the interface writes it."""
+        return {**item.reference(), "title": self.title(item, site)}
 
     @cached_property
     def audiences(self) -> tuple[str | None, ...]:

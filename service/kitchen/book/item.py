@@ -5,7 +5,7 @@ what the named thing contains.
 """
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple, TypedDict
+from typing import Any, NamedTuple, Required, TypedDict
 
 
 class Reference(TypedDict, total=False):
@@ -14,6 +14,12 @@ class Reference(TypedDict, total=False):
     ingredient: str
     form: str
     recipe: str
+
+
+class ItemWithTitle(Reference):
+    """An item with what a cook calls it."""
+
+    title: Required[str]
 
 
 class Item(NamedTuple):

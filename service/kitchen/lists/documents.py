@@ -7,9 +7,9 @@ A print is read back as it was stored: its numbers with a point are Decimals the
 """
 
 from decimal import Decimal
-from typing import Literal, NotRequired, Required, TypedDict, final
+from typing import Literal, NotRequired, TypedDict, final
 
-from service.kitchen.book.item import Reference
+from service.kitchen.book.item import ItemWithTitle
 from service.kitchen.safety.allergens import AllergenNames
 from service.kitchen.safety.safety import StepSafety
 
@@ -20,12 +20,6 @@ class ComputedQuantity(TypedDict):
     amount: float | Decimal
     unit: str
     display: str
-
-
-class ItemWithTitle(Reference):
-    """An item with what a cook calls it."""
-
-    title: Required[str]
 
 
 class Portion(TypedDict):

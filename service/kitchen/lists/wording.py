@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.item import Item
+from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.site import Par, Site
-from service.kitchen.lists.documents import ComputedQuantity, ItemWithTitle, WarningRow
+from service.kitchen.lists.documents import ComputedQuantity, WarningRow
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
@@ -41,7 +41,7 @@ class Words:
     def item(self, item: Item) -> ItemWithTitle:
         """An item with its title; a document of its own each time."""
         if item not in self._items:
-            self._items[item] = {**item.reference(), "title": self.title(item)}
+            self._items[item] = self.catalogue.titled(item, self.site.code or None)
         return self._items[item].copy()
 
     def title(self, item: Item) -> str:

@@ -18,7 +18,8 @@ from service.api.sheets import CONTENT_SECURITY_POLICY, sheet_csv, sheet_html
 from service.api.sheets.table import COLUMNS, FORMULA_STARTS
 from service.api.wire.json import parse, render
 from service.config import Config
-from service.kitchen.lists.documents import ItemWithTitle, PrepList, ProgressRow
+from service.kitchen.book.item import ItemWithTitle
+from service.kitchen.lists.documents import PrepList, ProgressRow
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.shell import reading
