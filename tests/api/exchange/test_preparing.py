@@ -1,7 +1,8 @@
 """What is to be written is prepared with a reader: the one writer computes nothing, and what has moved is prepared once more."""
 
 import threading
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -16,6 +17,7 @@ from service.app import NOUNS
 from service.errors import Moved
 from service.kitchen.planning import plan
 from service.operations import lists, loading, prints, progress, publishing
+from service.store import revisions
 from service.store.engine import READ_ONLY
 from tests.api.caller import Caller, faults
 from tests.api.exchange.test_idempotency import COUNT, KEY, POSTS, TOKEN, later, rows, told
@@ -29,6 +31,7 @@ PUSH = {
     "entries": [{"site": "east", "date": DAY, "period": "lunch", "menu_item": "bowl", "count": 12}],
 }
 Json = dict[str, Any]
+VIEWS = {f"{view.method} {view.path}": view for noun in NOUNS for view in noun.views if view.writes}
 
 
 @pytest.fixture
@@ -64,8 +67,24 @@ def report(caller: Caller, task: str, day: str = LIST, state: str = "done") -> T
     return caller.put(f"{day}/tasks/{task}/progress", {"state": state})
 
 
+def write_everything(shop: Caller, caller_of: Callable[..., Caller]) -> Iterator[str]:
+    """Send a request to each view that writes, one after the other; method and path of each before it is sent."""
+    spare: Json = {"ingredients": [{"code": "spare", "name": "Spare", "kind": "mass"}], "menu_items": [{"code": "spare", "name": "Spare"}]}
+    spare["menu_items"][0]["components"] = element("menu_items", "bowl")["components"]
+    assert shop.post("/v1/imports", spare).status_code == 200
+    caller_of("viewer")
+    token = next(each["id"] for each in shop.get("/v1/tokens").get_json()["items"] if each["role"] == "viewer")
+    requests = writes(task_of(shop), token)
+    assert requests.keys() == VIEWS.keys()
+    for name, (path, body) in requests.items():
+        tag = shop.get(path).headers.get("ETag", "")
+        yield name
+        answer = shop.send(name.split()[0], path, body, headers={"If-Match": tag})
+        assert answer.status_code in (200, 201, 204), (name, answer.get_json())
+
+
 def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
-    """A request to each view that writes, by its method and path; in this order all of them succeed."""
+    """A request to each view that writes; in this order all of them succeed."""
     return {
         "PUT /v1/stations/{code}": ("/v1/stations/new", {"name": "New"}),
         "DELETE /v1/stations/{code}": ("/v1/stations/new", None),
@@ -92,15 +111,8 @@ def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
 
 
 def test_nobody_plans_or_reads_the_catalogue_while_holding_the_writer(
-    app: Flask, shop: Caller, caller_of: Callable[..., Caller], monkeypatch: pytest.MonkeyPatch
+    shop: Caller, caller_of: Callable[..., Caller], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    spare: Json = {"ingredients": [{"code": "spare", "name": "Spare", "kind": "mass"}], "menu_items": [{"code": "spare", "name": "Spare"}]}
-    spare["menu_items"][0]["components"] = element("menu_items", "bowl")["components"]
-    assert shop.post("/v1/imports", spare).status_code == 200
-    caller_of("viewer")
-    token = next(each["id"] for each in shop.get("/v1/tokens").get_json()["items"] if each["role"] == "viewer")
-    requests = writes(task_of(shop), token)
-    assert requests.keys() == {f"{view.method} {view.path}" for noun in NOUNS for view in noun.views if view.writes}
     computed: list[str] = []
 
     def watch(name: str, work: Callable[..., Any]) -> Callable[..., Any]:
@@ -114,14 +126,31 @@ def test_nobody_plans_or_reads_the_catalogue_while_holding_the_writer(
     monkeypatch.setattr(plan._Planner, "__init__", watch("planning", plan._Planner.__init__))
     monkeypatch.setattr(loading, "_read", watch("reading the catalogue", loading._read))
     monkeypatch.setattr(loading, "_changed", watch("asking what would be", loading._changed))
-    for name, (path, body) in requests.items():
+    for name in write_everything(shop, caller_of):
         asked = name
         # As if each worker met a catalogue that it has not seen yet.
         loading._known.clear()
-        tag = shop.get(path).headers.get("ETag", "")
-        answer = shop.send(name.split()[0], path, body, headers={"If-Match": tag})
-        assert answer.status_code in (200, 201, 204), (name, answer.get_json())
     assert computed == []
+
+
+def test_whatever_was_prepared_by_a_catalogue_that_has_changed_is_prepared_once_more(
+    app: Flask, shop: Caller, caller_of: Callable[..., Caller], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times, work, asked = Counter[str](), turns.prepare, ""
+
+    def prepare(view: View, *arguments: Any) -> Any:
+        made, name = work(view, *arguments), f"{view.method} {view.path}"
+        times[name] += view.prepare is not None and name == asked
+        if times[name] == 1:
+            with Interior.of(app).writers() as session:
+                revisions.bump(session, revisions.CATALOGUE)
+                session.commit()
+        return made
+
+    monkeypatch.setattr(turns, "prepare", prepare)
+    for name in write_everything(shop, caller_of):
+        asked = name
+    assert times == {name: 2 if view.prepare else 0 for name, view in VIEWS.items()}
 
 
 def test_a_report_of_what_was_printed_or_reported_is_answered_without_planning(shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
