@@ -196,7 +196,7 @@ def print_prep_list(site: str, day: datetime, first: datetime | None, station: s
     """Print what the stations of a site must do on a date."""
     settings = configured()
     start: date | None = None if first is None else first.date()
-    request = ListRequest(site, day.date(), start, station, units, pinned=settings.pinned is not None)
+    request = ListRequest(site=site, on=day.date(), first=start, station=station, units=units, pinned=settings.pinned is not None)
     with shell.reading(settings) as session:
         if site not in (known := load_catalogue(session).sites):
             raise click.BadParameter(f"there is no site {site}; there are {', '.join(known) or 'none yet'}", param_hint="SITE")

@@ -78,7 +78,7 @@ def prepare(config: Config) -> Demo:
         made = {role: secret(session, role, now) for role in ("director", "kitchen", "integration", "viewer")}
     with reading(config) as session:
         tomorrow = today(load_catalogue(session), SITE, now) + timedelta(days=1)
-        shown = prep_list(session, ListRequest(SITE, tomorrow, pinned=config.pinned is not None), now)
+        shown = prep_list(session, ListRequest(site=SITE, on=tomorrow, pinned=config.pinned is not None), now)
     return Demo(config, made, shown)
 
 

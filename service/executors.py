@@ -127,7 +127,7 @@ def _engine(config: Config) -> Engine:
 
 
 def _line(session: Session, asked: GroupRequest, site: str) -> SiteLine:
-    request = ListRequest(site, asked.on, asked.first, pinned=asked.config.pinned is not None)
+    request = ListRequest(site=site, on=asked.on, first=asked.first, pinned=asked.config.pinned is not None)
     try:
         document = plan_once(session, request, asked.now)
     except ServiceError as error:

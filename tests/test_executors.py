@@ -56,7 +56,7 @@ def fill(engine: Engine) -> None:
 def one_by_one(engine: Engine) -> list[str]:
     """The lists of all sites as anybody else gets them."""
     with session_factory(engine, read_only=True)() as session:
-        return [render(prep_list(session, ListRequest(site, DAY), NOW)).decode() for site in SITES]
+        return [render(prep_list(session, ListRequest(site=site, on=DAY), NOW)).decode() for site in SITES]
 
 
 def ordered(lines: Iterable[SiteLine]) -> list[str]:

@@ -200,7 +200,15 @@ def key_of(entry: dict[str, Any]) -> ForecastKey:
     event = entry["event"]["code"] if entry["event"] else ""
     kind = TILL_CODE if entry["till_code"] is not None else forecasts.MENU_ITEM
     day = date.fromisoformat(entry["date"])
-    return ForecastKey(entry["site"], day, entry["period"], entry["source"], event, kind, entry["till_code"] or entry["menu_item"])
+    return ForecastKey(
+        site=entry["site"],
+        date=day,
+        period=entry["period"],
+        source=entry["source"],
+        event=event,
+        key_kind=kind,
+        key=entry["till_code"] or entry["menu_item"],
+    )
 
 
 def describe(row: ForecastRow) -> dict[str, Any]:

@@ -27,7 +27,7 @@ NOUNS = ("stations", "ingredients", "menu_items", "sites")
 BESIDES = ("code", "publish_from", "acknowledge")
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Parts:
     """What a body would change: documents that differ, drafts that differ, and versions to add."""
 

@@ -33,7 +33,7 @@ from service.store.engine import reads_only
 FARTHEST = timedelta(days=62)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ListRequest:
     """Which list is asked for; ``first`` is the date to plan from, ``pinned`` tells that the service's clock is."""
 

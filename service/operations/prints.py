@@ -141,7 +141,7 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
         raise Invalid([Fault("", "unknown_reference", f"{request.on} has no print {since}", "since")])
     first = first_date(catalogue, site, request, now)
     printed = _printed(row)
-    alike = ListRequest(site.code, request.on, request.first, None, printed["units"])
+    alike = ListRequest(site=site.code, on=request.on, first=request.first, station=None, units=printed["units"])
     since_then = tuple(each for each in reports.said_after(session, site.code, row.revision) if each.date >= request.on)
     planned = plan_without(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
     current = document_of(planned, catalogue, site, alike, now)

@@ -59,7 +59,18 @@ def _in_force(catalogue: Catalogue, code: str, site: str | None, on: date) -> Ve
 def _site(catalogue: Catalogue, code: str | None, sites: Collection[str] | None) -> Site:
     """The site that cooks; without one, a nameless kitchen without vessels."""
     if code is None:
-        return Site("", "", "UTC", "metric", time(4), Fraction(0), (), {}, {}, ())
+        return Site(
+            code="",
+            name="",
+            time_zone="UTC",
+            units="metric",
+            day_starts=time(4),
+            buffer=Fraction(0),
+            periods=(),
+            station_map={},
+            vessels={},
+            pars=(),
+        )
     site = catalogue.sites.get(code) if sites is None or code in sites else None
     if site is None:
         raise Invalid([Fault("/site", "unknown_site", f"there is no site {code}")])

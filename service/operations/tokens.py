@@ -25,7 +25,7 @@ SECRET_BYTES = 32
 ID_BYTES = 8
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Identity:
     """Who calls: a token's role, the sites it is limited to (None: none) and the source it pushes as."""
 
@@ -119,7 +119,9 @@ def authenticate(session: Session, secret: str, now: datetime) -> Identity:
     token = tokens.find(session, token_hash) if re.fullmatch(limits.TOKEN_PATTERN, secret) else None
     if token is None or not hmac.compare_digest(token.token_hash, token_hash) or token.revoked_at is not None or token.expires_at <= now:
         raise Unauthenticated("This token is not valid: it is unknown, expired or revoked.")
-    return Identity(token.id, token.name, token.role, token.sites, token.source, token.expires_at)
+    return Identity(
+        token_id=token.id, name=token.name, role=token.role, sites=token.sites, source=token.source, expires_at=token.expires_at
+    )
 
 
 def hash_secret(secret: str) -> str:

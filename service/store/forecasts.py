@@ -32,7 +32,7 @@ class ForecastKey(NamedTuple):
     key: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ForecastRow:
     """One count: its key, the number, the event's own time (HH:MM) and buffer, and the moment at which it was true."""
 
@@ -51,7 +51,9 @@ class ForecastRow:
     @property
     def identity(self) -> ForecastKey:
         """The key alone."""
-        return ForecastKey(self.site, self.date, self.period, self.source, self.event, self.key_kind, self.key)
+        return ForecastKey(
+            site=self.site, date=self.date, period=self.period, source=self.source, event=self.event, key_kind=self.key_kind, key=self.key
+        )
 
 
 COLUMNS = tuple(field.name for field in fields(ForecastRow))
@@ -122,4 +124,4 @@ def sites_naming(session: Session, menu_item: str) -> list[str]:
 
 def rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[ForecastRow]:
     """The rows of a selection of the whole table."""
-    return [ForecastRow(*row) for row in session.execute(wanted)]
+    return [ForecastRow(**dict(zip(COLUMNS, row, strict=True))) for row in session.execute(wanted)]

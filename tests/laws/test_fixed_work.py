@@ -35,7 +35,7 @@ def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same
         again = thaw_run(decode(encode(document)), kitchen.catalogue, run.id)
         assert freeze_run(again, Allergens(*again.allergens or ()), Shares(planned)) == document
         for stage, same in zip(run.stages, again.stages, strict=True):
-            now, later = (Telling(words, rollup, planned.first, trace=True, shares=Shares(planned)) for _ in range(2))
+            now, later = (Telling(words=words, rollup=rollup, first=planned.first, trace=True, shares=Shares(planned)) for _ in range(2))
             assert run_task(again, same, later).document == run_task(run, stage, now).document
 
 

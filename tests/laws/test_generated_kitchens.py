@@ -46,7 +46,14 @@ def _version_faults(catalogue: Catalogue, published: list[Version], today: date)
 def _up_to(catalogue: Catalogue, number: int) -> Catalogue:
     """The catalogue before versions above a number were published."""
     versions = {code: tuple(each for each in found if each.number <= number) for code, found in catalogue.versions.items()}
-    return Catalogue(catalogue.stations, catalogue.ingredients, versions, catalogue.menu_items, catalogue.sites, catalogue.drafted)
+    return Catalogue(
+        stations=catalogue.stations,
+        ingredients=catalogue.ingredients,
+        versions=versions,
+        menu_items=catalogue.menu_items,
+        sites=catalogue.sites,
+        drafted=catalogue.drafted,
+    )
 
 
 def test_every_feature_matters_in_at_least_one_kitchen_of_twenty() -> None:

@@ -48,12 +48,12 @@ def test_the_order_of_counted_lots_changes_nothing(kitchen: Kitchen, order: Rand
 def test_the_order_of_the_catalogue_changes_nothing(kitchen: Kitchen, order: Random) -> None:
     known = kitchen.catalogue
     moved = Catalogue(
-        in_other_order(order, known.stations),
-        in_other_order(order, known.ingredients),
-        in_other_order(order, known.versions),
-        in_other_order(order, known.menu_items),
-        in_other_order(order, known.sites),
-        known.drafted,
+        stations=in_other_order(order, known.stations),
+        ingredients=in_other_order(order, known.ingredients),
+        versions=in_other_order(order, known.versions),
+        menu_items=in_other_order(order, known.menu_items),
+        sites=in_other_order(order, known.sites),
+        drafted=known.drafted,
     )
     assert lists(replace(kitchen, catalogue=moved)) == lists(kitchen)
 

@@ -45,12 +45,12 @@ def expect(session: Session, on: date, bowls: int) -> None:
 
 
 def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:
-    return prints.keep(session, prints.prepare(session, ListRequest(SITE, on), now), now, None)
+    return prints.keep(session, prints.prepare(session, ListRequest(site=SITE, on=on), now), now, None)
 
 
 def report(session: Session, on: date, task: str, now: datetime, state: str = "done", **said: Any) -> dict[str, Any]:
     body = {"state": state, "made": None, "begun": None, "drawn": None, "at": None, "note": "", **said}
-    return progress.keep(session, progress.prepare(session, ListRequest(SITE, on), task, body, now))
+    return progress.keep(session, progress.prepare(session, ListRequest(site=SITE, on=on), task, body, now))
 
 
 def count(session: Session, item: dict[str, str], quantity: dict[str, Any], when: datetime) -> None:

@@ -20,12 +20,12 @@ Keep = Callable[[], object]
 
 
 def prepared_print(session: Session) -> Keep:
-    made = prints.prepare(session, ListRequest(SITE, TUE), EIGHT)
+    made = prints.prepare(session, ListRequest(site=SITE, on=TUE), EIGHT)
     return lambda: prints.keep(session, made, EIGHT, None)
 
 
 def prepared_report(session: Session) -> Keep:
-    made = progress.prepare(session, ListRequest(SITE, TUE), f"{STOCK}.1", DOING, EIGHT)
+    made = progress.prepare(session, ListRequest(site=SITE, on=TUE), f"{STOCK}.1", DOING, EIGHT)
     return lambda: progress.keep(session, made)
 
 

@@ -98,21 +98,21 @@ class TestPrints:
 
     def test_an_unknown_site_is_not_found(self, session: Session) -> None:
         with pytest.raises(NotFound):
-            changes(session, ListRequest("nowhere", TUE), 1, EIGHT)
+            changes(session, ListRequest(site="nowhere", on=TUE), 1, EIGHT)
 
     def test_changes_are_against_the_print_that_is_named(self, session: Session) -> None:
         print_on(session, WED, EIGHT)
         expect(session, WED, 60)
         print_on(session, WED, EIGHT)
-        assert changes(session, ListRequest(SITE, WED), 2, EIGHT) == {"since": 2, "added": [], "dropped": [], "changed": []}
-        assert ids(changes(session, ListRequest(SITE, WED), 1, EIGHT))[2] == [
+        assert changes(session, ListRequest(site=SITE, on=WED), 2, EIGHT) == {"since": 2, "added": [], "dropped": [], "changed": []}
+        assert ids(changes(session, ListRequest(site=SITE, on=WED), 1, EIGHT))[2] == [
             f"{SOUP}.1",
             f"{STOCK}.2",
             f"{DICE}.1",
             "pull.quay.onion.2026-12-02T1100",
         ]
         with pytest.raises(Invalid) as refused:
-            changes(session, ListRequest(SITE, WED), 3, EIGHT)
+            changes(session, ListRequest(site=SITE, on=WED), 3, EIGHT)
         assert [(fault.parameter, fault.code) for fault in refused.value.faults] == [("since", "unknown_reference")]
 
     def test_a_report_alone_changes_nothing(self, session: Session) -> None:
@@ -120,14 +120,14 @@ class TestPrints:
             print_on(session, on, EIGHT)
         report(session, TUE, PULL, clock(TUE, 20), made={"amount": 1, "unit": "kg"})
         report(session, TUE, f"{STOCK}.1", clock(TUE, 21), made={"amount": 5, "unit": "L"})
-        assert changes(session, ListRequest(SITE, TUE), 1, clock(TUE, 22)) == UNCHANGED
+        assert changes(session, ListRequest(site=SITE, on=TUE), 1, clock(TUE, 22)) == UNCHANGED
 
     def test_what_became_of_an_earlier_date_changes_a_print_that_rests_on_it(self, session: Session) -> None:
         for on in (TUE, WED):
             print_on(session, on, EIGHT)
         report(session, TUE, f"{STOCK}.1", clock(TUE, 21), made={"amount": 5, "unit": "L"})
         # 8 L of stock are wanted on Wednesday, and 5 L of 10 are in the pot.
-        assert ids(changes(session, ListRequest(SITE, WED), 1, clock(TUE, 22))) == ([f"{STOCK}-2.2"], [], [])
+        assert ids(changes(session, ListRequest(site=SITE, on=WED), 1, clock(TUE, 22))) == ([f"{STOCK}-2.2"], [], [])
 
     def test_what_else_changes_shows_whatever_was_reported(self, session: Session) -> None:
         for on in (TUE, WED):
@@ -136,7 +136,7 @@ class TestPrints:
         report(session, WED, f"{DICE}.1", clock(WED, 12))
         # 64 bowls are 16 L of soup: 12.8 L of stock, 1.6 kg of dice, 2 kg of onions.
         expect(session, WED, 64)
-        found = changes(session, ListRequest(SITE, WED), 1, clock(WED, 13))
+        found = changes(session, ListRequest(site=SITE, on=WED), 1, clock(WED, 13))
         # The pot of stock is begun as printed: 2.8 L more are asked for, late, of another 2 kg of onions.
         assert ids(found) == (
             [f"{STOCK}-2.1", f"{STOCK}-2.2", f"{PULL}-2"],
@@ -150,7 +150,7 @@ class TestPrints:
             print_on(session, on, EIGHT)
         report(session, WED, f"{SOUP}.1", clock(WED, 12))
         count(session, SOUP_ITEM, {"amount": 4, "unit": "L"}, clock(WED, 13))
-        assert changes(session, ListRequest(SITE, WED), 1, clock(WED, 14)) == UNCHANGED
+        assert changes(session, ListRequest(site=SITE, on=WED), 1, clock(WED, 14)) == UNCHANGED
         # Onions were neither made nor drawn by what was reported but through the dice: 1 kg that lies in the kitchen is news.
         count(session, {"ingredient": "onion"}, {"amount": 1, "unit": "kg"}, clock(WED, 14))
-        assert ids(changes(session, ListRequest(SITE, WED), 1, clock(WED, 14))) == ([], [], ["pull.quay.onion.2026-12-02T1100"])
+        assert ids(changes(session, ListRequest(site=SITE, on=WED), 1, clock(WED, 14))) == ([], [], ["pull.quay.onion.2026-12-02T1100"])

@@ -21,7 +21,14 @@ def create(session: Session, **wishes: Any) -> tuple[str, dict[str, Any]]:
 def test_a_token_is_its_prefix_and_43_characters_and_authenticates_as_what_it_was_made_for(session: Session) -> None:
     secret, shown = create(session, role="integration", source="till-east", sites=["mill-street", "harbour", "harbour"])
     assert re.fullmatch(r"kp_[A-Za-z0-9_-]{43}", secret)
-    expected = Identity(shown["id"], "Pass", "integration", ("harbour", "mill-street"), "till-east", NOW + timedelta(days=365))
+    expected = Identity(
+        token_id=shown["id"],
+        name="Pass",
+        role="integration",
+        sites=("harbour", "mill-street"),
+        source="till-east",
+        expires_at=NOW + timedelta(days=365),
+    )
     assert tokens.authenticate(session, secret, NOW) == expected
 
 

@@ -32,7 +32,17 @@ def test_pages_go_by_code_as_bytes_sort_and_each_begins_behind_the_last(session:
 def test_a_site_with_forecasts_is_not_removed(session: Session) -> None:
     collections.save(session, "sites", "mill-street", {"name": "Mill Street"})
     row = ForecastRow(
-        "mill-street", date(2026, 12, 3), "lunch", "till", "", "menu_item", "soup", 3, None, None, datetime(2026, 12, 2, tzinfo=UTC)
+        site="mill-street",
+        date=date(2026, 12, 3),
+        period="lunch",
+        source="till",
+        event="",
+        key_kind="menu_item",
+        key="soup",
+        count=3,
+        serve_at=None,
+        event_buffer=None,
+        as_of=datetime(2026, 12, 2, tzinfo=UTC),
     )
     forecasts.save(session, [row])
     with pytest.raises(InUse, match="mill-street"):

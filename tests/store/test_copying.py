@@ -40,7 +40,19 @@ def fill(session: Session) -> None:
         session.execute(insert(sites).values(code=code, document={"name": "Küche №1 ‘a’", "buffer": Decimal("0.30")}))
         revisions.bump(session, f"site:{code}")
     session.execute(insert(stations), [{"code": f"s{number}", "document": {"position": number}} for number in range(2 * copying.CHUNK + 1)])
-    row = ForecastRow("ab", date(2026, 12, 3), "lunch", "till", "banquet", "menu_item", "soup", 5, "19:30", Decimal("0.0300"), NOON)
+    row = ForecastRow(
+        site="ab",
+        date=date(2026, 12, 3),
+        period="lunch",
+        source="till",
+        event="banquet",
+        key_kind="menu_item",
+        key="soup",
+        count=5,
+        serve_at="19:30",
+        event_buffer=Decimal("0.0300"),
+        as_of=NOON,
+    )
     forecasts.save(session, [row])
     forecasts.hear(session, "till", NOON)
     lot = {"item": {"ingredient": "onion"}, "quantity": {"amount": Decimal("2.50"), "unit": "kg"}}

@@ -10,7 +10,19 @@ from service.store.forecasts import ForecastRow
 
 DAY = date(2026, 12, 3)
 NOW = datetime(2026, 12, 2, 12, tzinfo=UTC)
-ROW = ForecastRow("mill-street", DAY, "lunch", "till-east", "", "till_code", "1042", 180, None, None, NOW)
+ROW = ForecastRow(
+    site="mill-street",
+    date=DAY,
+    period="lunch",
+    source="till-east",
+    event="",
+    key_kind="till_code",
+    key="1042",
+    count=180,
+    serve_at=None,
+    event_buffer=None,
+    as_of=NOW,
+)
 EVENT = replace(ROW, event="banquet-12", serve_at="19:30", event_buffer=Decimal("0.03"), key_kind="menu_item", key="soup-bowl")
 
 

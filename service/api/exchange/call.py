@@ -17,7 +17,7 @@ from service.operations.tokens import Identity
 Expected = frozenset[str] | None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Call:
     """One authorised request. ``session`` is a reader until all is read and ``prepared``, then a writer for requests that write.
 

@@ -13,5 +13,7 @@ DIRECTOR = ("director",)
 READERS = ("director", "kitchen", "viewer")
 KITCHENS = ("director", "kitchen")
 PUSHERS = ("director", "integration")
-NOBODY = Identity("", "nobody in particular", "nobody", (), None, datetime.max.replace(tzinfo=UTC))
+NOBODY = Identity(
+    token_id="", name="nobody in particular", role="nobody", sites=(), source=None, expires_at=datetime.max.replace(tzinfo=UTC)
+)
 OPEN = (NOBODY.role,)

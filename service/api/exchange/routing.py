@@ -104,7 +104,15 @@ def make_call(path: dict[str, Any]) -> Call:
         raise NotFound
     arguments = list(request.args.items(multi=True))
     session: Session = g.session
-    return Call(session, g.identity, g.now, Interior.of(current_app).config, path, request.path, arguments=arguments)
+    return Call(
+        session=session,
+        identity=g.identity,
+        now=g.now,
+        config=Interior.of(current_app).config,
+        path=path,
+        address=request.path,
+        arguments=arguments,
+    )
 
 
 def check_path(view: View, call: Call) -> None:

@@ -127,7 +127,7 @@ def run(view: View, call: Call) -> Answer:
         if view.method == "PUT" and request.headers.get("If-None-Match", "").strip() == ANY:
             raise Stale("If-None-Match: * asks to create, but the thing exists.") from None
         raise
-    return result if isinstance(result, Answer) else Answer(result)
+    return result if isinstance(result, Answer) else Answer(body=result)
 
 
 def deferred(view: View, answer: Answer) -> Answer:

@@ -104,7 +104,7 @@ class Collection:
 
         def get_one(call: Call) -> Answer:
             stored = get_document(call.session, self.key, call.code)
-            return Answer(show(stored), tag=stored.tag)
+            return Answer(body=show(stored), tag=stored.tag)
 
         return named(get_one, f"Get one {self.one}.")
 
@@ -139,7 +139,7 @@ def show(stored: Stored) -> dict[str, Any]:
 
 def put_answer(body: Mapping[str, Any], tag: str, call: Call, *, created: bool) -> Answer:
     """The answer to a PUT: 201 with its Location where the thing is new, else 200."""
-    return Answer(dict(body), status=201 if created else 200, tag=tag, location=call.address if created else None)
+    return Answer(body=dict(body), status=201 if created else 200, tag=tag, location=call.address if created else None)
 
 
 def named(function: Function, summary: str) -> Function:

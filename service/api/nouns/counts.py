@@ -52,7 +52,7 @@ def show(call: Call, stored: Stored) -> dict[str, object]:
 def get_one(call: Call) -> Answer:
     """Get the override of a menu item's count in a period of a date."""
     stored = get_override(call.session, key_of(call))
-    return Answer(show(call, stored), tag=stored.tag)
+    return Answer(body=show(call, stored), tag=stored.tag)
 
 
 @overrides.view(
@@ -105,4 +105,4 @@ def prepare(call: Call) -> Prepared:
 )
 def record(call: Call) -> Answer:
     """Record a stock count: the newest count of an item replaces its older lots, other items stay."""
-    return Answer(record_count(call.session, call.prepared, call.now), status=201)
+    return Answer(body=record_count(call.session, call.prepared, call.now), status=201)

@@ -32,7 +32,9 @@ def order_of(call: Call, site: str) -> OrderRequest:
 def list_of(call: Call, site: str) -> ListRequest:
     """The prep list of a site that a path and a query name."""
     first = date.fromisoformat(call.query["first"]) if call.query["first"] else None
-    return ListRequest(site, call.path["date"], first, None, call.query["units"], pinned=call.config.pinned is not None)
+    return ListRequest(
+        site=site, on=call.path["date"], first=first, station=None, units=call.query["units"], pinned=call.config.pinned is not None
+    )
 
 
 def paged(call: Call, one: Callable[[str], Mapping[str, Any]], tag: Callable[[str], str]) -> Answer:
@@ -42,7 +44,7 @@ def paged(call: Call, one: Callable[[str], Mapping[str, Any]], tag: Callable[[st
     shown: Sequence[str] = codes[:limit]
     following = next_path(call, shown[-1]) if len(codes) > limit else None
     whole = hashlib.sha256(repr((following, *map(tag, shown))).encode()).hexdigest()[:32]
-    return Answer(lambda: {"items": [one(code) for code in shown], "next": following}, tag=whole)
+    return Answer(body=lambda: {"items": [one(code) for code in shown], "next": following}, tag=whole)
 
 
 @orders.view(
@@ -59,7 +61,7 @@ def get_order_list(call: Call) -> Answer:
     The pulls that stand on the lists of its dates, less what store has for them, in whole packs of the kind that is cheapest per unit.
     """
     request = order_of(call, call.site)
-    return Answer(lambda: order_list(call.session, request, call.now), tag=order_list_tag(call.session, request, call.now))
+    return Answer(body=lambda: order_list(call.session, request, call.now), tag=order_list_tag(call.session, request, call.now))
 
 
 @orders.view(

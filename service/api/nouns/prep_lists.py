@@ -40,9 +40,17 @@ def get_prep_list(call: Call) -> Answer:
     """
     query, pinned = call.query, call.config.pinned is not None
     first = date.fromisoformat(query["first"]) if query["first"] else None
-    request = lists.ListRequest(call.site, call.path["date"], first, query["station"], query["units"], query["trace"], pinned)
+    request = lists.ListRequest(
+        site=call.site,
+        on=call.path["date"],
+        first=first,
+        station=query["station"],
+        units=query["units"],
+        trace=query["trace"],
+        pinned=pinned,
+    )
     return Answer(
-        lambda: lists.prep_list(call.session, request, call.now),
+        body=lambda: lists.prep_list(call.session, request, call.now),
         tag=lists.prep_list_tag(call.session, request, call.now),
         faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]),
     )

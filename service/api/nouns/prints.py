@@ -24,7 +24,12 @@ REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One 
 def request_of(call: Call, first: str | None, units: str | None = None) -> lists.ListRequest:
     """The list that a path and a query name."""
     return lists.ListRequest(
-        call.site, call.path["date"], date.fromisoformat(first) if first else None, None, units, pinned=call.config.pinned is not None
+        site=call.site,
+        on=call.path["date"],
+        first=date.fromisoformat(first) if first else None,
+        station=None,
+        units=units,
+        pinned=call.config.pinned is not None,
     )
 
 
@@ -62,7 +67,7 @@ def prepare_report(call: Call) -> progress.Prepared:
 def print_list(call: Call) -> Answer:
     """Freeze the list of a date as the kitchen prints it."""
     prepared: prints.Prepared = call.prepared
-    return Answer(prepared.document, status=201, location=f"{call.address}/{prepared.number}")
+    return Answer(body=prepared.document, status=201, location=f"{call.address}/{prepared.number}")
 
 
 @printing.view(
@@ -90,7 +95,7 @@ def list_prints(call: Call) -> dict[str, Any]:
 def get_print(call: Call) -> Answer:
     """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
     document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
-    return Answer(document, faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]))
+    return Answer(body=document, faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]))
 
 
 @printing.view(

@@ -77,7 +77,7 @@ def get_recipe(call: Call) -> dict[str, Any]:
 def get_draft(call: Call) -> Answer:
     """Get the draft of a recipe."""
     stored = publishing.get_draft(call.session, call.code)
-    return Answer(show(stored), tag=stored.tag)
+    return Answer(body=show(stored), tag=stored.tag)
 
 
 @recipes.view(

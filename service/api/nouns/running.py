@@ -84,11 +84,11 @@ def get_metrics(call: Call) -> Answer:
     Requests by route, method and status with their seconds; seconds of planning; entries of forecast pushes by what became of them; the age
     of the newest forecast of each source. It asks for no token, as /livez does, and names sources: keep it from the public at the proxy.
     """
-    return Answer(Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
+    return Answer(body=Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
 
 
 @running.view("GET", "/v1/openapi.json", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)})
 def get_document(call: Call) -> Answer:
     """Get this document."""
     del call
-    return Answer(partial(published, Interior.of(current_app)))
+    return Answer(body=partial(published, Interior.of(current_app)))

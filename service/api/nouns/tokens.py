@@ -52,7 +52,7 @@ def create(call: Call) -> Answer:
     body = call.body
     days = body["days"] or call.config.token_days
     secret, token = create_token(call.session, body["name"], body["role"], body["sites"], body["source"], days, call.now)
-    return Answer({**token, "token": secret}, status=201, headers={"Cache-Control": "private, no-store"})
+    return Answer(body={**token, "token": secret}, status=201, headers={"Cache-Control": "private, no-store"})
 
 
 @tokens.view("DELETE", "/v1/tokens/{id}", answers={204: Described("The token is useless from now on.")})

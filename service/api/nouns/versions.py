@@ -72,7 +72,7 @@ def prepare_withdrawal(call: Call) -> publishing.Withdrawal:
 def publish_version(call: Call) -> Answer:
     """Publish the draft of a recipe as a new version, in force from a date."""
     published = publishing.publish(call.session, call.prepared)
-    return Answer(published, status=201, location=f"{call.address}/{published['version']}")
+    return Answer(body=published, status=201, location=f"{call.address}/{published['version']}")
 
 
 @versions.view(

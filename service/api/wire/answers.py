@@ -31,7 +31,7 @@ class Face:
     headers: dict[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
     """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already.
 

@@ -21,7 +21,7 @@ Compiled = TypeVar("Compiled")
 Timeline = tuple[tuple[date, Version | None], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Catalogue:
     """Stations, ingredients, recipe versions, menu items and sites of a group; ``drafted`` names recipes that have a draft."""
 

@@ -28,7 +28,7 @@ class HandsOn:
     time: timedelta
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
     """One way an ingredient is made ready, with its trim yield (EP ÷ AP), station and keeping time."""
 
@@ -52,7 +52,7 @@ class Form:
         return Item(self.ingredient, self.code)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Ingredient:
     """An ingredient as purchased, kept in one kind of quantity (mass, volume or count).
 

@@ -26,7 +26,7 @@ class NotInForce(KitchenError):
     code = "unknown_reference"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LineAmount:
     """What an authored batch takes by one line: in the item's stock kind, and in the kind that the line was authored in."""
 
@@ -68,7 +68,9 @@ def line_amount(version: Version, line: Line, lookup: Lookup) -> LineAmount:
     quantity = authored(version, line, lookup)
     kind = conversions.kind_of(quantity.unit)
     shown = conversions.convert(quantity, kind)
-    return LineAmount(line, float(conversions.to_stock(quantity)), conversions.stock_kind, float(shown), kind)
+    return LineAmount(
+        line=line, stock=float(conversions.to_stock(quantity)), stock_kind=conversions.stock_kind, shown=float(shown), shown_kind=kind
+    )
 
 
 def authored(version: Version, line: Line, lookup: Lookup) -> Quantity:

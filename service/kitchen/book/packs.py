@@ -12,7 +12,7 @@ from service.kitchen.measures.money import Money, read_money
 from service.kitchen.measures.units import Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
     """A pack as bought: its price from a date on (None: always), at one site or, with None, at all."""
 

@@ -65,7 +65,7 @@ class Scaling:
         return y0 + (y1 - y0) * (factor - x0) / (x1 - x0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One line of a recipe: an item and how much of it an authored batch takes."""
 
@@ -86,7 +86,7 @@ class Passive:
     most: timedelta | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One step: hands-on time, then time without hands, at a station."""
 
@@ -113,7 +113,7 @@ class BatchRule:
     split: str
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Version:
     """One published, immutable state of a recipe, in force from a date at all sites or at some."""
 

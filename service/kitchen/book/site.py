@@ -41,7 +41,7 @@ class TillCode:
     till_code: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MenuItem:
     """What is sold: components, and a buffer and a price where it has them."""
 
@@ -77,7 +77,7 @@ class Par:
     by: time
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """One kitchen: its clock, units, periods, stations, vessels and pars."""
 

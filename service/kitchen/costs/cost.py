@@ -34,7 +34,7 @@ class Credit:
     credit: Money
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cost:
     """What an authored batch of a version costs, and a portion of it; with ``missing`` prices both are partial (C2)."""
 
@@ -56,7 +56,7 @@ class ComponentCost:
     missing: tuple[Missing, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MenuItemCost:
     """What a menu item costs, its price, and the cost in percent of the price (C2).
 
@@ -83,18 +83,18 @@ def recipe_cost(costings: Costings, version: Version) -> Cost:
     parts = costing.lines(version)
     given = [(item, quantity, costing.worth(item, quantity)) for item, quantity in by_products(version)]
     return Cost(
-        version,
-        costing.currency,
-        batch.money(costing.currency),
-        costing.portion(version).money(costing.currency),
-        tuple(
+        version=version,
+        currency=costing.currency,
+        batch=batch.money(costing.currency),
+        portion=costing.portion(version).money(costing.currency),
+        lines=tuple(
             LineCost(line.item, line.quantity, part.money(costing.currency), part.missing)
             for line, part in zip(version.lines, parts, strict=True)
         ),
-        tuple(
+        credits=tuple(
             Credit(item, quantity, money) for item, quantity, part in given if part and (money := part.money(costing.currency)) is not None
         ),
-        batch.missing,
+        missing=batch.missing,
     )
 
 
@@ -114,7 +114,16 @@ def menu_item_cost(costings: Costings, code: str) -> MenuItemCost:
     components = tuple(
         ComponentCost(each, part.money(costing.currency), part.missing) for each, part in zip(sold.components, parts, strict=True)
     )
-    return MenuItemCost(code, costing.currency, cost, components, sold.price, percent, whole.missing, unpriced)
+    return MenuItemCost(
+        code=code,
+        currency=costing.currency,
+        cost=cost,
+        components=components,
+        price=sold.price,
+        food_cost_percent=percent,
+        missing=whole.missing,
+        unpriced=unpriced,
+    )
 
 
 def _unpriced(price: Money | None, cost: Money | None) -> str | None:

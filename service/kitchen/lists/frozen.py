@@ -172,7 +172,9 @@ def _thaw_draw(document: Mapping[str, Any], version: Version | None) -> Draw:
     line = None
     if document["line"] is not None and version is not None:
         index, stock, stock_kind, shown, shown_kind = document["line"]
-        line = LineAmount(version.lines[int(index)], float(stock), stock_kind, float(shown), shown_kind)
+        line = LineAmount(
+            line=version.lines[int(index)], stock=float(stock), stock_kind=stock_kind, shown=float(shown), shown_kind=shown_kind
+        )
     return Draw(Item.read(document["item"]), float(document["amount"]), read_moment(document["at"]), line)
 
 

@@ -37,7 +37,7 @@ class Purchase:
     cost: Money | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
     """What the pulls of a window ask of an ingredient, what store has for them, and what to order; in the stock kind (P13)."""
 
@@ -119,4 +119,6 @@ def _order_line(item: Item, asked: _Asked, shelf: Shelf, ingredient: Ingredient,
     if short <= NIL * asked.pulls:
         short = 0.0
     left = shelf.usable(asked.last) if asked.last is not None else 0.0
-    return OrderLine(item, asked.pulls, asked.taken + left, short, buy(ingredient, site, on, short) if short else None)
+    return OrderLine(
+        item=item, pulls=asked.pulls, on_hand=asked.taken + left, short=short, purchase=buy(ingredient, site, on, short) if short else None
+    )

@@ -39,7 +39,16 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
     words = Words(catalogue, site, site.calendar(), asked.system)
     rollup, shares = Rollup(catalogue, site.code, plan), Shares(plan)
-    telling = Telling(words, rollup, plan.first, asked.trace, shares, plan.portions, plan.reported.said, Keeping(plan.uses))
+    telling = Telling(
+        words=words,
+        rollup=rollup,
+        first=plan.first,
+        trace=asked.trace,
+        shares=shares,
+        most=plan.portions,
+        said=plan.reported.said,
+        keeping=Keeping(plan.uses),
+    )
     runs = [run_task(run, stage, telling) for run, stage in stages_on(plan, asked.on)]
     uses = [use_task(given, needed, telling) for needed, given in uses_on(plan, asked.on, words.calendar)]
     tasks = sorted([*runs, *uses], key=lambda task: task.order)

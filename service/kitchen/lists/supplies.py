@@ -48,7 +48,7 @@ def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
         "progress": progress,
         **trace,
     }
-    return Task(_station_of(item, on, uses[0], words), document["late"], first.at, item, document)
+    return Task(station=_station_of(item, on, uses[0], words), late=document["late"], starts=first.at, item=item, document=document)
 
 
 def _use_feeds(uses: Sequence[Use], words: Words) -> list[Portion]:

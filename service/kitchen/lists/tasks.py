@@ -43,7 +43,7 @@ from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.safety import effective
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Task:
     """One entry with what decides its place: station, lateness, start and item."""
 
@@ -62,7 +62,7 @@ class Task:
         return (not self.late, self.starts, self.item.order, self.document["id"])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Telling:
     """How entries are told: in which words, from which first date a plan begins, and whether shares and feeds are told."""
 
@@ -130,7 +130,16 @@ def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
         document = {"id": id_, "kind": "prep", **work, **said}
     guarded = any(each.step.safety is not None for each in stage.steps)
     told = tuple(telling.keeping.exceeded(run, stage, words))
-    return Task(words.site.station(stage.station), document["late"], stage.starts, run.item, document, active, guarded, told)
+    return Task(
+        station=words.site.station(stage.station),
+        late=document["late"],
+        starts=stage.starts,
+        item=run.item,
+        document=document,
+        active=active,
+        guarded=guarded,
+        told=told,
+    )
 
 
 def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | None, telling: Telling) -> Work:

@@ -92,7 +92,7 @@ def kind(name: str) -> str:
     return name.partition(":")[0]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Sources:
     """Where the allergens of something come from: ingredients with the recipes whose lines name them, and what could not be read."""
 
@@ -145,7 +145,7 @@ class Sources:
 
 def recipe_report(catalogue: Catalogue, version: Version, site: str | None, on: date) -> Json:
     """The allergens of a version with its sub-recipes as in force at a site on a date (A1, H3)."""
-    sources = Sources(catalogue, site, on)
+    sources = Sources(catalogue=catalogue, site=site, on=on)
     sources.follow(version)
     allergens = Rollup(catalogue, site).of_version(version, on)
     return {
@@ -164,7 +164,7 @@ def menu_item_report(catalogue: Catalogue, code: str, site: str | None, on: date
     A component that only some guests take counts as any other: who takes it is not known beforehand.
     """
     item, rollup = catalogue.menu_items[code], Rollup(catalogue, site)
-    sources, allergens = Sources(catalogue, site, on), Allergens()
+    sources, allergens = Sources(catalogue=catalogue, site=site, on=on), Allergens()
     components: list[Json] = []
     for each in item.components:
         version = sources.follow_recipe(each.recipe)

@@ -60,7 +60,7 @@ class Cooling(NamedTuple):
     within: timedelta
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Standard:
     """What the code asks of one step.
 
@@ -130,7 +130,7 @@ def standard(safety: Document) -> Standard:
     if kind == "cook":
         return _cooking(food, stated)
     if kind == "hold_hot" and food == "roast":
-        return Standard("3-501.16(A)(1)", "least", HOT_ROAST, HOT_ROAST, None)
+        return Standard(section="3-501.16(A)(1)", bound="least", temperature=HOT_ROAST, laxest=HOT_ROAST, time=None)
     if kind == "time_control":
         return _time_control(stated)
     if kind == "thaw":
@@ -140,33 +140,41 @@ def standard(safety: Document) -> Standard:
 
 _PLAIN: Mapping[str, Standard] = {
     "reheat": Standard(
-        "3-403.11(A)",
-        "least",
-        POULTRY,
-        POULTRY,
-        15 * SECOND,
-        "least",
-        (Cooling(COLD, None, 2 * HOUR),),
-        "For hot holding; ready-to-eat food of a commercial plant is reheated to 57 °C (135 °F) or more by 3-403.11(C).",
+        section="3-403.11(A)",
+        bound="least",
+        temperature=POULTRY,
+        laxest=POULTRY,
+        time=15 * SECOND,
+        time_bound="least",
+        stages=(Cooling(COLD, None, 2 * HOUR),),
+        note="For hot holding; ready-to-eat food of a commercial plant is reheated to 57 °C (135 °F) or more by 3-403.11(C).",
     ),
-    "hold_hot": Standard("3-501.16(A)(1)", "least", HOT, HOT, None),
-    "hold_cold": Standard("3-501.16(A)(2)", "most", COLD, COLD, None),
+    "hold_hot": Standard(section="3-501.16(A)(1)", bound="least", temperature=HOT, laxest=HOT, time=None),
+    "hold_cold": Standard(section="3-501.16(A)(2)", bound="most", temperature=COLD, laxest=COLD, time=None),
     "cool": Standard(
-        "3-501.14(A)",
-        "most",
-        COLD,
-        COLD,
-        6 * HOUR,
-        "most",
-        (Cooling(HOT, COOL, 2 * HOUR), Cooling(HOT, None, 6 * HOUR)),
-        "What is made of ingredients at room temperature is cold within 4 h by 3-501.14(B).",
+        section="3-501.14(A)",
+        bound="most",
+        temperature=COLD,
+        laxest=COLD,
+        time=6 * HOUR,
+        time_bound="most",
+        stages=(Cooling(HOT, COOL, 2 * HOUR), Cooling(HOT, None, 6 * HOUR)),
+        note="What is made of ingredients at room temperature is cold within 4 h by 3-501.14(B).",
     ),
 }
 
 
 def _cooking(food: str | None, stated: Document | None) -> Standard:
     if food == "plant":
-        return Standard("3-401.13", "least", HOT, HOT, None, "least", note="Plant food that is cooked for hot holding.")
+        return Standard(
+            section="3-401.13",
+            bound="least",
+            temperature=HOT,
+            laxest=HOT,
+            time=None,
+            time_bound="least",
+            note="Plant food that is cooked for hot holding.",
+        )
     if food == "roast":
         # The table has no row that goes before the others; the default is that of the temperature asked of whole cuts.
         return _tabled("3-401.11(B)(2)", ROAST_TABLE, next(row for row in ROAST_TABLE if row.temperature.fahrenheit == 145), stated, None)
@@ -175,9 +183,11 @@ def _cooking(food: str | None, stated: Document | None) -> Standard:
         row = next(row for row in GROUND_TABLE if row.temperature == GROUND)
         return _tabled("3-401.11(A)(2)", GROUND_TABLE, row, stated, EGG_NOTE if food == "egg" else GROUND_NOTE)
     if food in ("whole_cut", "fish"):
-        return Standard("3-401.11(A)(1)", "least", MEAT, MEAT, 15 * SECOND, "least")
+        return Standard(section="3-401.11(A)(1)", bound="least", temperature=MEAT, laxest=MEAT, time=15 * SECOND, time_bound="least")
     note = UNCLASSED_NOTE if food is None else POULTRY_NOTE
-    return Standard("3-401.11(A)(3)", "least", POULTRY, POULTRY, AT_ONCE, "least", note=note)
+    return Standard(
+        section="3-401.11(A)(3)", bound="least", temperature=POULTRY, laxest=POULTRY, time=AT_ONCE, time_bound="least", note=note
+    )
 
 
 def _tabled(section: str, table: tuple[Hold, ...], usual: Hold, stated: Document | None, note: str | None) -> Standard:
@@ -186,20 +196,35 @@ def _tabled(section: str, table: tuple[Hold, ...], usual: Hold, stated: Document
     if stated is not None:
         reached = [each for each in table if each.temperature.among(stated["unit"]) <= exact(stated["amount"])]
         row = reached[-1] if reached else usual
-    return Standard(section, "least", usual.temperature, table[0].temperature, row.time, "least", note=note)
+    return Standard(
+        section=section,
+        bound="least",
+        temperature=usual.temperature,
+        laxest=table[0].temperature,
+        time=row.time,
+        time_bound="least",
+        note=note,
+    )
 
 
 def _time_control(stated: Document | None) -> Standard:
     """Four hours, or six where the food is stated never to rise above 70 °F."""
     if stated is not None and exact(stated["amount"]) <= COOL.among(stated["unit"]):
         note = "Begun at 5 °C (41 °F) or colder; watched so that it never rises above 21 °C (70 °F)."
-        return Standard("3-501.19(C)", "most", None, None, 6 * HOUR, note=note)
-    return Standard("3-501.19(B)", "most", None, None, 4 * HOUR, note="Begun at 5 °C (41 °F) or colder, or at 57 °C (135 °F) or hotter.")
+        return Standard(section="3-501.19(C)", bound="most", temperature=None, laxest=None, time=6 * HOUR, note=note)
+    return Standard(
+        section="3-501.19(B)",
+        bound="most",
+        temperature=None,
+        laxest=None,
+        time=4 * HOUR,
+        note="Begun at 5 °C (41 °F) or colder, or at 57 °C (135 °F) or hotter.",
+    )
 
 
 def _thawing(stated: Document | None) -> Standard:
     """In the cold, or, where a warmer temperature is stated, under running water of at most 70 °F."""
     if stated is None or exact(stated["amount"]) <= COLD.among(stated["unit"]):
-        return Standard("3-501.13(A)", "most", COLD, COLD, None)
+        return Standard(section="3-501.13(A)", bound="most", temperature=COLD, laxest=COLD, time=None)
     note = "Under running water; raw food of animals is above 5 °C (41 °F) for at most 4 h, what is eaten as it is never."
-    return Standard("3-501.13(B)", "most", COOL, COOL, 4 * HOUR, note=note)
+    return Standard(section="3-501.13(B)", bound="most", temperature=COOL, laxest=COOL, time=4 * HOUR, note=note)

@@ -38,7 +38,7 @@ def demo_lists() -> list[PrepList]:
         with reading(config) as session:
             catalogue = load_catalogue(session)
             requests = [
-                ListRequest(site, demo.today(catalogue, site, now) + timedelta(days), units=units)
+                ListRequest(site=site, on=demo.today(catalogue, site, now) + timedelta(days), units=units)
                 for site in catalogue.sites
                 for days in (0, 2)
                 for units in ("metric", "us")

@@ -126,7 +126,7 @@ def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
         words, rollup = Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE)
         for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
-                now, later = (Telling(words, rollup, TUE, trace=True, shares=Shares(planned)) for _ in range(2))
+                now, later = (Telling(words=words, rollup=rollup, first=TUE, trace=True, shares=Shares(planned)) for _ in range(2))
                 assert run_task(thawed(run), again, later).document == run_task(run, stage, now).document
 
 
