@@ -113,6 +113,19 @@ def test_p7_what_lots_supply_for_late_work_stands_on_the_first_list_too() -> Non
     assert use["id"].startswith("use.mill-street.poolish.2026-11-30T1430.")
 
 
+def test_p7_and_p11_of_a_draw_that_lots_meet_in_part_as_many_portions_hang_on_them_and_on_the_work_for_the_rest() -> None:
+    # Of the 2 kg of poolish for ten loaves, half a kilo is there: two and a half of the loaves, seven and a half of what is to be made.
+    catalogue = kitchen(
+        recipe("poolish", "5 kg", keeps="P3D"),
+        recipe("bread", "10 each", line("recipe poolish", "2 kg"), steps=[step("PT30M", "PT21H")]),
+        menu_item("loaf", ("bread", "1 each")),
+    )
+    planned = plan_forecasts(catalogue, [forecast(TUE, "loaf", 10)], [counted("recipe poolish", "500 g", at(TUE, "05:00"), MON)])
+    late = {task["kind"]: task for task in tasks_of(list_of(planned, catalogue)) if task["item"]["recipe"] == "poolish"}
+    assert {kind: task["quantity"]["amount"] for kind, task in late.items()} == {"use": 500, "make": near(1500)}
+    assert {kind: [risk["portions"] for risk in task["at_risk"]] for kind, task in late.items()} == {"use": [3], "make": [8]}
+
+
 @pytest.mark.parametrize(("on", "listed"), [(MON, TUE), (TUE, TUE), (WED, WED)])
 def test_p7_only_dates_before_the_first_are_moved(on: date, listed: date) -> None:
     assert listed_on(on, TUE) == listed
