@@ -19,14 +19,29 @@ from tests.kitchen.larder import (
     ingredient,
     item,
     kitchen,
+    line,
     menu_item,
     near,
     only_site,
     par,
     recipe,
     site,
+    step,
 )
-from tests.kitchen.plans import counted, forecast, list_of, lot, only_run, plan_forecasts, plan_needs, runs_of, tasks_of, uses_of, wanted
+from tests.kitchen.plans import (
+    counted,
+    forecast,
+    list_of,
+    lot,
+    only_run,
+    plan_forecasts,
+    plan_needs,
+    pulls_of,
+    runs_of,
+    tasks_of,
+    uses_of,
+    wanted,
+)
 
 GLASS = menu_item("glass", ("sauce", "100 mL"))
 
@@ -202,6 +217,24 @@ def test_p16_in_shares_a_par_is_surplus_and_the_task_says_what_par_it_is_for() -
     (task,) = tasks_of(list_of(planned, catalogue, trace=True))
     assert task["for"] == ["Glass, lunch", "par 5 L by 09:00"]
     assert [(share["menu_item"], share["quantity"]["amount"]) for share in task["shares"]] == [("glass", 2000), (None, 5000)]
+
+
+def test_p16_whatever_is_made_or_pulled_for_a_par_says_so_once_at_every_level() -> None:
+    # Sauce draws dice for its par, and onion besides; dip draws onion for another.
+    sauce = recipe("sauce", "10 L", line("onion/dice", "5 kg"), line("onion", "1 kg"), steps=[step("PT1H")])
+    dip = recipe("dip", "1 kg", line("onion", "500 g"))
+    catalogue = kitchen(
+        ingredient("onion", form("dice")),
+        sauce,
+        dip,
+        site_with(par("recipe sauce", "5 L", "09:00", [2]), par("recipe dip", "1 kg", "10:00", [2])),
+    )
+    document = list_of(plan_forecasts(catalogue), catalogue)
+    (dice,) = tasks_of(document, "prep")
+    assert dice["for"] == ["par 5 L by 09:00"]
+    (pull,) = pulls_of(plan_forecasts(catalogue), "onion")
+    assert [each.by.hour for each in pull.pars] == [9, 10]
+    assert [row["for"] for row in document["pulls"]] == [["par 5 L by 09:00", "par 1 kg by 10:00"]]
 
 
 def test_p9_a_par_met_by_lots_makes_no_use_task() -> None:
