@@ -85,6 +85,7 @@ def put_document(session: Session, change: Change, expected: Expected) -> tuple[
     check_counts(session, {code} if noun == "ingredients" else (), change.newest_count)
     current = collections.read(session, noun, code)
     require_match(None if current is None else tag(current), expected)
+    # The same document again would move the ETags of all lists for nothing.
     if current != document:
         collections.save(session, noun, code, document)
         revisions.bump(session, SCOPE)
@@ -104,6 +105,7 @@ def document_faults(before: Catalogue, after: Catalogue, noun: str, code: str, d
 
 def _ingredient_user_faults(before: Catalogue, after: Catalogue, code: str, today: date) -> Iterable[Fault]:
     """Recipes, pars and trimmings that a changed ingredient would break."""
+    # Nobody uses what was not there.
     if code not in before.ingredients:
         return
     for broken in broken_users(after, frozenset({Item(code)}), today):

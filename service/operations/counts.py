@@ -54,6 +54,7 @@ def record_count(session: Session, count: Count, now: datetime) -> dict[str, Any
     check_catalogue(session, count.catalogue)
     revision = revisions.bump(session, revisions.site(count.site))
     number = counts.add(session, count.site, count.counted_at, now, count.body, revision)
+    # A late count changes what its date, and every date since, left.
     closed_days.drop(session, count.site, count.catalogue.sites[count.site].calendar().business_date(count.counted_at))
     told = {name: count.body[name] for name in ("counted_at", "lots")}
     return {"id": number, "site": count.site, "recorded_at": write(now), **told}

@@ -77,6 +77,7 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     before = load_catalogue(session)
     elements = {noun: {each["code"]: _document(each) for each in body[noun]} for noun in (*NOUNS, "recipes")}
     parts = _parts(session, body, elements, now, by)
+    # Each element is checked against the whole body, so that it may name what stands further down.
     after = before
     for noun in NOUNS:
         after = with_documents(after, noun, elements[noun])
@@ -132,6 +133,7 @@ def _parts(
             parts.drafts[code] = document
         if element["publish_from"] is not None:
             row = next_version(session, code, document, {"from": element["publish_from"], "sites": None, "note": ""}, now, by)
+            # The same body sent again changes nothing.
             if not repeats_newest(session, row):
                 parts.rows[code] = row
     return parts
@@ -152,6 +154,7 @@ def _faults(
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
         by_recipe[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
+    # As in publishing: without measures, users of a recipe would be told as broken, too.
     if published and not any(measureless(faults) for faults in by_recipe.values()):
         for code, faults in group_faults(after, published, today).items():
             by_recipe[code] += faults

@@ -35,9 +35,11 @@ class KeptPlans:
             else:
                 made = self._plans[key] = Future()
         if known is not None:
+            # Outside of the lock, so that who waits for one plan keeps nobody from another.
             return known.result()
         try:
             planned = compute()
+        # Whatever ended the one who plans, those who wait must not wait for ever.
         except BaseException as error:
             with self._lock:
                 del self._plans[key]

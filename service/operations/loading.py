@@ -31,6 +31,7 @@ def load_catalogue(session: Session) -> Catalogue:
     revision = revisions.current(session, [SCOPE]).get(SCOPE, 0)
     known = _known.get(pool)
     if known is None or known.revision != revision:
+        # Two threads may both read it: they read the same, and the later one's stays.
         known = _known[pool] = _read(session, revision)
     return known
 

@@ -96,6 +96,7 @@ def _stations(foresight: Foresight) -> list[Json]:
 
     def order(code: str) -> tuple[int, str]:
         known = catalogue.stations.get(code)
+        # A station that is gone from the catalogue comes last.
         return (known.position, code) if known else (10**9, code)
 
     return [

@@ -96,6 +96,7 @@ def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) ->
         document=prepared.document,
     )
     prints.add(session, row, prepared.work)
+    # Work on a print counts as done when its date is over (P15 e): where that was closed without the print, it is closed anew.
     closed_days.drop(session, prepared.site, prepared.on)
     return prepared.document
 

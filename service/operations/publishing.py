@@ -39,6 +39,7 @@ def put_draft(session: Session, code: str, document: Document, expected: Expecte
     if current != document:
         known = recipes.exists(session, code)
         recipes.save_draft(session, code, document)
+        # A draft is nobody else's answer; only that there is a recipe of this code is told elsewhere.
         if not known:
             revisions.bump(session, SCOPE)
     return Stored(code, document, tag(document)), current is None
@@ -116,6 +117,7 @@ def prepare_publication(session: Session, code: str, request: dict[str, Any], no
 def publish(session: Session, prepared: Publication) -> dict[str, Any]:
     """Add a version that was checked; raises Moved where the draft or the catalogue is another by now."""
     check_catalogue(session, prepared.catalogue)
+    # A changed draft moves no revision, so the catalogue's does not tell that this one was changed.
     if recipes.read_draft(session, prepared.row.recipe) != prepared.row.document:
         raise Moved("The draft has changed meanwhile; try again.")
     recipes.add_version(session, prepared.row)
@@ -127,6 +129,7 @@ def publication_faults(before: Catalogue, after: Catalogue, version: Version, re
     """Every reason why a version cannot be published; ``after`` is the catalogue that holds it."""
     faults = request_faults(before, version, today, request["sites"] or [], "/from")
     faults += version_faults(after, version, today)
+    # Without a measure of the yield, each recipe that uses it would be told as broken, too.
     if not measureless(faults):
         faults += group_faults(after, [version], today)[version.recipe]
     return faults + acknowledgement_faults(additions(before, after, today), request["acknowledge"])
@@ -164,6 +167,7 @@ def next_version(
 
 def repeats_newest(session: Session, row: recipes.VersionRow) -> bool:
     """Whether draft, date and sites all equal those of the newest version that is not withdrawn."""
+    # What was withdrawn may be published again as it was.
     live = [each for each in recipes.versions(session, row.recipe) if each.withdrawn_from is None]
     newest = live[-1] if live else None
     return newest is not None and (newest.document, newest.starts_on, newest.sites) == (row.document, row.starts_on, row.sites)
@@ -176,6 +180,7 @@ def request_faults(catalogue: Catalogue, version: Version, today: date, sites: l
         for index, site in enumerate(sites)
         if site not in catalogue.sites
     ]
+    # What was cooked must stay explained by the version in force then; before the first one nothing was.
     if version.starts_on < today and catalogue.published(version.recipe):
         detail = f"a version after the first cannot begin in the past; write {today} or later"
         faults.append(Fault(pointer, "out_of_range", detail))
@@ -204,6 +209,7 @@ def prepare_withdrawal(session: Session, code: str, number: int, request: dict[s
     faults = []
     if starts_on < today:
         faults.append(Fault("/from", "out_of_range", f"what was cooked by the version stays; write {today} or later"))
+    # Moving an end that is over would change what was in force then.
     elif row.withdrawn_from is not None and row.withdrawn_from < today:
         faults.append(Fault("/from", "out_of_range", f"the version no longer counts since {row.withdrawn_from}"))
     else:

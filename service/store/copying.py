@@ -15,7 +15,7 @@ from service.store.tables import metadata
 from service.store.types import Document
 
 CHUNK = 1_000
-Report = Callable[[str, int, int], None]
+Tell = Callable[[str, int, int], None]
 
 
 class NotEmpty(Exception):
@@ -26,11 +26,11 @@ class Differs(Exception):
     """A copied row is not the one that it was copied from."""
 
 
-def copy(source: Engine, target: Engine, report: Report) -> dict[str, int]:
+def copy(source: Engine, target: Engine, tell: Tell) -> dict[str, int]:
     """Copy every table in one transaction, from one state of the source; returns the rows by table.
 
     Each row is read back and compared before the transaction ends, so that the target holds all of it or
-    nothing. Both must have been reached by the newest migration. ``report`` hears the table, the rows done
+    nothing. Both must have been reached by the newest migration. ``tell`` hears the table, the rows done
     and the rows there are. Raises NotEmpty, Differs.
     """
     with reading(source) as origin, target.begin() as goal:
@@ -38,7 +38,7 @@ def copy(source: Engine, target: Engine, report: Report) -> dict[str, int]:
             raise NotEmpty(f"the target holds rows already, in {', '.join(sorted(filled))}: copy into a new database")
         copied = {}
         for table in (plain(table) for table in metadata.sorted_tables):
-            copied[table.name] = fill(origin, goal, table, report)
+            copied[table.name] = fill(origin, goal, table, tell)
             advance_sequence(goal, table)
             check_equal(origin, goal, table)
     return copied
@@ -66,15 +66,15 @@ def count(connection: Connection, table: Table) -> int:
     return int(connection.execute(select(func.count()).select_from(table)).scalar_one())
 
 
-def fill(origin: Connection, goal: Connection, table: Table, report: Report) -> int:
+def fill(origin: Connection, goal: Connection, table: Table, tell: Tell) -> int:
     """Copy the rows of one table; returns how many."""
     total, done = count(origin, table), 0
-    report(table.name, 0, total)
+    tell(table.name, 0, total)
     with rows_of(origin, table) as rows:
         for part in rows.mappings().partitions(CHUNK):
             goal.execute(insert(table), [dict(row) for row in part])
             done += len(part)
-            report(table.name, done, total)
+            tell(table.name, done, total)
     return done
 
 

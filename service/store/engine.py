@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session, sessionmaker
 
 BUSY_SECONDS = 10
+# Any number that nothing else in the database locks: the letters kp_w.
 WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
 ALONE = "alone"

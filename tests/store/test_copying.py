@@ -111,7 +111,7 @@ def test_a_copy_that_differs_in_one_row_is_not_kept(
     session.close()
     whole = copying.fill
 
-    def lossy(origin: Connection, goal: Connection, table: Table, report: copying.Report) -> int:
+    def lossy(origin: Connection, goal: Connection, table: Table, report: copying.Tell) -> int:
         copied = whole(origin, goal, table, report)
         if table.name == "tokens":
             goal.exec_driver_sql(spoil)

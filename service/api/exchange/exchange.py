@@ -24,7 +24,9 @@ from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Una
 from service.errors import Fault, NotFound, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
 
+# A caller's id stands in the log: only one that cannot break a line of it is taken over.
 REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
+# What an answer depends on besides its address; caches between must not give it to others.
 VARY = ("Accept", "Accept-Encoding", "Authorization")
 log = structlog.get_logger("service.api")
 
@@ -55,6 +57,7 @@ def finish(response: Response) -> Response:
     """Add the headers that every answer has, and log the request."""
     response.headers["X-Request-Id"] = g.request_id
     response.headers["X-Content-Type-Options"] = "nosniff"
+    # A browser may keep an answer, and asks with its ETag whether it still holds.
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
     record(response.status_code, time.monotonic() - g.started)

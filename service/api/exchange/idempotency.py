@@ -29,6 +29,7 @@ from service.store.idempotency import Kept, KeptUnder
 
 HEADER = "Idempotency-Key"
 SHAPE = re.compile(IDEMPOTENCY_KEY_PATTERN)
+# An answer is kept as it is unpacked, and packed again as whoever repeats the request takes it.
 MADE_ANEW = ("Content-Encoding", "Content-Length")
 
 
@@ -42,6 +43,7 @@ class Keyed:
     @property
     def lock(self) -> tuple[int, int]:
         """Two whole numbers of 32 bits that stand for the key."""
+        # Locks of PostgreSQL are named by such numbers. Of two keys that share them by chance one is told to repeat.
         digest = hashlib.sha256("\n".join(self.under).encode()).digest()
         return int.from_bytes(digest[:4], signed=True), int.from_bytes(digest[4:8], signed=True)
 
@@ -58,6 +60,7 @@ def read_key(request: Request, token_id: str, value: Any, media_type: str) -> Ke
     header = request.headers.get(HEADER)
     if header is None:
         return None
+    # A list as a sheet is another answer than the list itself: under one key that is another request.
     asked = [sorted(request.args.items(multi=True)), media_type, value]
     text = simplejson.dumps(asked, use_decimal=True, sort_keys=True)
     return Keyed(KeptUnder(token_id, digest(f"{request.method} {request.path}"), digest(header)), digest(text))
@@ -90,6 +93,7 @@ def remember(keyed: Keyed, session: Session, response: Response, now: datetime, 
     if "Content-Encoding" in response.headers:
         content = gzip.decompress(content)
     headers = {name: text for name, text in response.headers if name not in MADE_ANEW}
+    # Nothing in the service runs by the clock: what is too old goes when something new comes.
     idempotency.forget(session, now - timedelta(hours=IDEMPOTENCY_HOURS))
     kept = Kept(
         request_hash=keyed.request_hash,

@@ -107,6 +107,7 @@ class Metrics:
         if FOLDER in os.environ:
             registry = CollectorRegistry()
             MultiProcessCollector(registry)  # type: ignore[no-untyped-call] # The library leaves it so.
+        # An age is the same in each worker: it must not be among the numbers that are added up over them.
         told = CollectorRegistry()
         told.register(Told(heard, now))
         return generate_latest(registry) + generate_latest(told)

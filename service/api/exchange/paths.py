@@ -76,6 +76,7 @@ SHAPES: dict[str, dict[str, Any]] = {
 def install(app: Flask) -> None:
     """Teach an application's paths these shapes."""
     app.url_map.converters.update(CONVERTERS)
+    # Else the framework would send who asks for //v1 to /v1, where the contract says 404.
     app.url_map.merge_slashes = False
 
 

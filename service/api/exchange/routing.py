@@ -40,6 +40,7 @@ def register(app: Flask, nouns: list[Noun]) -> None:
     install(app)
     Interior.of(app).nouns += nouns
     for view in (view for noun in nouns for view in noun.views):
+        # An endpoint of the framework is one function: two methods of a path are two endpoints.
         endpoint = f"{view.method} {view.path}"
         Interior.of(app).views[endpoint] = view
         app.add_url_rule(rule_of(view.path), endpoint=endpoint, view_func=partial(answer_view, view), methods=[view.method])
@@ -53,9 +54,11 @@ def admit() -> None:
     g.session = interior.readers()
     g.identity = NOBODY
     view = interior.views.get(request.endpoint or "") or view_of_other_method()
+    # Probes and the pages of the document ask for no token, and a browser sends none with its question before a request (OPTIONS).
     if not request.path.startswith("/v1/") or request.method == "OPTIONS" or (view is not None and view.open):
         return
     g.identity = auth.admit(request, interior, g.session, g.now)
+    # Only here: who may not call at all is not told which methods there are.
     if isinstance(request.routing_exception, UnknownMethod):
         refuse_method(request.routing_exception)
 
@@ -80,6 +83,7 @@ def refuse_method(error: UnknownMethod) -> None:
         if views:
             check_role(g.identity, {role for view, _ in views for role in view.roles})
             for view, path in views:
+                # PUT creates: that its path names nothing yet is no reason to refuse.
                 if view.method != "PUT":
                     check_path(view, make_call(dict(path)))
     raise MethodNotAllowed(error.valid_methods or ())
@@ -90,16 +94,19 @@ def answer_view(view: View, **path: Any) -> Response:
     check_role(g.identity, view.roles)
     call = make_call(path)
     check_path(view, call)
+    # From here on the lines stand in the contract's order of refusal: 406, then 413, 415 and 400, then 422.
     media_type = choose_media_type(request, view.produces)
     value = read_json(request, view.limit) if view.body else None
     read_request(view, call, value)
     keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
+    # A repetition is answered by the reader, without waiting for a turn to write.
     known = keyed and recall(keyed, call.session, request, call.now)
     return known or carry_out(view, call, keyed, media_type)
 
 
 def make_call(path: dict[str, Any]) -> Call:
     """The call of the current request, before its query and body are read; raises NotFound where the path names nothing."""
+    # 30 February has the shape of a date, so the path matches; see DateInPath.
     if None in path.values():
         raise NotFound
     arguments = list(request.args.items(multi=True))
@@ -138,6 +145,7 @@ def read_request(view: View, call: Call, value: Any) -> None:
     faults: list[Fault] = []
     if view.body:
         faults += [fault for fault in find_control_characters(value) if not (view.tolerant and fault.pointer.startswith(view.tolerant))]
+        # A text with a control character in it is told of once, and not by its field again.
         seen = {fault.pointer for fault in faults}
         stripped, repeated = strip_echo(view, call, value)
         call.body, misshapen = load(view.body, stripped)
@@ -163,6 +171,7 @@ def strip_echo(view: View, call: Call, value: Any) -> tuple[Any, list[Fault]]:
     faults = [
         Fault(f"/{name}", "not_in_list", f"the path says {wanted}: write the same, or leave {name} out")
         for name, wanted in expected.items()
+        # Dates and numbers of the path are values by now; the body repeats their texts.
         if name in value and value[name] != str(wanted)
     ]
     return {name: inner for name, inner in value.items() if name not in expected}, faults

@@ -27,6 +27,7 @@ class Slots:
 
         Those who are refused together are told different seconds, so that they do not come back together.
         """
+        # Waiting would keep a thread of the worker, which pushes and reports need.
         if not self.free.acquire(blocking=False):
             raise Busy(f"{self.number} lists are being planned here; ask again.", 1 + randbelow(LONGEST_WAIT))
         try:

@@ -66,6 +66,7 @@ class Traffic:
             minute.fresh[subject] = minute.fresh.get(subject, 0) + 1
             due = minute.fresh[subject] >= max(1, limit // SHARE) or now - self.summed_at >= SUM_SECONDS
             due = due and now >= self.silent_until
+        # Of a small limit every request counts, so that it waits for the sums; of a large one it goes by what is known.
         if due and self.summing.acquire(blocking=limit < SHARE):
             try:
                 self.sum_up(minute, now)
@@ -95,6 +96,7 @@ class Traffic:
         except (DBAPIError, PoolTimeout) as error:
             log.warning("requests of this minute not reported", error=type(error).__name__)
             with self.counting:
+                # While nobody can write, not every request is to try.
                 self.silent_until = now + SUM_SECONDS
                 for subject, number in taken.items():
                     minute.totals[subject] -= number

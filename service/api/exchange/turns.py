@@ -41,6 +41,7 @@ def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> R
         keep_in_haste(call)
         return response
     end = monotonic() + PATIENCE_SECONDS
+    # Over all tries: between two of them the key would look free to its twin.
     with Interior.of(current_app).twins.alone(keyed):
         while True:
             ready = prepare(view, call, keyed, media_type)
@@ -56,12 +57,14 @@ def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Res
     """Compute what is to be written, by the newest state there is, while others write; the answer too, where that is known before."""
     if view.prepare is None:
         return None
+    # A reader sees the state at which it began: what has moved since, only a new one sees.
     change_session(call, Interior.of(current_app).readers)
     if keyed:
         begin_alone(keyed, call.session)
     call.planning = partial(planning, view, NEEDED)
     with planning(view, WHOLE):
         call.prepared = view.prepare(call)
+        # An answer that waits for no number of the writer's is made here, while others write.
         return None if view.keep is None else answer(view, call, media_type)
 
 
@@ -76,7 +79,9 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
                 begin_alone(keyed, call.session)
             else:
                 call.session.connection()
+            # The transaction has begun, and with it the turn: there is one writer at a time on both databases.
             has_come()
+            # While this one waited, its twin in another process may have been answered.
             if keyed and (known := recall(keyed, call.session, request, call.now)):
                 return known
             keep_closed(call.session, closed, call.now)
@@ -101,6 +106,7 @@ def keep_in_haste(call: Call) -> None:
         with Interior.of(current_app).hasty_writers() as session:
             keep_closed(session, closed, call.now)
             session.commit()
+    # Nothing is lost: whoever reads next closes the same days again.
     except (OperationalError, Moved) as error:
         log.info("closed days not kept", reason=type(error).__name__)
 

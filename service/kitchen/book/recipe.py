@@ -58,6 +58,7 @@ class Scaling:
         return any(later > earlier for earlier, later in pairwise(slopes))
 
     def _tested(self, factor: float) -> float:
+        # Nothing takes nothing, and beyond the last point the last slope goes on.
         knots = ((0.0, 0.0), *self.points)
         last = len(knots) - 1
         upper = next((i for i in range(1, last) if factor <= knots[i][0]), last)
@@ -113,6 +114,7 @@ class BatchRule:
     split: str
 
 
+# Told apart as objects: a version is read once, and is a key of many tables.
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Version:
     """One published, immutable state of a recipe, in force from a date at all sites or at some."""

@@ -61,12 +61,14 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
         for version in published:
             if version.recipe in loop.path:
                 faults[version.recipe].append(Fault(_loop_pointer(version, loop), loop.code, loop.detail))
+        # Of a loop through recipes that only call what is published, the first published one tells.
         if not any(faults.values()):
             faults[published[0].recipe].append(Fault("", loop.code, loop.detail))
         return faults
     for recipe, fault in _depth_faults(published, after):
         faults[recipe].append(fault)
     changed = frozenset(version.item for version in published)
+    # Asked once for all; whose fault it is, version by version, only where something is broken.
     if broken_users(catalogue, changed, today, but=frozenset(faults)):
         for version in published:
             broken = broken_users(catalogue, frozenset({version.item}), today, but=frozenset(faults))

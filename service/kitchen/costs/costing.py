@@ -115,6 +115,7 @@ class Costing:
             return self._unknown(item, f"{self._title(item)} has no version in force on {self.on}")
         if version not in self._units:
             unit = self.batch(version).times(1 / version.conversions.to_stock(version.makes)).shortened()
+            # Inside of a loop it lacks what stands open: it is no cost to keep.
             if code in self._open:
                 return unit
             self._units[version] = unit
@@ -204,6 +205,7 @@ class Costing:
         other = next((pack.price for pack in packs if pack.price is not None), None)
         if other is not None:
             return self._in_currency(item, other)
+        # A value is for what nobody buys. Of what is bought a missing price is told, whatever else is known of it.
         if not packs and ingredient.value is not None:
             return self._in_currency(item, ingredient.value).times(Fraction(1, VALUED[ingredient.kind]))
         where = "" if self.site is None else f" at {self.site}"

@@ -76,6 +76,7 @@ def order_lines(plan: Plan, catalogue: Catalogue, site: Site, window: tuple[date
     first, last = window
     shelves: Shelves = defaultdict(Shelf)
     for lot in plan.reported.store:
+        # A copy: the plan is others' too, and its lots must stay whole.
         shelves[lot.item].add(replace(lot, taken=[]))
     asked: dict[Item, _Asked] = defaultdict(_Asked)
     for pull in sorted(plan.pulls, key=lambda each: (each.starts, each.at)):

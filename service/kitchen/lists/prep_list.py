@@ -113,6 +113,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
 def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -> list[WarningRow]:
     """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
     warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    # Each stage of a run tells of it; the reader wants to hear it once.
     warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
     if not any(outlet.on == on for outlet in plan.portions):
         warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))

@@ -199,6 +199,7 @@ def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Compute
     parts: list[tuple[int, Displayed]] = []
     for draw in draws:
         if draw.line is None or draw.line.shown_kind != kind:
+            # What was authored in another kind is displayed in that: such texts cannot be added up to this one.
             return words.quantity(amount, kind)
         for batch, factor in run.batches:
             shown = display(draw.line.shown_in_batch(factor), kind, words.system, critical=draw.line.line.critical)

@@ -85,6 +85,7 @@ def cut(quantity: float, sizes: BatchSizes) -> tuple[Batch, ...]:
         number = round_up(quantity / fitting)
         if sizes.split == "full":
             rest = quantity - (number - 1) * fitting
+            # A rest that is a full batch but for the errors of floats is one: the cook weighs them alike.
             batches = [Batch(number - 1, fitting), Batch(1, fitting if abs(rest - fitting) <= TOLERANCE * quantity else rest)]
         else:
             batches = [Batch(number, quantity / number)]
@@ -95,6 +96,7 @@ def _in_multiples(multiples: int, multiple: float, fitting: float | None, split:
     """Whole multiples dealt out over as few batches as fit: full ones and a rest, or larger ones first."""
     if fitting is None:
         return [Batch(1, multiples * multiple)]
+    # ``fitting`` is in whole multiples: only floats can tell otherwise.
     most = round(fitting / multiple)
     number = -(-multiples // most)
     if split == "full":

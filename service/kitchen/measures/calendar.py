@@ -100,6 +100,7 @@ class Calendar:
 
     def clock(self, on: date, at: time) -> datetime:
         """The UTC moment of a civil date and time; a time in a gap moves forward by its length, a doubled one is the first (T3)."""
+        # The zone's rules do both: the first of a doubled time is what they give unless asked otherwise.
         return datetime.combine(on, at, tzinfo=self.zone).astimezone(UTC)
 
     def moment(self, on: date, at: time) -> datetime:
@@ -126,6 +127,7 @@ class Calendar:
 
     def _date_of(self, moment: datetime) -> date:
         civil = moment.astimezone(self.zone).date()
+        # The civil date is a day off before ``day_starts``, and where clocks change about then.
         while moment < self.start(civil):
             civil -= ONE_DAY
         while moment >= self.end(civil):

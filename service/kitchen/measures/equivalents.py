@@ -215,6 +215,7 @@ def _implied(stated: _Graph, start: str, end: str) -> Iterator[Fraction]:
     yield from (ratio * onward for middle, ratio in first for last, onward in stated[middle] if last == end)
     reached = {start: Fraction(1)}
     frontier = [start]
+    # The list grows while it is walked, nearest first: the first way to a unit is a shortest one.
     for middle in frontier:
         for after, onward in stated.get(middle, []):
             if after not in reached:

@@ -150,6 +150,7 @@ def foresee(
     portions: dict[Outlet, float] = defaultdict(float)
     for count in counts:
         item = catalogue.menu_items[count.outlet.menu_item]
+        # Guests count once, whatever they take: no more portions hang on an outlet than its most wanted component has.
         portions[count.outlet] += count.count * max((float(each.uptake) for each in item.components), default=0.0)
         needs.extend(_component_needs(catalogue, site, item, count, warnings))
     needs.extend(_par_needs(catalogue, site, calendar, (first, until), warnings))
@@ -181,6 +182,7 @@ def _counts(
             )
             continue
         sums[each.date, each.period, code][each.event] += each.count
+    # An override may ask for what nobody forecast.
     keys = set(sums) | {key for key in overrides if window[0] <= key[0] <= window[1]}
     for on, period_code, code in sorted(keys):
         period = site.period(period_code)

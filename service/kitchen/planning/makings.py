@@ -56,6 +56,7 @@ def _numbers(catalogue: Catalogue, site: str, version: Version, on: date) -> Ite
 
 
 def _make(catalogue: Catalogue, site: str, version: Version, on: date) -> Making:
+    # The first one is for lines without a step, which are needed at the start (T2).
     offsets, after = [ZERO], ZERO
     for step in version.steps:
         offsets.append(after)

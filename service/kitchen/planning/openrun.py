@@ -125,6 +125,7 @@ class OpenRun:
         for need, have, short in self.parts:
             if need.item != item:
                 continue
+            # Lots are not taken for a par: its part of the need is what it lacks (P16).
             output.need += short if need.par else need.amount
             output.have += have
             output.asked += short
@@ -145,6 +146,7 @@ class OpenRun:
     def _trim(self, outputs: list[Output], catalogue: Catalogue, calendar: Calendar) -> Made:
         """Make forms ready: AP for the form that needs most of it, in whole pieces where one is drawn whole (Y1, Y6, Y7)."""
         ingredient = catalogue.ingredients[self.lead.code]
+        # Every piece gives all forms of the cut: the one that needs most decides, and of the others something is left.
         drawn = max(output.asked / float(form.trim_yield) for output, form in zip(outputs, self.forms, strict=True))
         piece = ingredient.piece_amount()
         if piece is not None and any(form.whole for form in self.forms):
@@ -172,6 +174,7 @@ class OpenRun:
             made.warnings.append(Warned(stages[0].on, "vessel_too_small", detail))
         starts = self.at - version.lead
         for line, amount, after in making.lines:
+            # Better a run without the line, and a warning, than no run.
             if isinstance(amount, ServiceError):
                 made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", f"{title}: {amount.detail}; left out"))
                 continue

@@ -27,7 +27,7 @@ from service.kitchen.planning.sequence import Edges, active_between, edges, in_o
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 
-LOOK_BACK = timedelta(days=400)
+LOOK_BACK = timedelta(days=400)  # Late work is planned by the versions of its own date, if it is no later than this.
 
 
 class Use(NamedTuple):
@@ -192,6 +192,7 @@ class _Planner:
                 run = None
             taken = self._count(need, run) if need.par else self._take(need)
             if taken.short == 0:
+                # It takes nothing of the run and still counts in what the run's task tells: need = have + quantity − surplus (P9).
                 if run is not None and need.par is None:
                     run.add(taken)
                 continue
@@ -225,8 +226,7 @@ class _Planner:
 
     def _open(self, taken: Taken) -> OpenRun | None:
         """Open a run at the first need not wholly met; None, with a warning, where no version is in force then (P12)."""
-        need = taken.need
-        on = self._date(need)
+        need, on = taken.need, self._date(taken.need)
         if not need.item.is_recipe:
             return OpenRun.of_cut(self.catalogue, need.item, self.calendar, (on, need.at), one_run=self.one_run)
         version = self.version(need.item.code, on)

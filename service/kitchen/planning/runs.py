@@ -98,6 +98,7 @@ class Draw(NamedTuple):
     line: LineAmount | None = None
 
 
+# Told apart as objects: runs are keys of tables, and comparing all that they hold would only take long.
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Run:
     """One making: of a recipe in batches, or of the forms of one cut (P8).

@@ -14,6 +14,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 
+# Dictionaries of None are sets that keep their order: sets themselves are walked otherwise in each process.
 Edges = dict[Item, dict[Item, None]]
 
 
@@ -51,6 +52,7 @@ def form_targets(catalogue: Catalogue, item: Item) -> list[Item]:
 def in_order(after: Mapping[Item, Mapping[Item, None]]) -> list[Item]:
     """All items, consumers and givers first; raises RecipeLoop with the path where that is impossible."""
     sorter: TopologicalSorter[Item] = TopologicalSorter()
+    # In a fixed order: equal inputs give the same sums, to the last digit.
     for item in sorted(after, key=lambda each: each.order):
         sorter.add(item)
         for target in after[item]:

@@ -13,6 +13,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.planning.names import RunKey
 
+# What sums of floats leave over; no kitchen weighs so little.
 NIL = 1e-9
 ALWAYS = datetime.min.replace(tzinfo=UTC)
 
