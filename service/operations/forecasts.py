@@ -5,7 +5,7 @@ makes a kitchen do.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -30,14 +30,10 @@ STORED, UNCHANGED, SUPERSEDED = "stored", "unchanged", "superseded"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Push:
-    """The entries of a push that can be stored, those whose period was over by then, and when, and the faults of the others.
-
-    ``opens`` tells, by site, from which date that is over it says something anew.
-    """
+    """The entries of a push that can be stored, those whose period was over by then, and when, and the faults of the others."""
 
     entries: Sequence[Entry]
     past: Sequence[tuple[Entry, datetime]]
-    opens: Mapping[str, date]
     refused: dict[int, list[Fault]]
     catalogue: Catalogue
 
@@ -70,22 +66,10 @@ def read_push(
     current = [entry for entry in entries if as_of <= ends[entry.index]]
     return Push(
         entries=current,
-        opens=_opens(catalogue, current, now),
         past=[(entry, ends[entry.index]) for entry in entries if as_of > ends[entry.index]],
         refused=refused,
         catalogue=catalogue,
     )
-
-
-def _opens(catalogue: Catalogue, entries: Sequence[Entry], now: datetime) -> dict[str, date]:
-    """By site, the first date that was over and is spoken of all the same."""
-    todays = {site: catalogue.sites[site].calendar().business_date(now) for site in {entry.row.site for entry in entries}}
-    opens: dict[str, date] = {}
-    for entry in entries:
-        site, on = entry.row.site, entry.row.date
-        if on < todays[site]:
-            opens[site] = min(on, opens.get(site, on))
-    return opens
 
 
 def _ended_at(catalogue: Catalogue, entry: Entry) -> datetime:
@@ -102,8 +86,6 @@ def push(session: Session, read: Push) -> dict[str, Any]:
     """
     check_catalogue(session, read.catalogue)
     outcomes = settle(session, read.entries)
-    for site, on in read.opens.items():
-        closed_days.drop(session, site, on)
     return {
         **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
         "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(read.refused.items())],
@@ -128,20 +110,21 @@ def settle(session: Session, entries: Sequence[Entry]) -> dict[str, int]:
     known = read_known(session, entries)
     outcomes = dict.fromkeys((STORED, UNCHANGED, SUPERSEDED), 0)
     written: list[ForecastRow] = []
-    changed_sites: set[str] = set()
+    changed: dict[str, date] = {}
     for entry in entries:
         old = known.get(entry.row.identity)
         outcome = outcome_of(old, entry.row)
         outcomes[outcome] += 1
         if outcome == STORED:
-            changed_sites.add(entry.row.site)
+            changed[entry.row.site] = min(entry.row.date, changed.get(entry.row.site, date.max))
         if outcome == STORED or (outcome == UNCHANGED and (old is None or entry.row.as_of > old.as_of)):
             written.append(entry.row)
     forecasts.save(session, written)
     if written:
         forecasts.hear(session, written[0].source, written[0].as_of)
-    for site in sorted(changed_sites):
+    for site, first in sorted(changed.items()):
         revisions.bump(session, revisions.site(site))
+        closed_days.drop(session, site, first)
     return outcomes
 
 

@@ -26,7 +26,7 @@ from service.kitchen.planning.plan import Plan, plan
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.kept_plans import kept_plans
 from service.operations.loading import SCOPE, load_catalogue
-from service.operations.past import Unsaid, load_reported
+from service.operations.past import Unsaid, load_reported, with_words_of_late
 from service.store import forecasts, revisions
 from service.store.engine import reads_only
 
@@ -131,7 +131,8 @@ def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date
         first,
         horizon.until,
     )
-    return plan(catalogue, site, demand, (), first, horizon.until, reported=reported, moments=horizon.moments)
+    planned = plan(catalogue, site, demand, (), first, horizon.until, reported=reported, moments=horizon.moments)
+    return with_words_of_late(session, site, planned, unsaid)
 
 
 def _horizon(session: Session, outlook: Outlook) -> Horizon:

@@ -5,7 +5,7 @@ which counts as done although nobody reported it, and what newly closed days are
 """
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
 from sqlalchemy.orm import Session
@@ -15,16 +15,19 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.lists.kept import thaw_closed
+from service.kitchen.lists.listed import late_works
 from service.kitchen.measures.calendar import ONE_DAY
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.counted import Counted, counted_lot
 from service.kitchen.planning.demand import Need, foresee
 from service.kitchen.planning.names import PULL, RUN
 from service.kitchen.planning.past import Closed, Facts, Past
+from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import Fixed, Reported
+from service.kitchen.planning.ways import ways
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.forecasts import forecast_of, overrides_of
-from service.operations.works import Works
+from service.operations.works import Works, read_report
 from service.store import closed_days, counts, forecasts, prints, reports, revisions
 from service.store.closed_days import ClosedRow
 from service.store.documents import Document
@@ -63,22 +66,32 @@ def load_reported(session: Session, catalogue: Catalogue, site: Site, first: dat
     ``keep_closed``, unless something is left ``unsaid``.
     """
     reading = _Reading(session, catalogue, site, unsaid)
-    start, begun = reading.start(first)
-    works = reading.works(start.on, first, begun)
+    start, known = reading.start(first)
+    works = reading.works(start.on, first, known["unfinished"])
     counted = tuple(reading.counted(start.on, first))
     counted_today = any(each.counted_at >= site.calendar().start(first) for each in counted)
+    asked = _asked(session, catalogue, site, start.on, first if counted_today else first - ONE_DAY)
     facts = Facts(
-        fixed=Fixed(tuple(works.runs()), tuple(works.pulls()), works.said),
+        fixed=Fixed(tuple(works.runs()), tuple(works.pulls()), works.said, frozenset(known["finished"])),
         counted=counted,
-        guests=tuple(_guests(session, catalogue, site, start.on, first if counted_today else first - ONE_DAY)),
+        guests=tuple(need for need in asked if need.outlet is not None),
+        pars=tuple(need for need in asked if need.par is not None and need.on == first),
     )
     past = Past(catalogue, site, facts)
     closed = past.close(start, first)
     if not unsaid.reports:
-        rows = tuple(works.closed_row(day) for day in closed)
+        rows = tuple(works.closed_rows(closed, known["finished"], ways(catalogue, site, first).reach))
         pending = Pending(site.code, read_basis(session, [revisions.site(site.code)]), rows)
         session.info.setdefault(PENDING, []).append(pending)
     return past.take_in(closed[-1] if closed else start)
+
+
+def with_words_of_late(session: Session, site: Site, planned: Plan, unsaid: Unsaid = Unsaid()) -> Plan:
+    """A plan that also knows what was said on dates since closed of work that is late and asked for again: that it is open, say."""
+    known, unread = planned.reported.said, {(row.task, row.number) for row in unsaid.reports}
+    rows = reports.of_work(session, site.code, *late_works(planned, site))
+    said = {row.task: read_report(row.document) for row in rows if (row.task, row.number) not in unread}
+    return replace(planned, reported=replace(planned.reported, said={**said, **known})) if said else planned
 
 
 def keep_closed(session: Session, pending: Iterable[Pending], now: datetime) -> None:
@@ -106,8 +119,8 @@ class _Reading:
         self.fixed = reports.fixed(session, site.code, works) if works else []
         self.touched = {item for row in self.fixed for item in _items_of(row.document)}
 
-    def start(self, first: date) -> tuple[Closed, list[Document]]:
-        """The last closed day before a date that nothing unsaid has touched, and the work that was unfinished then."""
+    def start(self, first: date) -> tuple[Closed, Document]:
+        """The last closed day before a date that nothing unsaid has touched, and its document: which work was finished then, and which not."""
         before = min([first, *(row.since for row in self.fixed), *(row.date for row in self.unsaid.reports)])
         if self.unsaid.revision is not None and self.touched:
             since = counts.lots_after(self.session, self.site.code, self.unsaid.revision)
@@ -115,27 +128,24 @@ class _Reading:
             before = min([before, *counted])
         row = closed_days.newest(self.session, self.site.code, before)
         if row is None or row.ended_at != self.calendar.end(row.date):
-            return Closed(on=date.min), []
-        return thaw_closed(row.document, row.date, self.catalogue), row.document["unfinished"]
+            return Closed(on=date.min), {"unfinished": [], "finished": {}}
+        return thaw_closed(row.document, row.date, self.catalogue), row.document
 
     def works(self, after: date, first: date, begun: Sequence[Document]) -> "Works":
         """All work that reports fixed and prints assume, but for what was finished by the end of the closed date ``after``."""
         works = Works(self.catalogue, self.calendar)
-        for known in begun:
-            works.add(known["work"], known["kind"], known["document"])
         fixed = reports.fixed_since(self.session, self.site.code, after)
         carried = {known["work"] for known in begun}
         ids = carried | {row.work for row in fixed}
         fixed += reports.fixed(self.session, self.site.code, carried) if carried else []
         said = [row for row in reports.since(self.session, self.site.code, after, ids) if (row.task, row.number) not in self.unread]
         works.say(said)
-        printed = prints.newest_work(self.session, self.site.code, after + ONE_DAY, first) if after + ONE_DAY < first else []
-        for row in sorted(printed, key=lambda each: (each.printed_at, each.date, each.number)):
-            if row.kind in (RUN, PULL):
-                works.add(row.work, row.kind, row.document["frozen"])
-                works.assume(row.work, row.document["tasks"], row.date)
         for known in begun:
-            works.assumed_before(known["assumed"])
+            works.assumed_before(known)
+        printed = prints.newest_work(self.session, self.site.code, after + ONE_DAY, first) if after + ONE_DAY < first else []
+        for row in printed:
+            if row.kind in (RUN, PULL):
+                works.assume(row.work, row.kind, row.document, row.date)
         for each in fixed:
             if works.spoken_of(each.work):
                 works.add(each.work, each.kind, each.document, each.since)
@@ -163,18 +173,15 @@ class _Reading:
         return True
 
 
-def _guests(session: Session, catalogue: Catalogue, site: Site, after: date, end: date) -> list[Need]:
-    """What guests of the dates after a closed one, up to another, took by the last word of their dates (P15 g)."""
+def _asked(session: Session, catalogue: Catalogue, site: Site, after: date, end: date) -> Sequence[Need]:
+    """What guests and pars of the dates after a closed one, up to another, asked for by the last word of their dates (P15 g)."""
     begin = after + ONE_DAY
     if begin > end:
         return []
     rows = [forecast_of(row) for row in forecasts.of_site(session, site.code, begin, end) if row.count]
     own = overrides_of(session, site.code, begin, end)
-    dates = [each.date for each in rows] + [key[0] for key in own]
-    if not dates:
-        return []
-    demand = foresee(catalogue, site, site.calendar(), rows, own, min(dates), end)
-    return [need for need in demand.needs if need.outlet is not None]
+    dates = [end, *(each.date for each in rows), *(key[0] for key in own)]
+    return foresee(catalogue, site, site.calendar(), rows, own, min(dates), end).needs
 
 
 def _counted(row: counts.CountedRow) -> Counted:

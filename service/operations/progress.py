@@ -20,6 +20,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.freezing import Frozen, freeze_list
 from service.kitchen.lists.frozen import thaw_run
 from service.kitchen.lists.tasks import only_draw
+from service.kitchen.measures.calendar import Calendar
 from service.kitchen.measures.equivalents import Conversions
 from service.kitchen.measures.units import CANONICAL, Quantity
 from service.kitchen.planning.names import RUN, USE, work_of
@@ -80,9 +81,9 @@ def prepare(
         recorded_at=now,
         document={"state": body["state"], **amounts, "at": at.isoformat(), "stated": body["at"] is not None, "note": body["note"]},
     )
-    fixed, since = _fix(session, catalogue, site, row, kind, document)
+    fixed, opens = _fix(session, catalogue, site, row, kind, document)
     basis = read_basis(session, [SCOPE, site_scope(site.code)])
-    return Prepared(site=site.code, row=row, fixed=fixed, opens=min(request.on, since or request.on), basis=basis)
+    return Prepared(site=site.code, row=row, fixed=fixed, opens=min(request.on, opens), basis=basis)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
@@ -152,22 +153,32 @@ def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListReq
 
 def _fix(
     session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document
-) -> tuple[FixedRow | None, date | None]:
+) -> tuple[FixedRow | None, date]:
     """The work as the report fixes it, if it says anything, and the first date that counts otherwise because of it.
 
     What lots give follows from what is said of the work that takes it: a report of a use fixes nothing (P15 g).
     """
     if kind == USE:
-        return None, None
+        return None, row.date
     calendar = site.calendar()
     said = reports.of_work(session, site.code, row.work)
     old = fixed_by(catalogue, calendar, row.work, document, said)
     new = fixed_by(catalogue, calendar, row.work, document, [*said, row])
-    since = first_counting(old, new, catalogue, calendar)
+    # A print of an earlier date may have counted as done until now what is reported, or fixed the run otherwise (P15 e).
+    begins = _begins(document, calendar, None)
+    opens = begins if old is None else _begins(document, calendar, work_of(row.task)[2])
+    opens = min(opens, first_counting(old, new, catalogue, calendar) or row.date)
     if new is None:
-        return None, since
-    counts = first_counting(None, new, catalogue, calendar) or row.date
-    return FixedRow(work=row.work, kind=kind, since=counts, document=document), since
+        return None, opens
+    since = min(begins, first_counting(None, new, catalogue, calendar) or row.date)
+    return FixedRow(work=row.work, kind=kind, since=since, document=document), opens
+
+
+def _begins(document: Document, calendar: Calendar, stage: int | None) -> date:
+    """The business date on which a pull, a stage of a run or (None) the run itself begins."""
+    if "stages" not in document:
+        return calendar.business_date(read_moment(document["starts"]))
+    return min(date.fromisoformat(each["on"]) for each in document["stages"] if stage in (None, each["number"]))
 
 
 def _items(catalogue: Catalogue, kind: str, document: Document, work: str, stage: int) -> tuple[Item, Item | None]:

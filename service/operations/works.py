@@ -4,8 +4,9 @@ Responsible for turning stored work, and what was said of it, into the kitchen's
 know what they mean for a plan, and from where they are read.
 """
 
-from collections.abc import Iterable, Mapping
-from datetime import date, datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
@@ -29,44 +30,49 @@ class Works:
         self.said: dict[str, Report] = {}
         self._documents: dict[str, tuple[str, Document]] = {}
         self._since: dict[str, date] = {}
-        self._tasks: dict[str, dict[str, Report]] = {}
+        self._tasks: dict[str, dict[str, tuple[Report, date]]] = {}
         self._assumed: dict[str, dict[str, date]] = {}
 
-    def add(self, work: str, kind: str, document: Document, since: date | None = None) -> None:
-        """Know a run or pull by its document; one that is known already takes the new one."""
+    def add(self, work: str, kind: str, document: Document, since: date) -> None:
+        """Know a run or pull as a report has fixed it; ``since`` is the first date on which anything of it counts."""
         self._documents[work] = (kind, document)
-        if since is not None:
-            self._since[work] = since
+        self._since[work] = since
 
     def say(self, rows: Iterable[ReportRow]) -> None:
         """Take in reports in order of their numbers: the last one of each task holds."""
         for row in rows:
             report = read_report(row.document)
             self.said[row.task] = report
-            self._tasks.setdefault(row.work, {})[row.task] = report
+            self._tasks.setdefault(row.work, {})[row.task] = (report, row.date)
 
     def spoken_of(self, work: str) -> bool:
         """Whether some report of the work stands, other than that it is open."""
-        return any(report.state != OPEN for report in self._tasks.get(work, {}).values())
+        return any(report.state != OPEN for report, _ in self._tasks.get(work, {}).values())
 
-    def assume(self, work: str, tasks: Iterable[str], on: date) -> None:
-        """Of a print of a past date, what nobody reported counts as done, unless it was late there already (P15 e)."""
-        unsaid = [task for task in tasks if task not in self.said]
-        late = self._late(work, on)
-        self._assumed.setdefault(work, {}).update({task: on for task in unsaid if task not in late})
+    def assume(self, work: str, kind: str, printed: Document, on: date) -> None:
+        """Of a print of a past date, what nobody reported counts as done as printed, unless it was late there already (P15 e).
 
-    def assumed_before(self, tasks: Mapping[str, str]) -> None:
-        """What a closed date already assumed, unless it was reported since."""
-        for task, on in tasks.items():
-            if task not in self.said:
-                self._assumed.setdefault(work_of(task)[1], {})[task] = date.fromisoformat(on)
+        Prints come in order of their dates: the first date of which a task counts as done has fixed the whole run.
+        """
+        late = self._late(work, kind, printed["frozen"], on)
+        if unsaid := [task for task in printed["tasks"] if task not in self.said and task not in late]:
+            self._documents.setdefault(work, (kind, printed["frozen"]))
+            self._assumed.setdefault(work, {}).update(dict.fromkeys(unsaid, on))
+
+    def assumed_before(self, unfinished: Document) -> None:
+        """What a closed date already assumed of work that it left unfinished, unless that was reported since."""
+        work = unfinished["work"]
+        if unsaid := {task: date.fromisoformat(on) for task, on in unfinished["assumed"].items() if task not in self.said}:
+            self._documents[work] = (unfinished["kind"], unfinished["document"])
+            self._assumed[work] = unsaid
 
     def runs(self) -> Iterable[FixedRun]:
         """The runs of which something was said or is assumed."""
         for work, (kind, document) in sorted(self._documents.items()):
             if kind == RUN and self._stands(work, document):
                 run = thaw_run(self._known_rows(document), self.catalogue, work)
-                said = {work_of(task)[2]: report for task, report in self._tasks.get(work, {}).items() if report.state != OPEN}
+                own = {f"{work}.{stage.number}": stage.on for stage in run.stages}
+                said = {work_of(task)[2]: report for task, report in self._said_of(work, own) if report.state != OPEN}
                 assumed = dict.fromkeys((work_of(task)[2] for task in self._assumed.get(work, {})), AS_PRINTED)
                 yield FixedRun(run, {**assumed, **said})
 
@@ -75,25 +81,41 @@ class Works:
         for work, (kind, document) in sorted(self._documents.items()):
             if kind == PULL and self._stands(work, document):
                 pull = thaw_pull(document, work)
-                said = [report for report in self._tasks.get(work, {}).values() if report.state != OPEN]
+                own = {work: self.calendar.business_date(pull.starts)}
+                said = [report for _, report in self._said_of(work, own) if report.state != OPEN]
                 yield FixedPull(pull, said[0] if said else AS_PRINTED)
 
-    def closed_row(self, closed: Closed) -> ClosedRow:
-        """A closed date as it is kept: what it left, and the work that was unfinished at its end."""
-        unfinished_work = []
+    def closed_rows(self, days: Iterable[Closed], finished: Mapping[str, str], reach: timedelta) -> Iterator[ClosedRow]:
+        """Closed dates as they are kept: what each left, the work that was unfinished at its end, and what was finished by then.
+
+        Of what is ``finished`` by a date its id and the date of its need are known, while late work could have the same (P15 f):
+        nothing begins longer than ``reach`` before it is needed.
+        """
         works: list[FixedRun | FixedPull] = [*self.runs(), *self.pulls()]
-        for each in works:
-            id_ = each.run.id if isinstance(each, FixedRun) else each.pull.id
-            assumed = {task: on.isoformat() for task, on in self._assumed.get(id_, {}).items() if on <= closed.on}
-            if unfinished(each, self.calendar, closed.on) and (assumed or self._begun(id_, closed.on)):
-                kind, document = self._documents[id_]
-                unfinished_work.append({"work": id_, "kind": kind, "document": document, "assumed": assumed})
-        document = {**freeze_closed(closed), "unfinished": unfinished_work}
-        return ClosedRow(date=closed.on, ended_at=self.calendar.end(closed.on), document=document)
+        for closed in days:
+            unfinished_work, oldest = [], (closed.on - reach).isoformat()
+            finished = {work: on for work, on in finished.items() if on >= oldest}
+            for each in works:
+                found = each.run if isinstance(each, FixedRun) else each.pull
+                assumed = {task: on.isoformat() for task, on in self._assumed.get(found.id, {}).items() if on <= closed.on}
+                if not assumed and not self._begun(found.id, closed.on):
+                    continue
+                if unfinished(each, self.calendar, closed.on):
+                    kind, document = self._documents[found.id]
+                    unfinished_work.append({"work": found.id, "kind": kind, "document": document, "assumed": assumed})
+                else:
+                    finished[found.id] = found.on.isoformat()
+            document = {**freeze_closed(closed), "unfinished": unfinished_work, "finished": finished}
+            yield ClosedRow(date=closed.on, ended_at=self.calendar.end(closed.on), document=document)
 
     def _begun(self, work: str, on: date) -> bool:
         """Whether work counted by a date at all; what counts later only is found by its date."""
         return self.spoken_of(work) and self._since.get(work, date.min) <= on
+
+    def _said_of(self, work: str, dates: Mapping[str, date]) -> Iterator[tuple[str, Report]]:
+        """The last word on each task of a run or pull, given their own dates: on a later date's list it was late (P7)."""
+        for task, (report, on) in self._tasks.get(work, {}).items():
+            yield task, replace(report, late=task in dates and on > dates[task])
 
     def _stands(self, work: str, document: Document) -> bool:
         return self._known(document) and (bool(self._assumed.get(work)) or self.spoken_of(work))
@@ -108,9 +130,8 @@ class Works:
         draws = [each for each in document["draws"] if self._known(each)]
         return {**document, "draws": draws, "gives": [each for each in document["gives"] if self._known({"item": each[0]})]}
 
-    def _late(self, work: str, on: date) -> set[str]:
+    def _late(self, work: str, kind: str, document: Document, on: date) -> set[str]:
         """Which tasks of a run or pull should have begun before a date."""
-        kind, document = self._documents[work]
         if kind == PULL:
             return {work} if self.calendar.business_date(read_moment(document["starts"])) < on else set()
         return {f"{work}.{stage['number']}" for stage in document["stages"] if date.fromisoformat(stage["on"]) < on}
@@ -128,7 +149,7 @@ def fixed_by(
 ) -> FixedRun | FixedPull | None:
     """A run or pull with the last word on each of its tasks; None where nothing that was said of it stands."""
     works = Works(catalogue, calendar)
-    works.add(work, work_of(work)[0], document)
+    works.add(work, work_of(work)[0], document, date.min)
     works.say(rows)
     found: list[FixedRun | FixedPull] = [*works.runs(), *works.pulls()]
     return found[0] if found else None

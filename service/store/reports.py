@@ -30,7 +30,7 @@ class ReportRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FixedRow:
-    """A run or pull as a report fixed it; ``since`` is the first date on which anything of it counts."""
+    """A run or pull as a report fixed it; ``since`` is the first date on which anything of it can count."""
 
     work: str
     kind: str
@@ -52,9 +52,12 @@ def last(session: Session, site: str, task: str) -> ReportRow | None:
     return next(iter(_rows(session, wanted)), None)
 
 
-def of_work(session: Session, site: str, work: str) -> list[ReportRow]:
-    """Every report of a run or pull, in order of time."""
-    return _rows(session, select(*COLUMNS).where(reports.c.site == site, reports.c.work == work).order_by(reports.c.task, reports.c.number))
+def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
+    """Every report of some runs, pulls and uses, by task and number."""
+    if not works:
+        return []
+    wanted = select(*COLUMNS).where(reports.c.site == site, reports.c.work.in_(sorted(works)))
+    return _rows(session, wanted.order_by(reports.c.task, reports.c.number))
 
 
 def of_date(session: Session, site: str, on: date) -> list[ReportRow]:

@@ -69,7 +69,8 @@ def take(
     rows = [each for each in forecasts if each.date <= first]
     demand = foresee(catalogue, site, calendar, rows, {}, min((each.date for each in rows), default=first), first)
     guests = tuple(need for need in demand.needs if need.outlet is not None)
-    past = Past(catalogue, site, Facts(fixed=fixed, counted=tuple(stock), guests=guests))
+    pars = tuple(need for need in demand.needs if need.par is not None and need.on == first)
+    past = Past(catalogue, site, Facts(fixed=fixed, counted=tuple(stock), guests=guests, pars=pars))
     last = past.close(Closed(on=date.min), first)[-1]
     return past.take_in(thaw_closed(stored(freeze_closed(last)), last.on, catalogue))
 

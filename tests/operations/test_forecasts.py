@@ -316,7 +316,7 @@ def test_p1_a_period_that_does_not_say_when_it_ends_ends_with_its_date(session: 
 def test_p15_an_earlier_word_that_arrives_late_opens_its_date_again(session: Session) -> None:
     days = [ClosedRow(date=date(2026, 11, 30) + timedelta(days), ended_at=NOW, document={}) for days in range(3)]
     closed_days.save(session, "mill-street", days)
-    push(session, entry(date="2026-12-03"), entry(date="2026-12-02", period="dinner"))
+    push(session, entry(date="2026-12-03"))
     assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[-1]
     push(session, entry(date="2026-12-01"), as_of="2026-12-01T12:00:00-05:00")
     assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[0]

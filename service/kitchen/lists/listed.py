@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from service.kitchen.book.item import Item
+from service.kitchen.book.site import Site
+from service.kitchen.lists.supplies import use_id
 from service.kitchen.measures.calendar import Calendar, UseBy
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.pulls import Pull
@@ -16,6 +18,15 @@ from service.kitchen.planning.runs import Run, Stage
 def listed_on(on: date, first: date) -> date:
     """The list that unreported work of a business date stands on: its own, or the first one (P7)."""
     return max(on, first)
+
+
+def late_works(plan: Plan, site: Site) -> set[str]:
+    """The ids of runs, pulls and uses that should have begun before the plan (P7)."""
+    calendar, first = site.calendar(), plan.first
+    runs = {run.id for run, stage in stages_on(plan, first) if stage.on < first}
+    pulls = {pull.id for pull in plan.pulls if calendar.business_date(pull.starts) < first}
+    late = [(needed, uses) for needed, uses in uses_on(plan, first, calendar) if needed < first]
+    return {*runs, *pulls, *(use_id(site.code, calendar, needed, uses) for needed, uses in late)}
 
 
 def stages_on(plan: Plan, on: date) -> Iterator[tuple[Run, Stage]]:

@@ -80,6 +80,10 @@ class UseBy(NamedTuple):
         """Whether the thing may still be used at that moment (T6)."""
         return moment < self.moment or (self.included and moment == self.moment)
 
+    def lasts(self, since: datetime) -> bool:
+        """Whether there is a moment of use from some moment on."""
+        return self.moment > since or self.covers(since)
+
 
 FOREVER = UseBy(datetime.max.replace(tzinfo=UTC), included=True)
 

@@ -6,7 +6,7 @@ date is of the size of the stock, not of history.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TypeVar
@@ -16,9 +16,9 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import ONE_DAY, Calendar
 from service.kitchen.planning.counted import Counted, counted_lot
-from service.kitchen.planning.demand import Need, Outlet
-from service.kitchen.planning.reported import Fixed, FixedPull, FixedRun, Reported, Taking
-from service.kitchen.planning.stock import Lot, Shelf
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.reported import Eaten, Fixed, FixedPull, FixedRun, Reported, Taking
+from service.kitchen.planning.stock import ALWAYS, NIL, Lot, Shelf
 
 _Event = TypeVar("_Event")
 
@@ -41,12 +41,13 @@ class Closed:
 class Facts:
     """What was said of dates that are not closed: fixed work, counts (an item may have several), what guests asked for (P15 g).
 
-    Of a date with counts from which a plan begins, its own guests belong to it, too.
+    Of a date with counts from which a plan begins, its own guests belong to it, too, and its ``pars``.
     """
 
     fixed: Fixed = field(default_factory=Fixed)
     counted: tuple[Counted, ...] = ()
     guests: tuple[Need, ...] = ()
+    pars: tuple[Need, ...] = ()
 
 
 class Past:
@@ -65,7 +66,7 @@ class Past:
         works: list[FixedRun | FixedPull] = [*facts.fixed.runs, *facts.fixed.pulls]
         for work in works:
             for lot in work.made(catalogue, self._calendar):
-                self._lots[date_of(lot.ready)].append(lot)
+                self._lots[date_of(lot.counts_at)].append(lot)
         for run in facts.fixed.runs:
             for taking in run.takings(self._calendar):
                 self._takings[date_of(taking.counts_at)].append(taking)
@@ -88,12 +89,12 @@ class Past:
     def _close(self, before: Closed, on: date) -> Closed:
         """What is left at the end of a date: lots first expired first, takers in order of time; what they lack asks for nothing."""
         stock = _Stock(before, newest(self._counted[on]))
-        kitchen = _shelves(self._in_kitchen(stock, self._lots[on]))
+        start = self._calendar.start(on)
+        kitchen = _shelves(lot for lot in self._in_kitchen(stock, self._lots[on]) if _there(lot, start))
         for need, done in sorted(self._takings[on], key=lambda taking: taking.need.order):
             if not stock.found(need.item, done):
                 kitchen[need.item].take(need.amount, need.at)
         store = self._in_store(stock, self._stored[on])
-        start = self._calendar.start(on)
         return Closed(on=on, lots=_open(kitchen, start), store=_open(store, start), counted=stock.counted)
 
     def take_in(self, closed: Closed) -> Reported:
@@ -104,33 +105,45 @@ class Past:
         fixed, first = self._facts.fixed, closed.on + ONE_DAY
         start = self._calendar.start(first)
         stock = _Stock(closed, newest(self._counted[first]))
+        eaten, filled = self._before_counts(closed, first)
         standing = [each for each in fixed.runs if each.finished or not each.over(start)]
         takings = [taking for taking in _since(self._takings, first) if taking.need.settled]
         return Reported(
             runs=tuple(sorted(standing, key=lambda each: each.run.order)),
             pulls=tuple(sorted(fixed.pulls, key=lambda each: (each.pull.on, each.pull.item.order, each.pull.at, each.pull.id))),
-            lots=tuple(lot for lot in self._in_kitchen(stock, _since(self._lots, first)) if _usable(lot, start)),
+            lots=tuple(lot for lot in self._in_kitchen(stock, _since(self._lots, first)) if _there(lot, start)),
             needs=(
                 *(taking.need for taking in takings if not stock.found(taking.need.item, taking.done)),
                 *(need for each in standing for need in each.open_needs(self._calendar)),
             ),
-            eaten=self._eaten(stock, first),
+            eaten=eaten,
+            filled=filled,
             said=fixed.said,
             store=_open(self._in_store(stock, _since(self._stored, first)), start),
+            ids=fixed.ids,
         )
 
-    def _eaten(self, stock: "_Stock", first: date) -> dict[tuple[Item, datetime, Outlet], float]:
-        """What guests of ``first`` had of an item before its newest count found the rest: they ask for it no more (P15 d)."""
-        older = [each for each in self._counted[first] if stock.found(each.item, each.counted_at)]
-        before = _Stock(stock.before, newest(older))
-        shelves = _shelves(lot for lot in self._in_kitchen(before, self._lots[first]) if stock.found(lot.item, lot.done))
-        eaten: dict[tuple[Item, datetime, Outlet], float] = defaultdict(float)
-        for need, done in sorted(self._takings[first], key=lambda taking: taking.need.order):
-            if need.item in stock.newest and stock.found(need.item, done) and not before.found(need.item, done):
+    def _before_counts(self, closed: Closed, first: date) -> tuple[Mapping[Eaten, float], Collection[Need]]:
+        """What guests of ``first`` had of an item before a count of that date found the rest, and which pars were full then (P15 d)."""
+        eaten: dict[Eaten, float] = defaultdict(float)
+        filled: list[Need] = []
+        asking = sorted([*self._takings[first], *(Taking(par, par.at) for par in self._facts.pars)], key=lambda each: each.need.order)
+        counted = self._counted[first]
+        while counted:
+            stock = _Stock(closed, newest(counted))
+            counted = [each for each in counted if stock.found(each.item, each.counted_at)]
+            before = _Stock(closed, newest(counted))
+            shelves = _shelves(lot for lot in self._in_kitchen(before, self._lots[first]) if stock.found(lot.item, lot.done))
+            for need, done in asking:
+                if need.item not in stock.newest or not stock.found(need.item, done) or before.found(need.item, done):
+                    continue
+                if need.par is not None:
+                    filled += [need] if shelves[need.item].usable(need.at) >= need.amount * (1 - NIL) else []
+                    continue
                 given = sum(amount for _, amount in shelves[need.item].take(need.amount, need.at))
                 if need.outlet is not None:
                     eaten[need.item, need.at, need.outlet] += given
-        return dict(eaten)
+        return dict(eaten), filled
 
     def _in_kitchen(self, stock: "_Stock", made: Iterable[Lot]) -> list[Lot]:
         """What was left before, made or pulled since and not counted since then, and what the newest counts found."""
@@ -182,9 +195,9 @@ def unfinished(work: FixedRun | FixedPull, calendar: Calendar, on: date) -> bool
     end = calendar.end(on)
     if isinstance(work, FixedPull):
         return max(work.pull.at, work.done) >= end
-    if not work.finished:
-        return not work.over(end)
-    return work.run.at >= end or any(taking.counts_at >= end for taking in work.takings(calendar))
+    if not work.finished and not work.over(end):
+        return True
+    return max(work.run.at, work.done) >= end or any(taking.counts_at >= end for taking in work.takings(calendar))
 
 
 def first_counting(
@@ -203,7 +216,7 @@ def _events(work: FixedRun | FixedPull | None, catalogue: Catalogue, calendar: C
     if work is None:
         return set()
     events: set[tuple[datetime, object, float, datetime]] = {
-        (lot.ready, lot.item, lot.amount, lot.done) for lot in work.made(catalogue, calendar)
+        (lot.counts_at, lot.item, lot.amount, lot.done) for lot in work.made(catalogue, calendar)
     }
     if isinstance(work, FixedPull):
         return events | {(work.done, work.pull.id, work.amount, work.done)}
@@ -223,9 +236,10 @@ def _shelves(lots: Iterable[Lot]) -> dict[Item, Shelf]:
 
 def _open(shelves: Mapping[Item, Shelf], since: datetime) -> tuple[Lot, ...]:
     """What is left of lots that could be used at some moment or later, by item."""
-    left = [lot for shelf in shelves.values() for lot in shelf.lots if lot.left > 0 and _usable(lot, since)]
+    left = [lot for shelf in shelves.values() for lot in shelf.lots if lot.left > 0 and lot.use_by.lasts(since)]
     return tuple(replace(lot, amount=lot.left, taken=[]) for lot in sorted(left, key=lambda lot: (lot.item.order, *lot.order)))
 
 
-def _usable(lot: Lot, moment: datetime) -> bool:
-    return lot.use_by.moment > moment or lot.use_by.covers(moment)
+def _there(lot: Lot, start: datetime) -> bool:
+    """Whether a lot is on hand on a date that starts at a moment; late work that was done since is there for other late work (P3)."""
+    return lot.use_by.lasts(start) or (lot.ready != ALWAYS and lot.done >= start)

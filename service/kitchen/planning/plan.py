@@ -265,6 +265,7 @@ class _Planner:
         lot = Lot(item, amount, run.at, use_by, number, run.on, run.key)
         self.lots.append(lot)
         self.shelves[item].add(lot)
+        self.settling.supply(lot, self._short)
 
     def _ask_for(self, run: Run, draw: Draw) -> None:
         """A draw is a need of its item, with the shares of its run in proportion (P6, P11)."""

@@ -4,8 +4,8 @@ Responsible for the values of domain P15: reports, the work that they fixed, and
 when. Refuses to know who reported, where prints and reports are kept, and what follows for a plan.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import NamedTuple
 
@@ -15,9 +15,11 @@ from service.kitchen.measures.calendar import FOREVER, Calendar
 from service.kitchen.planning.demand import Need, Outlet
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Draw, Run, Stage
-from service.kitchen.planning.stock import NIL, Lot, PastRun
+from service.kitchen.planning.stock import ALWAYS, NIL, Lot, PastRun
 
 DOING, DONE, OPEN = "doing", "done", "open"
+Eaten = tuple[Item, datetime, Outlet]
+"""What was eaten, when, and where it went."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +27,8 @@ class Report:
     """What was said of a stage or a pull: ``doing`` or ``done``, when, how much was begun, made and drawn.
 
     ``made`` and ``begun`` are of the run's main item (of a pull, ``made`` is what came out of store), ``drawn`` of the one
-    item that the stage draws, all in the stock kind. ``at`` is the moment that the report ``stated``, else its own.
+    item that the stage draws, all in the stock kind. ``at`` is the moment that the report ``stated``, else its own. What was
+    reported on a later date's list was ``late`` there, and still to be done.
     """
 
     state: str
@@ -35,10 +38,11 @@ class Report:
     begun: float | None = None
     drawn: float | None = None
     note: str = ""
+    late: bool = False
 
     def done(self, planned: datetime) -> datetime:
         """When something was made or drawn that was planned for a moment: as stated, else as planned, but not after the report (P15 d)."""
-        return self.at if self.stated else min(self.at, planned)
+        return self.at if self.stated or self.late else min(self.at, planned)
 
 
 # What a printed task of a past date stands for that nobody reported: done as printed, each part of it when it was planned (P15 e).
@@ -79,9 +83,15 @@ class FixedRun:
         """
         report = self.reports.get(self.run.stages[-1].number)
         if report is None:
-            return self.run.at
+            return max(self.run.at, self._worked)
         done = report.done(self.run.at)
         return done if report.state == DONE else max(done, self.run.at)
+
+    @property
+    def _worked(self) -> datetime:
+        """When somebody last worked on it."""
+        reported = [stage for stage in self.run.stages if stage.number in self.reports]
+        return max((self.reports[stage.number].done(stage.ready) for stage in reported), default=ALWAYS)
 
     @property
     def finished(self) -> bool:
@@ -89,8 +99,11 @@ class FixedRun:
         return all(stage.number in self.reports for stage in self.run.stages)
 
     def over(self, start: datetime) -> bool:
-        """Whether nothing of the run can be used any more at a moment, so that finishing it makes no sense."""
-        return not any(output.use_by.moment > start or output.use_by.covers(start) for output in self.run.outputs)
+        """Whether nothing of the run can be used any more at a moment, so that finishing it makes no sense.
+
+        Late work of which somebody still does something then is for other late work.
+        """
+        return self._worked < start and not any(output.use_by.lasts(start) for output in self.run.outputs)
 
     def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
         """The run as lots of what it makes and gives, ready as planned (P15 d); by-products follow in proportion."""
@@ -166,38 +179,45 @@ class FixedPull:
 
 @dataclass(frozen=True, slots=True)
 class Fixed:
-    """Work that reports and prints have fixed, and the last word on each task by its id."""
+    """Work that reports and prints have fixed, the last word on each task by its id, and the ids of what a closed date has finished."""
 
     runs: tuple[FixedRun, ...] = ()
     pulls: tuple[FixedPull, ...] = ()
     said: Mapping[str, Report] = field(default_factory=dict)
+    finished: frozenset[str] = frozenset()
+
+    @property
+    def ids(self) -> frozenset[str]:
+        """The ids that fixed work has taken (P15 f)."""
+        return self.finished.union((each.run.id for each in self.runs), (each.pull.id for each in self.pulls))
 
 
 @dataclass(frozen=True, slots=True)
 class Reported:
     """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
 
-    ``eaten`` tells what guests of the plan's own dates had of food that a later count no longer found; ``said`` what was
-    reported of a task by its id, for the lists that show it; ``store`` is what is left in store, which no need is met from.
+    ``eaten`` tells what guests of the plan's own dates had of food that a later count no longer found, ``filled`` the pars that
+    were full before; ``said`` what was
+    reported of a task by its id, for the lists that show it; ``store`` is what is left in store, which no need is met from;
+    ``ids`` are those that no new work can have.
     """
 
     runs: tuple[FixedRun, ...] = ()
     pulls: tuple[FixedPull, ...] = ()
     lots: tuple[Lot, ...] = ()
     needs: tuple[Need, ...] = ()
-    eaten: Mapping[tuple[Item, datetime, Outlet], float] = field(default_factory=dict)
+    eaten: Mapping[Eaten, float] = field(default_factory=dict)
+    filled: Collection[Need] = ()
     said: Mapping[str, Report] = field(default_factory=dict)
     store: tuple[Lot, ...] = ()
-
-    @property
-    def ids(self) -> list[str]:
-        """The ids that fixed work has taken (P15 f)."""
-        return [*(each.run.id for each in self.runs), *(each.pull.id for each in self.pulls)]
+    ids: frozenset[str] = frozenset()
 
     def unserved(self, needs: Iterable[Need]) -> Iterator[Need]:
-        """Needs of guests less what they have eaten, so that nothing is asked for twice."""
+        """Needs of guests less what they have eaten, and of pars but for those that were full, so that nothing is asked for twice."""
         left = dict(self.eaten)
         for need in needs:
+            if need in self.filled:
+                continue
             key = None if need.outlet is None else (need.item, need.at, need.outlet)
             gone = 0.0 if key is None else min(left.get(key, 0.0), need.amount)
             if key is None or gone <= 0:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from service.kitchen.book.item import Item
 from service.kitchen.planning.demand import Need
-from service.kitchen.planning.stock import NIL, Shelf
+from service.kitchen.planning.stock import NIL, Lot, Shelf
 
 Take = Callable[[Need], float]
 """Takes what lots can give to a need, and tells what they leave short."""
@@ -43,6 +43,15 @@ class Settling:
         short = take(need)
         if short > 0:
             self.lacking.append((need, short))
+
+    def supply(self, lot: Lot, take: Take) -> None:
+        """Give what reported work lacked from a lot that was not known at its turn: a run was still open (P4)."""
+        lacking, self.lacking = self.lacking, []
+        for need, short in lacking:
+            if lot.item == need.item and lot.serves(need.at):
+                self.take(replace(need, amount=short), take)
+            else:
+                self.lacking.append((need, short))
 
 
 def _urgent(needs: Sequence[Need], shelf: Shelf) -> list[Need]:

@@ -49,6 +49,11 @@ class Lot:
         self.left = self.amount
 
     @property
+    def counts_at(self) -> datetime:
+        """The moment from which a lot that was made is there: as planned, or when it was done, should it have been past use by then."""
+        return self.ready if self.ready >= self.done or self.use_by.lasts(self.done) else self.done
+
+    @property
     def order(self) -> tuple[UseBy, datetime, int, float]:
         """First expired, then first ready, then older version (P3)."""
         return (self.use_by, self.ready, self.version or 0, self.amount)

@@ -146,15 +146,36 @@ class TestClose:
         assert known.take_in(day).lots == ()
         assert known.close(day, FRI)[-1].lots == ()
 
-    def test_p15_work_of_a_past_date_that_is_done_today_takes_what_was_last_usable_then(self) -> None:
-        # Tuesday's soup was cooked from stock of Sunday's date, past use since; that it was done is said on Wednesday.
+    def test_p3_work_of_a_past_date_that_is_done_today_takes_nothing_that_is_past_use_today(self) -> None:
+        # Tuesday's soup is cooked on Wednesday; of the stock there is, that of Sunday was last usable on Tuesday.
         stock = [counted(STOCK, "8 L", at(TUE, "08:00"), MON - timedelta(days=1)), counted(STOCK, "8 L", at(TUE, "08:00"), TUE)]
         late = soup(said(at(WED, "09:00")), said(at(WED, "09:00")), on=TUE)
         known = past(late, stock=stock)
         (tuesday,) = known.close(NOTHING, WED)
         assert held(tuesday.lots)["stock"] == near(16_000)
         (wednesday,) = known.close(tuesday, THU)
-        assert [(lot.made, lot.amount) for lot in wednesday.lots if lot.item == item(STOCK)] == [(TUE, near(8_000))]
+        assert [lot for lot in wednesday.lots if lot.item == item(STOCK)] == []
+        # A plan from Wednesday on sees the same.
+        taken = known.take_in(tuesday)
+        assert [(lot.made, lot.amount) for lot in taken.lots if lot.item == item(STOCK)] == [(TUE, near(8_000))]
+
+    def test_p15_late_work_that_is_past_use_when_it_is_done_is_there_for_other_late_work_of_that_date_alone(self) -> None:
+        # Soup of Monday, last usable on Tuesday, is cooked on Wednesday for what is as late as it is.
+        late = soup(*[said(at(WED, "09:00"))] * 2, on=MON)
+        known = past(late)
+        tuesday = known.close(NOTHING, WED)[-1]
+        assert (tuesday.lots, held(known.take_in(tuesday).lots)) == ((), {"soup": near(10_000)})
+        assert known.close(tuesday, THU)[-1].lots == ()
+        assert unfinished(late, CALENDAR, TUE)
+        assert first_counting(None, late, KITCHEN, CALENDAR) == WED
+        # One that can still be used when it is done is ready as planned.
+        assert held(past(soup(*[said(at(WED, "09:00"))] * 2, on=TUE)).close(NOTHING, WED)[-1].lots) == {"soup": near(10_000)}
+
+    def test_p15_late_work_is_asked_to_be_finished_on_the_date_on_which_it_was_begun(self) -> None:
+        begun = past(soup(said(at(WED, "09:00")), on=MON))
+        for first, asked in ((WED, ["salt"]), (THU, [])):
+            taken = begun.take_in(begun.close(NOTHING, first)[-1])
+            assert [need.item.label for need in taken.needs if not need.settled] == asked
 
     def test_p15_what_takers_lack_asks_for_nothing_and_leaves_no_debt(self) -> None:
         known = past(soup(*COOKED), stock=[counted(STOCK, "5 L", at(WED, "08:00"), WED)], wants=[forecast(WED, "bowl", 60)])
@@ -294,12 +315,14 @@ class TestTakeIn:
             reported = past(begun).take_in(past(begun).close(NOTHING, first)[-1])
             assert [(need.item.label, need.amount, need.settled) for need in reported.needs] == asked
 
-    def test_p15_f_the_ids_of_fixed_work_are_taken(self) -> None:
-        known = past(soup(*COOKED), thawed(said(at(TUE, "08:00"))))
-        assert known.take_in(known.close(NOTHING, WED)[-1]).ids == [
+    def test_p15_f_the_ids_of_fixed_work_are_taken_whether_it_is_finished_or_not(self) -> None:
+        fixed = Fixed((soup(*COOKED),), (thawed(said(at(TUE, "08:00"))),), finished=frozenset({"pull.mill-street.salt.2026-11-30T1130"}))
+        known = Past(KITCHEN, SITE, Facts(fixed=fixed))
+        assert known.take_in(known.close(NOTHING, WED)[-1]).ids == {
             "make.mill-street.soup.2026-12-02T1200",
             "pull.mill-street.meat.2026-12-02T0800",
-        ]
+            "pull.mill-street.salt.2026-11-30T1130",
+        }
 
 
 class TestUnfinished:
@@ -314,6 +337,8 @@ class TestUnfinished:
             (COOKED[:1], THU, False),  # until nothing of it can be used any more.
             ((said(at(THU, "09:00")), said(at(THU, "09:00"))), WED, True),  # It drew when that was done, on Thursday.
             ((said(at(THU, "09:00")), said(at(THU, "09:00"))), THU, False),
+            ((said(at(FRI, "09:00")),), THU, True),  # It drew on Friday, although nothing of it can be used by then.
+            ((said(at(FRI, "09:00")),), FRI, False),
         ],
     )
     def test_p15_a_run_is_unfinished_while_a_stage_a_lot_or_a_draw_is_to_come(

@@ -532,15 +532,23 @@ class TestEaten:
         assert runs_of(planned, SOUP) == []
         assert amount(list_of(planned, KITCHEN, WED)["left_over"], SOUP) == near(4_000)
 
-    def test_p15_and_p16_a_par_has_eaten_nothing(self) -> None:
+    def test_p15_what_guests_had_before_an_earlier_count_of_the_date_is_eaten_too(self) -> None:
+        # Of 10 L guests have 6 L at 12:00. What is left is counted at 12:30, and again in the evening.
+        stock = [counted(SOUP, "4 L", at(WED, "12:30"), WED), counted(SOUP, "3 L", at(WED, "20:00"), WED)]
+        planned = plan_after(KITCHEN, WED_24, soup_run(said(at(WED, "11:40"))), stock=stock, first=WED, on=WED)
+        assert runs_of(planned, SOUP) == []
+        assert amount(list_of(planned, KITCHEN, WED)["left_over"], SOUP) == near(3_000)
+
+    @pytest.mark.parametrize(("made", "asked"), [(8_000, []), (5_000, []), (4_000, [near(3_000)])])
+    def test_p15_and_p16_a_par_that_was_full_by_its_time_is_not_filled_again(self, made: float, asked: list[float]) -> None:
         catalogue = with_things(KITCHEN, site(pars=[par(SOUP, "5 L", "09:00", [3])]))
         run = only_run(plan_forecasts(catalogue, WED_24, on=WED, first=WED, until=WED), SOUP)
         assert (run.at, run.main.quantity) == (at(WED, "09:00"), near(11_000))
-        # Of 11 L, 8 L were made. The guests had their 6 L; of the par's 5 L there are 2 L, and 3 L are asked for.
-        fixed = fixed_run(catalogue, run, {1: said(at(WED, "08:40"), made=8_000)})
+        fixed = fixed_run(catalogue, run, {1: said(at(WED, "08:40"), made=made)})
+        # 2 L of 5 are found later. Only where fewer than 5 L were there by 09:00 are the other 3 asked for.
         stock = [counted(SOUP, "2 L", at(WED, "12:30"))]
-        again = only_run(plan_after(catalogue, WED_24, fixed, stock=stock, first=WED, on=WED), SOUP)
-        assert (again.main.for_pars, again.main.asked) == (near(3_000), near(3_000))
+        again = plan_after(catalogue, WED_24, fixed, stock=stock, first=WED, on=WED)
+        assert [run.main.for_pars for run in runs_of(again, SOUP)] == asked
 
     def test_p15_what_guests_ate_counts_once_where_a_menu_item_has_an_item_twice(self) -> None:
         # A mug and a cup of soup for each of 20 guests, 5 L and 2 L at one moment; 5.5 L of it were eaten.
