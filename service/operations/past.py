@@ -120,7 +120,7 @@ class _Reading:
         self.touched = {item for row in self.fixed for item in _items_of(row.document)}
 
     def start(self, first: date) -> tuple[Closed, Document]:
-        """The last closed day before a date that nothing unsaid has touched, and its document: which work was finished then, and which not."""
+        """The last closed day before a date that nothing unsaid has touched, and which work was finished then and which not."""
         before = min([first, *(row.since for row in self.fixed), *(row.date for row in self.unsaid.reports)])
         if self.unsaid.revision is not None and self.touched:
             since = counts.lots_after(self.session, self.site.code, self.unsaid.revision)

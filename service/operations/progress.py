@@ -151,9 +151,7 @@ def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListReq
     return None
 
 
-def _fix(
-    session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document
-) -> tuple[FixedRow | None, date]:
+def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document) -> tuple[FixedRow | None, date]:
     """The work as the report fixes it, if it says anything, and the first date that counts otherwise because of it.
 
     What lots give follows from what is said of the work that takes it: a report of a use fixes nothing (P15 g).

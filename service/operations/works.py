@@ -139,9 +139,9 @@ class Works:
 
 def read_report(document: Document) -> Report:
     """A stored report; one of the first release does not tell whether it stated its time."""
-    amounts = {name: document.get(name) and float(document[name]["amount"]) for name in ("made", "begun", "drawn")}
+    made, begun, drawn = (document.get(name) and float(document[name]["amount"]) for name in ("made", "begun", "drawn"))
     at, stated = datetime.fromisoformat(document["at"]), document.get("stated", True)
-    return Report(state=document["state"], at=at, stated=stated, note=document["note"], **amounts)
+    return Report(state=document["state"], at=at, stated=stated, made=made, begun=begun, drawn=drawn, note=document["note"])
 
 
 def fixed_by(

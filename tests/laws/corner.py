@@ -147,4 +147,9 @@ def _portion(kind: str) -> Document:
 def _par(dice: Dice, kinds: dict[str, str]) -> Document:
     code = dice.pick(*kinds)
     level = {"amount": dice.pick(2, 12), "unit": UNITS[kinds[code]]}
-    return {"item": {"recipe": code}, "level": level, "weekdays": dice.pick([1, 2, 3, 4, 5, 6, 7], [2, 4]), "by": dice.pick("09:00", "15:00")}
+    return {
+        "item": {"recipe": code},
+        "level": level,
+        "weekdays": dice.pick([1, 2, 3, 4, 5, 6, 7], [2, 4]),
+        "by": dice.pick("09:00", "15:00"),
+    }

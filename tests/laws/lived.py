@@ -17,7 +17,6 @@ from service.api.nouns.forecasts import load_entry
 from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
-from service.kitchen.lists.wording import Json
 from service.kitchen.measures.calendar import Calendar
 from service.operations import prints, progress
 from service.operations.counts import prepare_count, record_count
@@ -33,6 +32,7 @@ from tests.laws.listed import tasks
 from tests.laws.weeks import FIRST, Act, Count, Print, Push, Report, Week, When
 
 DAY_STARTS = 4
+Json = dict[str, Any]
 AS_PLANNED: Json = {"made": None, "begun": None, "drawn": None, "at": None, "note": ""}
 
 
@@ -64,7 +64,7 @@ class Lived:
 
     def ask(self, on: date, first: date | None = None) -> Json:
         """The list of a date, and what it closes is kept, as the service does."""
-        listed = prep_list(self.session, ListRequest(SITE, on, first), self.now)
+        listed = dict(prep_list(self.session, ListRequest(site=SITE, on=on, first=first), self.now))
         self.keep()
         return listed
 
@@ -122,7 +122,7 @@ class Lived:
         self.print(self.today + timedelta(act.ahead))
 
     def print(self, on: date) -> Json:
-        prepared = prints.prepare(self.session, ListRequest(SITE, on), self.now)
+        prepared = prints.prepare(self.session, ListRequest(site=SITE, on=on), self.now)
         self.keep()
         return prints.keep(self.session, prepared, self.now, None)
 
@@ -130,7 +130,7 @@ class Lived:
     def _(self, act: Report) -> None:
         on = self.today + timedelta(act.ahead)
         number = newest_number(self.session, SITE, on) if act.of_print else 0
-        listed = prints.get_print(self.session, SITE, on, number) if number else self.ask(on)
+        listed = dict(prints.get_print(self.session, SITE, on, number)) if number else self.ask(on)
         shown = entries(listed)
         if not shown:
             return
@@ -147,7 +147,7 @@ class Lived:
 
     def report(self, on: date, task: str, state: str = "done", **said: Any) -> None:
         body = {"state": state, **AS_PLANNED, **said}
-        prepared = progress.prepare(self.session, ListRequest(SITE, on), task, body, self.now)
+        prepared = progress.prepare(self.session, ListRequest(site=SITE, on=on), task, body, self.now)
         self.keep()
         progress.keep(self.session, prepared)
 

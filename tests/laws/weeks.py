@@ -97,8 +97,7 @@ def any_week(dice: Dice, *, days: int = 5, busy: int = 3) -> Week:
     corner = open_corner(dice)
     acts: list[Act] = [Push(When(0, HOURS[0]), ahead, dish, 0, dice.pick(10, 24, 60)) for ahead in range(3) for dish in range(2)]
     for day in range(days):
-        for _ in range(dice.number(0, busy)):
-            acts.append(any_act(dice, When(day, dice.pick(*HOURS)), corner))
+        acts += [any_act(dice, When(day, dice.pick(*HOURS)), corner) for _ in range(dice.number(0, busy))]
     return Week(corner, days, tuple(sorted(acts, key=lambda act: act.when.order)))
 
 

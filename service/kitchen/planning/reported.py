@@ -5,7 +5,7 @@ when. Refuses to know who reported, where prints and reports are kept, and what 
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import NamedTuple
 

@@ -49,7 +49,7 @@ class Settling:
         lacking, self.lacking = self.lacking, []
         for need, short in lacking:
             if lot.item == need.item and lot.serves(need.at):
-                self.take(replace(need, amount=short), take)
+                self.take(need._replace(amount=short), take)
             else:
                 self.lacking.append((need, short))
 
