@@ -82,7 +82,7 @@ class Lived:
 
     @singledispatchmethod
     def do(self, act: Act) -> None:
-        raise NotImplementedError(act)
+        raise TypeError(f"nobody knows how to do {act}")
 
     @do.register
     def _(self, act: Push) -> None:

@@ -77,9 +77,8 @@ def plan(
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
     What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
-    run, whatever its date, of the version in force on ``first`` (S5). What is needed of an item (of a cut, its first form)
-    from its moment of ``moments`` on cannot change the list that is asked for, and is left out (P14). Raises RecipeLoop
-    where versions in force need each other.
+    run, whatever its date, of the version in force on ``first`` (S5). From its moment of ``moments`` on, a need of an item
+    (of a cut, its first form) cannot change the list, and is left out (P14). Raises RecipeLoop where versions need each other.
     """
     return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments).plan()
 
