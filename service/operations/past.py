@@ -71,16 +71,17 @@ def load_reported(session: Session, catalogue: Catalogue, site: Site, first: dat
     counted = tuple(reading.counted(start.on, first))
     counted_today = any(each.counted_at >= site.calendar().start(first) for each in counted)
     asked = _asked(session, catalogue, site, start.on, first if counted_today else first - ONE_DAY)
+    fixed = Fixed(tuple(works.runs()), tuple(works.pulls()), works.said, frozenset(known["finished"]))
     facts = Facts(
-        fixed=Fixed(tuple(works.runs()), tuple(works.pulls()), works.said, frozenset(known["finished"])),
+        fixed=fixed,
         counted=counted,
         guests=tuple(need for need in asked if need.outlet is not None),
         pars=tuple(need for need in asked if need.par is not None and need.on == first),
     )
     past = Past(catalogue, site, facts)
     closed = past.close(start, first)
-    if not unsaid.reports:
-        rows = tuple(works.closed_rows(closed, known["finished"], ways(catalogue, site, first).reach))
+    if closed and not unsaid.reports:
+        rows = tuple(works.closed_rows(closed, fixed, known["finished"], ways(catalogue, site, first).reach))
         pending = Pending(site.code, read_basis(session, [revisions.site(site.code)]), rows)
         session.info.setdefault(PENDING, []).append(pending)
     return past.take_in(closed[-1] if closed else start)

@@ -16,7 +16,7 @@ from service.kitchen.lists.kept import freeze_closed
 from service.kitchen.measures.calendar import Calendar
 from service.kitchen.planning.names import PULL, RUN, work_of
 from service.kitchen.planning.past import Closed, unfinished
-from service.kitchen.planning.reported import AS_PRINTED, OPEN, FixedPull, FixedRun, Report
+from service.kitchen.planning.reported import AS_PRINTED, OPEN, Fixed, FixedPull, FixedRun, Report
 from service.store.closed_days import ClosedRow
 from service.store.documents import Document
 from service.store.reports import ReportRow
@@ -85,13 +85,13 @@ class Works:
                 said = [report for _, report in self._said_of(work, own) if report.state != OPEN]
                 yield FixedPull(pull, said[0] if said else AS_PRINTED)
 
-    def closed_rows(self, days: Iterable[Closed], finished: Mapping[str, str], reach: timedelta) -> Iterator[ClosedRow]:
+    def closed_rows(self, days: Iterable[Closed], fixed: Fixed, finished: Mapping[str, str], reach: timedelta) -> Iterator[ClosedRow]:
         """Closed dates as they are kept: what each left, the work that was unfinished at its end, and what was finished by then.
 
         Of what is ``finished`` by a date its id and the date of its need are known, while late work could have the same (P15 f):
         nothing begins longer than ``reach`` before it is needed.
         """
-        works: list[FixedRun | FixedPull] = [*self.runs(), *self.pulls()]
+        works: list[FixedRun | FixedPull] = [*fixed.runs, *fixed.pulls]
         for closed in days:
             unfinished_work, oldest = [], (closed.on - reach).isoformat()
             finished = {work: on for work, on in finished.items() if on >= oldest}
