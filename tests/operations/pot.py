@@ -15,11 +15,12 @@ from service.kitchen.planning.reported import Reported
 from service.operations import prints, progress
 from service.operations.counts import prepare_count, record_count
 from service.operations.imports import import_catalogue, prepare_import
-from service.operations.lists import ListRequest
+from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
-from service.operations.past import load_reported
+from service.operations.past import closed_while_reading, keep_closed, load_reported
 from service.store import overrides
 from service.store.overrides import OverrideKey
+from tests.laws.listed import Json, tasks
 from tests.stockpot import CATALOGUE, SITE
 
 MON, TUE, WED, THU, FRI = (date(2026, 11, 30), *(date(2026, 12, number) for number in (1, 2, 3, 4)))
@@ -46,6 +47,14 @@ def expect(session: Session, on: date, bowls: int) -> None:
 
 def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:
     return prints.keep(session, prints.prepare(session, ListRequest(site=SITE, on=on), now), now, None)
+
+
+def listed(session: Session, on: date, now: datetime) -> dict[str, Any]:
+    """The tasks and pulls of a list by id; what this closes is kept, as after any request."""
+    closed_while_reading(session)
+    found: Json = dict(prep_list(session, ListRequest(site=SITE, on=on), now))
+    keep_closed(session, closed_while_reading(session), now)
+    return {each["id"]: each for each in (*tasks(found), *found["pulls"])}
 
 
 def report(session: Session, on: date, task: str, now: datetime, state: str = "done", **said: Any) -> dict[str, Any]:

@@ -9,7 +9,24 @@ from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar
 from service.kitchen.planning.names import work_of
 from service.store import reports
-from tests.operations.pot import DICE, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report, reported, states
+from tests.operations.pot import (
+    DICE,
+    PULL,
+    SOUP,
+    STOCK,
+    THU,
+    TUE,
+    WED,
+    clock,
+    count,
+    expect,
+    listed,
+    prepare,
+    print_on,
+    report,
+    reported,
+    states,
+)
 
 DAYS = Calendar.of("UTC", time(4))
 
@@ -132,3 +149,38 @@ def test_p15_two_prints_of_two_dates_show_one_run(session: Session) -> None:
     (stock,) = [each for each in reported(session, THU).runs if each.run.item == Item.recipe("stock")]
     assert stock.run.main.quantity == pytest.approx(12_000)
     assert sorted(stock.reports) == [1, 2]
+
+
+def test_p15_a_run_is_as_on_the_print_of_the_first_date_that_counts_whatever_a_later_dates_print_says(session: Session) -> None:
+    print_on(session, TUE, clock(TUE, 8))
+    expect(session, WED, 60)
+    # Wednesday's sheet shows 12 L of stock to strain; on Tuesday's, 10 L were begun.
+    print_on(session, WED, clock(TUE, 9))
+    for first in (WED, THU):
+        (stock,) = [each for each in reported(session, first).runs if each.run.item == Item.recipe("stock")]
+        assert stock.run.main.quantity == 10_000
+
+
+def test_p15_f_late_work_takes_no_id_of_what_a_closed_date_has_finished(session: Session) -> None:
+    print_on(session, TUE, clock(TUE, 8))
+    listed(session, WED, clock(WED, 5))
+    expect(session, WED, 64)
+    # 2.8 L more of stock are asked for, late, of 2 kg more: the first 2 kg were pulled on Tuesday, which is closed.
+    assert {f"{STOCK}.2", f"{STOCK}-2.1", f"{PULL}-2"} < set(listed(session, WED, clock(WED, 6)))
+
+
+def test_p15_what_was_said_of_late_work_is_told_though_its_date_is_closed(session: Session) -> None:
+    report(session, TUE, f"{STOCK}.1", clock(TUE, 21), "open", note="no onions")
+    for hour in (5, 6):
+        stock = listed(session, WED, clock(WED, hour))[f"{STOCK}.1"]
+        assert (stock["late"], stock["progress"]["note"]) == (True, "no onions")
+
+
+def test_p15_late_work_was_done_when_that_was_said_on_the_list_that_shows_it_late(session: Session) -> None:
+    # Tuesday night's count finds 5 kg of onions; on Wednesday the stock is late, and takes 2 kg.
+    count(session, {"ingredient": "onion"}, {"amount": 5, "unit": "kg"}, clock(TUE, 22))
+    for on, left in ((WED, 3_000), (TUE, 5_000)):
+        # On Tuesday's own list, it was done as planned, before the count.
+        report(session, on, f"{STOCK}.1", clock(WED, 6), "doing")
+        onions = sum(lot.amount for lot in reported(session, WED).lots if lot.item.raw)
+        assert onions - sum(need.amount for need in reported(session, WED).needs if need.settled) == left
