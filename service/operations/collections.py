@@ -3,6 +3,7 @@
 Responsible for the checks in meaning that a change of one of them must pass. Refuses to know shape and HTTP.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -70,7 +71,7 @@ def prepare_document(
     after = with_documents(before, noun, {code: document})
     today = group_today(after, now)
     faults = document_faults(before, after, noun, code, document, today)
-    faults += counted_faults(session, after, noun, code)
+    faults += counted_faults(session, after, [code] if noun == "ingredients" else []).get(code, [])
     unacknowledged = acknowledgement_faults(additions(before, after, today), acknowledged)
     faults += [replace(fault, pointer="", parameter="acknowledge") for fault in unacknowledged]
     if faults:
@@ -114,14 +115,14 @@ def _ingredient_user_faults(before: Catalogue, after: Catalogue, code: str, toda
         yield Fault(pointer, fault, f"{broken.user} from {broken.place.on} could no longer be served: {broken.error.detail}")
 
 
-def counted_faults(session: Session, after: Catalogue, noun: str, code: str) -> list[Fault]:
-    """Counted lots of an ingredient that a change would leave without a meaning."""
-    if noun != "ingredients":
-        return []
-    lots = counts.newest_of_ingredient(session, code)
-    unread = dict.fromkeys(site for site, row in lots if not _reads(after, row.document))
+def counted_faults(session: Session, after: Catalogue, ingredients: Collection[str]) -> dict[str, list[Fault]]:
+    """Counted lots of ingredients that a change would leave without a meaning, by ingredient."""
     detail = "stock was counted at {} in a way that the changed ingredient no longer explains; keep the measure, or count it anew"
-    return [Fault("", "in_use", detail.format(site)) for site in unread]
+    lots = counts.newest_of_ingredients(session, ingredients)
+    faults: dict[str, list[Fault]] = defaultdict(list)
+    for code, site in dict.fromkeys((code, site) for code, site, row in lots if not _reads(after, row.document)):
+        faults[code].append(Fault("", "in_use", detail.format(site)))
+    return faults
 
 
 def check_counts(session: Session, ingredients: Collection[str], newest: int) -> None:

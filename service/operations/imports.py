@@ -4,6 +4,7 @@ Responsible for checking every element against the catalogue that the whole body
 only what differs. Refuses to know shape and HTTP.
 """
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
@@ -80,7 +81,7 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     # Each element is checked against the whole body, so that it may name what stands further down.
     after = before
     for noun in NOUNS:
-        after = with_documents(after, noun, elements[noun])
+        after = with_documents(after, noun, parts.documents[noun])
     versions = [version_of(row) for row in parts.rows.values()]
     after = with_versions(after, versions, elements["recipes"])
     today = group_today(after, now)
@@ -90,7 +91,7 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     parts.documents = {noun: encoded(documents) for noun, documents in parts.documents.items()}
     parts.drafts = encoded(parts.drafts)
     for code, row in parts.rows.items():
-        told = version_notes(after, version_of(row))
+        told = version_notes(after, after.versions[code][-1])
         parts.rows[code] = replace(row, document=parts.drafts.get(code, row.document), warnings=[each._asdict() for each in told])
     return Import(parts=parts, catalogue=before, newest_count=counts.newest_id(session))
 
@@ -127,14 +128,18 @@ def _parts(
         known = collections.read_all(session, noun)
         parts.documents[noun] = {code: each for code, each in elements[noun].items() if parts.sort(known.get(code), each)}
     drafts = recipes.drafts(session)
+    versions: dict[str, list[recipes.VersionRow]] = defaultdict(list)
+    for version in recipes.versions(session):
+        versions[version.recipe].append(version)
     for element in body["recipes"]:
         code, document = element["code"], elements["recipes"][element["code"]]
         if parts.sort(drafts.get(code), document):
             parts.drafts[code] = document
         if element["publish_from"] is not None:
-            row = next_version(session, code, document, {"from": element["publish_from"], "sites": None, "note": ""}, now, by)
+            request = {"from": element["publish_from"], "sites": None, "note": ""}
+            row = next_version(versions[code], code, document, request, now, by)
             # The same body sent again changes nothing.
-            if not repeats_newest(session, row):
+            if not repeats_newest(versions[code], row):
                 parts.rows[code] = row
     return parts
 
@@ -145,10 +150,12 @@ def _faults(
     """Every fault of every element, with pointers into the body."""
     before, after = catalogues
     codes = {noun: [each["code"] for each in body[noun]] for noun in (*NOUNS, "recipes")}
+    # What was counted of an ingredient that stays as it is can still be read.
+    counted = counted_faults(session, after, parts.documents["ingredients"].keys())
     for noun in NOUNS:
         for index, code in enumerate(codes[noun]):
-            document = _document(body[noun][index])
-            for fault in document_faults(before, after, noun, code, document, today) + counted_faults(session, after, noun, code):
+            faults = document_faults(before, after, noun, code, _document(body[noun][index]), today)
+            for fault in faults + (counted.get(code, []) if noun == "ingredients" else []):
                 yield fault.below(f"/{noun}/{index}")
     by_recipe: dict[str, list[Fault]] = {}
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]

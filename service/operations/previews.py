@@ -37,7 +37,7 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
     """
     asked = candidate(session, code, request, now)
     before, after, version, faults = asked.before, asked.after, asked.version, asked.faults
-    if not faults and repeats_newest(session, asked.row):
+    if not faults and repeats_newest(recipes.versions(session, code), asked.row):
         faults.append(Fault("", "nothing_to_publish", "draft, date and sites are those of the newest version"))
     older = version_before(before, version)
     foresight = Foresight(before, after, version, older)

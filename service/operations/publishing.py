@@ -4,6 +4,7 @@ Responsible for making a draft an immutable version in force from a date, with e
 cannot be. Refuses to know shape and HTTP.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -82,7 +83,7 @@ def candidate(session: Session, code: str, request: dict[str, Any], now: datetim
     """The version that the draft would be from a date, at all sites or at some; raises NotFound without a draft."""
     draft = get_draft(session, code)
     before = load_catalogue(session)
-    row = next_version(session, code, draft.document, request, now, by)
+    row = next_version(recipes.versions(session, code), code, draft.document, request, now, by)
     version = version_of(row)
     after = with_versions(before, [version])
     today = group_today(before, now)
@@ -107,7 +108,7 @@ def prepare_publication(session: Session, code: str, request: dict[str, Any], no
     asked = candidate(session, code, request, now, by)
     if asked.faults:
         raise Invalid(asked.faults, "The draft cannot be published; every fault is listed, with pointers into the draft.")
-    if repeats_newest(session, asked.row):
+    if repeats_newest(recipes.versions(session, code), asked.row):
         raise NothingToPublish("Draft, date and sites are those of the newest version.")
     told = version_notes(asked.after, asked.version)
     row = replace(asked.row, warnings=[each._asdict() for each in told])
@@ -148,10 +149,9 @@ def publication(catalogue: Catalogue, version: Version, told: list[Told]) -> dic
 
 
 def next_version(
-    session: Session, code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
+    known: Sequence[recipes.VersionRow], code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
 ) -> recipes.VersionRow:
-    """The row that publishing a document would add."""
-    known = recipes.versions(session, code)
+    """The row that publishing a document would add to the known versions of its recipe."""
     return recipes.VersionRow(
         recipe=code,
         number=1 + max((each.number for each in known), default=0),
@@ -165,10 +165,10 @@ def next_version(
     )
 
 
-def repeats_newest(session: Session, row: recipes.VersionRow) -> bool:
-    """Whether draft, date and sites all equal those of the newest version that is not withdrawn."""
+def repeats_newest(known: Sequence[recipes.VersionRow], row: recipes.VersionRow) -> bool:
+    """Whether draft, date and sites all equal those of the newest known version that is not withdrawn."""
     # What was withdrawn may be published again as it was.
-    live = [each for each in recipes.versions(session, row.recipe) if each.withdrawn_from is None]
+    live = [each for each in known if each.withdrawn_from is None]
     newest = live[-1] if live else None
     return newest is not None and (newest.document, newest.starts_on, newest.sites) == (row.document, row.starts_on, row.sites)
 

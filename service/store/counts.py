@@ -4,7 +4,7 @@ Responsible for the newest count of each item before a moment. Refuses to know w
 lot can still be used.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -134,13 +134,14 @@ def sites_counting(session: Session, ingredient: str) -> list[str]:
     return list(session.execute(wanted.distinct().order_by(counted_items.c.site)).scalars())
 
 
-def newest_of_ingredient(session: Session, ingredient: str) -> list[tuple[str, LotRow]]:
-    """The lots of an ingredient and its forms in each site's newest count of them, with the site."""
-    key = item_key({"ingredient": ingredient})
+def newest_of_ingredients(session: Session, ingredients: Collection[str]) -> list[tuple[str, str, LotRow]]:
+    """The lots of some ingredients and their forms in each site's newest count of them, with the ingredient and the site."""
+    if not ingredients:
+        return []
+    # One ingredient is counted at few sites, of a whole catalogue something at each.
+    alone = next(iter(ingredients)) if len(ingredients) == 1 else None
+    everywhere = select(counted_items.c.site).distinct().order_by(counted_items.c.site)
+    sites = list(session.execute(everywhere).scalars()) if alone is None else sites_counting(session, alone)
     end = datetime.max.replace(tzinfo=UTC)
-    return [
-        (site, row)
-        for site in sites_counting(session, ingredient)
-        for row in newest_lots(session, site, end)
-        if row.item == key or row.item.startswith(f"{key}/")
-    ]
+    lots = ((row.document["item"].get("ingredient"), site, row) for site in sites for row in newest_lots(session, site, end))
+    return [(code, site, row) for code, site, row in lots if code in ingredients]

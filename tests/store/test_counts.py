@@ -95,5 +95,15 @@ def test_the_lots_of_an_ingredient_are_those_of_each_sites_newest_count_of_it(se
     count(session, SIX, amount(ONION, 9), SOUP)
     count(session, SIX + timedelta(hours=1), ONION)
     count(session, SIX, amount(ONION, 7), site="harbour")
-    lots = counts.newest_of_ingredient(session, "onion")
-    assert [(site, lot.document["quantity"]["amount"]) for site, lot in lots] == [("harbour", 7), ("mill-street", 2)]
+    red = amount(ONION, 3) | {"item": {"ingredient": "onion-red"}}
+    count(session, SIX, red, {"item": {"recipe": "onion"}, "quantity": {}}, site="harbour")
+    onions = [("onion", "harbour", 7), ("onion", "mill-street", 2)]
+
+    def of(*ingredients: str) -> list[tuple[str, str, int]]:
+        lots = counts.newest_of_ingredients(session, ingredients)
+        return [(code, site, lot.document["quantity"]["amount"]) for code, site, lot in lots]
+
+    assert of("onion") == onions
+    assert of("onion-red") == [("onion-red", "harbour", 3)]
+    assert sorted(of("onion", "onion-red", "leek")) == sorted([*onions, ("onion-red", "harbour", 3)])
+    assert of() == []

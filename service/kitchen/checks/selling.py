@@ -10,7 +10,7 @@ from service.errors import Fault, KitchenError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import vessel_sizes
-from service.kitchen.checks.users import broken_components, broken_pars
+from service.kitchen.checks.users import broken_component, broken_par
 
 
 def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[Fault]:
@@ -19,8 +19,9 @@ def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[F
     for index, component in enumerate(item.components):
         if not catalogue.has_recipe(component.recipe):
             yield Fault(f"/components/{index}/recipe", "unknown_reference", f"there is no recipe {component.recipe}")
-    for broken, _ in broken_components(catalogue, today, code):
-        yield Fault(broken.pointer, broken.error.code, broken.error.detail)
+    for index in range(len(item.components)):
+        for broken in broken_component(catalogue, code, index, today):
+            yield Fault(broken.pointer, broken.error.code, broken.error.detail)
     for index, known in enumerate(item.codes):
         others = [other.code for other in catalogue.menu_items.values() if other.code != code and known in other.codes]
         if others:
@@ -43,8 +44,8 @@ def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], to
             yield Fault(f"/pars/{index}/item", "wrong_kind", "pars are of recipes and forms; an ingredient is ordered, not made")
         elif par.item.is_recipe and not catalogue.has_recipe(par.item.code):
             yield Fault(f"/pars/{index}/item", "unknown_reference", f"there is no recipe {par.item.code}")
-    for broken, item in broken_pars(catalogue, today, code):
-        if not item.raw:
+    for index, par in enumerate(site.pars):
+        for broken in broken_par(catalogue, code, index, today) if not par.item.raw else ():
             code_of_fault = "unknown_reference" if broken.pointer.endswith("/item") else broken.error.code
             yield Fault(broken.pointer, code_of_fault, broken.error.detail)
 

@@ -4,7 +4,8 @@ Responsible for finding the recipes, menu items and pars that a change would bre
 can be in force from a date on. Refuses to change anything.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date
 from typing import NamedTuple
 
@@ -72,16 +73,46 @@ def _concerns(version: Version, index: int, only: frozenset[Item] | None) -> boo
 
 def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but: frozenset[str] = frozenset()) -> list[Broken]:
     """Every recipe, menu item and par that the catalogue cannot serve and that calls one of the items; recipes in ``but`` excepted."""
+    users: Users = catalogue.once("users", lambda: _users(catalogue))
+    concerned = {version for item in items for version in users.versions.get(item, ())}
     reached: list[Broken] = []
-    for recipe, versions in sorted(catalogue.versions.items()):
+    for recipe in sorted({version.recipe for version in concerned}):
         if recipe not in but:
-            for version in versions:
-                if any(_concerns(version, index, items) for index in range(len(version.lines))):
+            for version in catalogue.versions[recipe]:
+                if version in concerned:
                     reached += broken_lines(catalogue, version, today, items)
         reached += _broken_by_products(catalogue, recipe, items, today)
-    reached += [broken for broken, item in broken_components(catalogue, today) if item in items]
-    reached += [broken for broken, item in broken_pars(catalogue, today) if item in items or item.ingredient in items]
+    for code, index in sorted({place for item in items for place in users.components.get(item, ())}):
+        reached += broken_component(catalogue, code, index, today)
+    for code, index in sorted({place for item in items for place in users.pars.get(item, ())}):
+        reached += broken_par(catalogue, code, index, today)
     return reached
+
+
+class Users(NamedTuple):
+    """What names each item or a form of it: versions in lines or by-products, and the components and pars of which menu item or site."""
+
+    versions: Mapping[Item, Collection[Version]]
+    components: Mapping[Item, Collection[tuple[str, int]]]
+    pars: Mapping[Item, Collection[tuple[str, int]]]
+
+
+def _users(catalogue: Catalogue) -> Users:
+    versions: dict[Item, dict[Version, None]] = defaultdict(dict)
+    for each in catalogue.versions.values():
+        for version in each:
+            for item in (*(line.item for line in version.lines), *(Item(code) for code, _ in version.by_products)):
+                versions[item][version] = versions[item.ingredient][version] = None
+    components: dict[Item, list[tuple[str, int]]] = defaultdict(list)
+    for code, sold in catalogue.menu_items.items():
+        for index, component in enumerate(sold.components):
+            components[Item.recipe(component.recipe)].append((code, index))
+    pars: dict[Item, list[tuple[str, int]]] = defaultdict(list)
+    for code, site in catalogue.sites.items():
+        for index, par in enumerate(site.pars):
+            for item in {par.item, par.item.ingredient}:
+                pars[item].append((code, index))
+    return Users(versions, components, pars)
 
 
 def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item], today: date) -> Iterator[Broken]:
@@ -96,44 +127,35 @@ def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item
                 yield Broken(f"recipe {recipe}", f"/by_products/{index}/quantity/unit", error, place)
 
 
-def broken_components(catalogue: Catalogue, today: date, only: str | None = None) -> Iterator[tuple[Broken, Item]]:
-    """Components of menu items that a version in force from ``today`` on cannot give, each once; none in force is no fault."""
-    for code, item in sorted(catalogue.menu_items.items()):
-        if only not in (None, code):
-            continue
-        for index, component in enumerate(item.components):
-            for place, version in _in_force_from(catalogue, component.recipe, today):
-                try:
-                    version.conversions.to_stock(component.quantity)
-                except KitchenError as error:
-                    broken = Broken(f"menu item {code}", f"/components/{index}/quantity/unit", error, place)
-                    yield broken, Item.recipe(component.recipe)
-                    break
+def broken_component(catalogue: Catalogue, code: str, index: int, today: date) -> Iterator[Broken]:
+    """A component of a menu item that a version in force from ``today`` on cannot give, once; that none is in force is no fault."""
+    component = catalogue.menu_items[code].components[index]
+    for place, version in _in_force_from(catalogue, component.recipe, today):
+        try:
+            version.conversions.to_stock(component.quantity)
+        except KitchenError as error:
+            yield Broken(f"menu item {code}", f"/components/{index}/quantity/unit", error, place)
+            return
 
 
-def broken_pars(catalogue: Catalogue, today: date, only: str | None = None) -> Iterator[tuple[Broken, Item]]:
-    """Pars whose level what is in force from ``today`` on cannot be counted in, each once."""
-    for code, site in sorted(catalogue.sites.items()):
-        if only not in (None, code):
-            continue
-        for index, par in enumerate(site.pars):
-            pointer = f"/pars/{index}/level/unit"
-            readings = []
-            if par.item.is_recipe:
-                readings = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
-            else:
-                conversions = catalogue.conversions(par.item)
-                if conversions is None:
-                    missing = KitchenError(f"there is no {par.item.label}")
-                    yield Broken(f"a par of site {code}", f"/pars/{index}/item", missing, Place(code, today)), par.item
-                    continue
-                readings = [(today, conversions)]
-            for on, each in readings:
-                try:
-                    each.to_stock(par.level)
-                except KitchenError as error:
-                    yield Broken(f"a par of site {code}", pointer, error, Place(code, on)), par.item
-                    break
+def broken_par(catalogue: Catalogue, code: str, index: int, today: date) -> Iterator[Broken]:
+    """A par of a site whose level what is in force from ``today`` on cannot be counted in, once."""
+    par = catalogue.sites[code].pars[index]
+    if par.item.is_recipe:
+        readings = [(place.on, version.conversions) for place, version in _in_force_from(catalogue, par.item.code, today, (code,))]
+    else:
+        conversions = catalogue.conversions(par.item)
+        if conversions is None:
+            missing = KitchenError(f"there is no {par.item.label}")
+            yield Broken(f"a par of site {code}", f"/pars/{index}/item", missing, Place(code, today))
+            return
+        readings = [(today, conversions)]
+    for on, each in readings:
+        try:
+            each.to_stock(par.level)
+        except KitchenError as error:
+            yield Broken(f"a par of site {code}", f"/pars/{index}/level/unit", error, Place(code, on))
+            return
 
 
 def _in_force_from(

@@ -1,8 +1,6 @@
 """A diamond: each recipe of a level calls all of the next one. Whatever looks through it goes through recipes, never through paths."""
 
-import sys
 from collections.abc import Callable
-from types import FrameType
 from typing import Any
 
 import pytest
@@ -20,6 +18,7 @@ from service.kitchen.planning.horizon import Outlook
 from service.kitchen.safety.allergen_reports import menu_item_report, recipe_report
 from tests.kitchen.larder import TUE, WED, kitchen, line, menu_item, only_site, recipe, with_things
 from tests.kitchen.prices import bought, pack
+from tests.kitchen.steps import steps
 
 WIDE = 5
 
@@ -62,31 +61,11 @@ LOOKS: dict[str, Callable[[Catalogue], Any]] = {
 }
 
 
-def steps(look: Callable[[Catalogue], Any], levels: int, most: float = 1e9) -> int:
-    """How many calls a look through a diamond makes; fails where they are more than so many."""
-    catalogue = diamond(levels)
-    made = 0
-
-    def count(_: FrameType, event: str, __: Any) -> None:
-        nonlocal made
-        made += event == "call"
-        if made > most:
-            sys.setprofile(None)
-            pytest.fail(f"more than {most:.0f} steps for {levels} levels")
-
-    sys.setprofile(count)
-    try:
-        look(catalogue)
-    finally:
-        sys.setprofile(None)
-    return made
-
-
 @pytest.mark.parametrize("name", LOOKS)
 def test_twice_the_levels_are_about_twice_the_work(name: str) -> None:
     # By paths eight levels would be 625 times the work of four.
-    look = LOOKS[name]
+    look, small, large = LOOKS[name], diamond(4), diamond(8)
     look(diamond(2))
-    few = steps(look, 4)
+    few = steps(lambda: look(small))
     assert few > 4 * WIDE
-    assert steps(look, 8, most=2.6 * few) > few
+    assert steps(lambda: look(large), most=2.6 * few) > few

@@ -1,8 +1,9 @@
 """Checks of users: what a change would break, wherever a version can be in force (P12, U5)."""
 
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.checks.users import Place, broken_components, broken_lines, broken_pars, broken_users, places
+from service.kitchen.checks.users import Place, broken_component, broken_lines, broken_par, broken_users, places
 from tests.kitchen.larder import SITE, THU, TUE, WED, form, ingredient, item, kitchen, line, menu_item, par, recipe, site
+from tests.kitchen.steps import steps
 
 
 def users(catalogue: Catalogue, *words: str) -> list[tuple[str, str]]:
@@ -70,14 +71,25 @@ def test_a_component_is_told_once_and_one_with_no_version_in_force_not_at_all() 
         recipe("soup", "20 L", number=2, starts_on=THU),
         menu_item("bowl", ("soup", "1 portion"), ("stew", "1 portion")),
     )
-    assert [broken.pointer for broken, _ in broken_components(catalogue, TUE)] == ["/components/0/quantity/unit"]
-    assert list(broken_components(catalogue, TUE, "cup")) == []
+    assert [broken.pointer for broken in broken_component(catalogue, "bowl", 0, TUE)] == ["/components/0/quantity/unit"]
+    assert list(broken_component(catalogue, "bowl", 1, TUE)) == []
 
 
 def test_p16_a_par_is_looked_at_by_the_versions_of_its_own_site() -> None:
     pilot = recipe("soup", "20 L", number=2, starts_on=THU, sites=["harbour"])
     catalogue = kitchen(recipe("soup", "20 L", portion="250 mL"), pilot, site(pars=[par("recipe soup", "4 portion", "09:00")]))
-    assert list(broken_pars(catalogue, TUE)) == []
+    assert list(broken_par(catalogue, "mill-street", 0, TUE)) == []
     catalogue = kitchen(recipe("soup", "20 L", portion="250 mL"), pilot, site("harbour", pars=[par("recipe soup", "4 portion", "09:00")]))
-    ((broken, _),) = broken_pars(catalogue, TUE)
+    (broken,) = broken_par(catalogue, "harbour", 0, TUE)
     assert (broken.user, broken.place) == ("a par of site harbour", Place("harbour", THU))
+
+
+def test_only_what_uses_an_item_is_looked_at() -> None:
+    soup, bowl = recipe("soup", "20 L", line("stock", "1 kg")), menu_item("bowl", ("soup", "250 mL"))
+    others = [recipe(f"other-{number}", "1 kg", line("salt", "1 g")) for number in range(200)]
+    sold = [menu_item(f"plate-{number}", (f"other-{number}", "100 g")) for number in range(200)]
+    alone = kitchen(ingredient("stock", kind="volume"), ingredient("salt"), soup, bowl)
+    among = kitchen(ingredient("stock", kind="volume"), ingredient("salt"), soup, bowl, *others, *sold)
+    for catalogue in (alone, among):
+        assert users(catalogue, "stock") == [("recipe soup", "/lines/0")]
+    assert steps(lambda: users(among, "stock")) == steps(lambda: users(alone, "stock"))
