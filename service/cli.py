@@ -233,7 +233,7 @@ def plan(
         raise click.BadParameter(f"there is no site {', '.join(unknown)}; there are {', '.join(known) or 'none yet'}", param_hint="--site")
     chosen = sorted(known) if all_sites else list(dict.fromkeys(sites))
     start = None if first is None else first.date()
-    asked = executors.GroupRequest(settings, day.date(), start, whole, settings.now())
+    asked = executors.GroupRequest(config=settings, on=day.date(), first=start, whole=whole, now=settings.now())
     crew = executors.cluster(settings, cluster) if cluster else executors.processes(processes)
     done = refused = 0
     for lines in executors.plan_sites(crew, asked, chosen):

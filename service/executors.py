@@ -36,7 +36,7 @@ class NoCluster(Exception):
     """The group cannot be planned on a cluster; the message says what to do."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GroupRequest:
     """Which lists are asked for: of a date, from ``first`` unless each site's own, ``whole`` or what they amount to, all at one moment."""
 

@@ -37,7 +37,7 @@ SITES = [f"site-{number}" for number in range(16)]
 
 
 def asked(url: str, *, whole: bool = False, first: date | None = None) -> GroupRequest:
-    return GroupRequest(Config(database_url=url), DAY, first, whole, NOW)
+    return GroupRequest(config=Config(database_url=url), on=DAY, first=first, whole=whole, now=NOW)
 
 
 def fill(engine: Engine) -> None:

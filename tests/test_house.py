@@ -12,6 +12,7 @@ import pytest
 TOP = Path(__file__).resolve().parent.parent
 ENTRIES = {"README.md", "DEVELOPERS.md", "pyproject.toml", "service", "migrations", "openapi", "seeds", "tests"}
 LONGEST = 300
+MOST_UNNAMED = 4
 MODULES = sorted((TOP / "service").rglob("*.py"))
 NO_NOUNS = {"utils", "util", "helpers", "helper", "manager", "managers", "base", "common", "misc"}
 
@@ -39,6 +40,14 @@ def test_a_module_says_what_it_is_for_and_stays_short(module: Path) -> None:
     assert len(text.splitlines()) <= LONGEST, "split it by noun"
     assert ast.get_docstring(ast.parse(text)), "say what it is responsible for and what it refuses to know"
     assert module.stem not in NO_NOUNS, "name the noun"
+
+
+@pytest.mark.parametrize("module", MODULES, ids=shown)
+def test_a_value_of_more_than_four_fields_is_made_by_keyword(module: Path) -> None:
+    classes = [node for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))) if isinstance(node, ast.ClassDef)]
+    large = [each for each in classes if sum(isinstance(line, ast.AnnAssign) for line in each.body) > MOST_UNNAMED]
+    decorated = {each.name: " ".join(map(ast.unparse, each.decorator_list)) for each in large}
+    assert [name for name, words in decorated.items() if "dataclass" in words and "kw_only" not in words] == []
 
 
 def test_imports_run_one_way() -> None:

@@ -70,7 +70,7 @@ def lot_faults(catalogue: Catalogue, site: Site, lot: dict[str, Any], counted_at
     if catalogue.conversions(item) is None:
         yield Fault("/item", "unknown_reference", missing(catalogue, item))
         return
-    counted = Counted(item, Quantity.read(lot["quantity"], zero_allowed=True), counted_at, made_on)
+    counted = Counted(item=item, quantity=Quantity.read(lot["quantity"], zero_allowed=True), counted_at=counted_at, made_on=made_on)
     try:
         # Planning will read the lot in the same way, by the version that made it.
         counted_lot(catalogue, site.code, calendar, counted)

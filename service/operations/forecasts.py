@@ -243,7 +243,15 @@ def forecast_of(row: ForecastRow) -> Forecast:
         serve_at = None if row.serve_at is None else time.fromisoformat(row.serve_at)
         event = Event(row.event, serve_at, None if row.event_buffer is None else exact(row.event_buffer))
     by_item = row.key_kind == forecasts.MENU_ITEM
-    return Forecast(row.date, row.period, row.count, row.source, row.key if by_item else None, None if by_item else row.key, event)
+    return Forecast(
+        date=row.date,
+        period=row.period,
+        count=row.count,
+        source=row.source,
+        menu_item=row.key if by_item else None,
+        till_code=None if by_item else row.key,
+        event=event,
+    )
 
 
 def overrides_of(session: Session, site: str, first: date, last: date) -> dict[OverrideKey, Override]:

@@ -72,7 +72,7 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
     planned_from = plan_from(site, request, now)
     planned = plan_site(session, catalogue, site, planned_from, request.last)
     lines = order_lines(planned, catalogue, site, (request.first, request.last))
-    words = Words(catalogue, site, site.calendar(), cast(System, site.units))
+    words = Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=cast(System, site.units))
     warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request)]
     if request.pinned:
         warnings.insert(0, clock_pinned(site.calendar(), now))

@@ -188,12 +188,12 @@ def _asked(session: Session, catalogue: Catalogue, site: Site, after: date, end:
 def _counted(row: counts.CountedRow) -> Counted:
     document = row.document
     return Counted(
-        Item.read(document["item"]),
-        Quantity.read(document["quantity"], zero_allowed=True),
-        row.counted_at,
-        None if document["made_on"] is None else date.fromisoformat(document["made_on"]),
-        document["in"] == "store",
-        row.count,
+        item=Item.read(document["item"]),
+        quantity=Quantity.read(document["quantity"], zero_allowed=True),
+        counted_at=row.counted_at,
+        made_on=None if document["made_on"] is None else date.fromisoformat(document["made_on"]),
+        in_store=document["in"] == "store",
+        number=row.count,
     )
 
 

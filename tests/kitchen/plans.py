@@ -32,24 +32,26 @@ def wanted(words: str, amount: float, on: date, clock: str, for_item: str = GUES
     when = at(on, clock, place)
     today = place.calendar().business_date(when)
     outlet = Outlet(for_item, today, "lunch", None)
-    return Need(item(words), when, amount, amount, outlet, label=for_item, on=today)
+    return Need(item=item(words), at=when, amount=amount, portions=amount, outlet=outlet, label=for_item, on=today)
 
 
 def lot(words: str, amount: float, on: date | None = None, **fields: Any) -> Lot:
     """A lot on hand that keeps for ever, or until the end of a business date."""
     if on is not None:
         fields["use_by"] = site().calendar().use_by_date(on, 0)
-    return Lot(item(words), amount, **fields)
+    return Lot(item=item(words), amount=amount, **fields)
 
 
 def counted(words: str, amount: str, when: datetime, made_on: date | None = None, *, in_store: bool = False) -> Counted:
     """A lot of a count."""
-    return Counted(item(words), Quantity.read(quantity(amount), zero_allowed=True), when, made_on, in_store)
+    return Counted(
+        item=item(words), quantity=Quantity.read(quantity(amount), zero_allowed=True), counted_at=when, made_on=made_on, in_store=in_store
+    )
 
 
 def forecast(on: date, sold: str, count: int, period: str = "lunch", source: str = "till", event: Event | None = None) -> Forecast:
     """A forecast of a menu item by its code."""
-    return Forecast(on, period, count, source, menu_item=sold, event=event)
+    return Forecast(date=on, period=period, count=count, source=source, menu_item=sold, event=event)
 
 
 def plan_needs(catalogue: Catalogue, needs: Iterable[Need], lots: Iterable[Lot] = (), first: date = TUE, days: int = 14) -> Plan:

@@ -28,7 +28,7 @@ from tests.laws.trade import SITE
 def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same(kitchen: Kitchen) -> None:
     planned, site = kitchen.plan(), kitchen.site
     rollup = Rollup(kitchen.catalogue, SITE, planned)
-    words = Words(kitchen.catalogue, site, site.calendar(), "metric")
+    words = Words(catalogue=kitchen.catalogue, site=site, calendar=site.calendar(), system="metric")
     shares = Shares(planned)
     for run in planned.runs:
         document = freeze_run(run, rollup.of_run(run), shares)

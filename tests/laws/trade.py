@@ -122,14 +122,14 @@ def foretell(
 def _expected(dice: Dice, on: date, period: str, code: str, item: Document) -> list[Forecast]:
     by_till = item["codes"] and dice.chance(50)
     names = {"till_code": item["codes"][0]["till_code"]} if by_till else {"menu_item": code}
-    found = [Forecast(on, period, dice.pick(40, 5, 13, 87, 120), "till", **names)]
+    found = [Forecast(date=on, period=period, count=dice.pick(40, 5, 13, 87, 120), source="till", **names)]
     if dice.chance(25):
-        found.append(Forecast(on, period, dice.pick(12, 25), "planner", menu_item=code))
+        found.append(Forecast(date=on, period=period, count=dice.pick(12, 25), source="planner", menu_item=code))
     if dice.chance(20):
         event = Event("gala", dice.pick(None, time(19, 30), time(6, 45)), dice.pick(None, Fraction(0), Fraction(3, 100)))
-        found.append(Forecast(on, period, dice.pick(30, 8), "planner", menu_item=code, event=event))
+        found.append(Forecast(date=on, period=period, count=dice.pick(30, 8), source="planner", menu_item=code, event=event))
     if dice.chance(3):
-        found.append(Forecast(on, period, 9, "till", till_code="nobody-knows"))
+        found.append(Forecast(date=on, period=period, count=9, source="till", till_code="nobody-knows"))
     return found
 
 
@@ -145,5 +145,7 @@ def count_stock(dice: Dice, first: date, zone: str, book: Cookbook, larder: Lard
             amount = USUAL[thing.kind] * dice.between(0.2, 4)
             written = served(dice, book, item.code, dice.number(2, 30)) if item.is_recipe else thing.quantity(dice, amount)
             made_on = on - timedelta(days=dice.number(0, 2)) if dice.chance(50) else None
-            found.append(Counted(item, Quantity.read(written), at, made_on, item.raw and dice.chance(35)))
+            found.append(
+                Counted(item=item, quantity=Quantity.read(written), counted_at=at, made_on=made_on, in_store=item.raw and dice.chance(35))
+            )
     return found

@@ -5,7 +5,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version, read_scaling
 from service.kitchen.checks.recipe import cooking_yield, version_faults, version_notes
 from service.kitchen.lists.scaling import Limits, Scaler, needed, scaling_document
-from service.kitchen.measures.batches import Batch, BatchSizes, cut
+from service.kitchen.measures.batches import Batch, BatchSizes, in_batches
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, line, near, only_site, recipe
 from tests.kitchen.plans import drawn, list_of, only_run, plan_needs, wanted
 from tests.rules.page import kilos, number, untold
@@ -112,13 +112,13 @@ def sizes(batches: tuple[Batch, ...]) -> list[float]:
 
 
 def test_s3_a_run_is_cut_into_what_fits_the_vessel() -> None:
-    third = cut(70, BatchSizes(largest=30))
+    third = in_batches(70, BatchSizes(largest=30))
     assert sizes(third) == [near(70 / 3)] * 3
     assert untold("S3", f"three batches of {third[0].quantity:.3f} L") == []
-    assert sizes(cut(70, BatchSizes(largest=30, split="full"))) == [30, 30, 10]
-    assert sizes(cut(70, BatchSizes(largest=30, smallest=15, split="full"))) == [30, 30, 15]
+    assert sizes(in_batches(70, BatchSizes(largest=30, split="full"))) == [30, 30, 10]
+    assert sizes(in_batches(70, BatchSizes(largest=30, smallest=15, split="full"))) == [30, 30, 15]
     assert untold("S3", "they are 30, 30 and 10 L", "the last one is 15 L") == []
-    rolls = sizes(cut(50, BatchSizes(multiple=12, largest=30)))
+    rolls = sizes(in_batches(50, BatchSizes(multiple=12, largest=30)))
     assert untold("S3", f"are {number(sum(rolls))} rolls: {number(rolls[0])}, {number(rolls[1])} and {number(rolls[2])}") == []
 
 

@@ -106,7 +106,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class BatchRule:
-    """How a run of the recipe is cut into batches (S3)."""
+    """Which batches a run of the recipe is made in (S3)."""
 
     multiple: Quantity | None
     smallest: Quantity | None

@@ -75,7 +75,9 @@ def thaw_run(document: Mapping[str, Any], catalogue: Catalogue, id_: str) -> Run
 
 def _thaw_fed(row: list[Any]) -> tuple[Need, float]:
     outlet, consumer, item, at, amount = row
-    return Need(Item.read(item), read_moment(at), float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)), float(amount)
+    return Need(
+        item=Item.read(item), at=read_moment(at), amount=float(amount), outlet=_thaw_outlet(outlet), drawn_by=_thaw_key(consumer)
+    ), float(amount)
 
 
 def freeze_pull(pull: Pull, shares: Shares) -> Json:
@@ -95,12 +97,12 @@ def freeze_pull(pull: Pull, shares: Shares) -> Json:
 def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
     """The pull that was frozen under an id."""
     return Pull(
-        Item.read(document["item"]),
-        date.fromisoformat(document["on"]),
-        read_moment(document["at"]),
-        read_moment(document["starts"]),
-        id_,
-        float(document["amount"]),
+        item=Item.read(document["item"]),
+        on=date.fromisoformat(document["on"]),
+        at=read_moment(document["at"]),
+        starts=read_moment(document["starts"]),
+        id=id_,
+        amount=float(document["amount"]),
         pars=[_thaw_par(each) for each in document["pars"]],
         shares=_thaw_shares(document["shares"]),
     )
@@ -133,7 +135,7 @@ def _freeze_output(output: Output, shares: Iterable[Share]) -> Json:
 
 def _thaw_output(document: Mapping[str, Any]) -> Output:
     amounts = {name: float(document[name]) for name in AMOUNTS}
-    return Output(Item.read(document["item"]), **amounts, use_by=thaw_use_by(document["use_by"]))
+    return Output(item=Item.read(document["item"]), **amounts, use_by=thaw_use_by(document["use_by"]))
 
 
 def _freeze_stage(stage: Stage) -> Json:
@@ -150,12 +152,12 @@ def _freeze_stage(stage: Stage) -> Json:
 def _thaw_stage(document: Mapping[str, Any], version: Version | None) -> Stage:
     steps = version.steps if version else ()
     return Stage(
-        int(document["number"]),
-        document["station"],
-        date.fromisoformat(document["on"]),
-        read_moment(document["starts"]),
-        read_moment(document["ready"]),
-        tuple(TimedStep(int(number), steps[int(number) - 1], read_moment(starts)) for number, starts in document["steps"]),
+        number=int(document["number"]),
+        station=document["station"],
+        on=date.fromisoformat(document["on"]),
+        starts=read_moment(document["starts"]),
+        ready=read_moment(document["ready"]),
+        steps=tuple(TimedStep(int(number), steps[int(number) - 1], read_moment(starts)) for number, starts in document["steps"]),
     )
 
 

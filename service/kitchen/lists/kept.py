@@ -68,13 +68,13 @@ def _thaw_lots(documents: Iterable[Mapping[str, Any]], catalogue: Catalogue) -> 
 def _thaw_lot(document: Mapping[str, Any], item: Item) -> Lot:
     source = document["source"]
     return Lot(
-        item,
-        float(document["amount"]),
-        read_moment(document["ready"]),
-        thaw_use_by(document["use_by"]),
-        document["version"],
-        None if document["made"] is None else date.fromisoformat(document["made"]),
-        None
+        item=item,
+        amount=float(document["amount"]),
+        ready=read_moment(document["ready"]),
+        use_by=thaw_use_by(document["use_by"]),
+        version=document["version"],
+        made=None if document["made"] is None else date.fromisoformat(document["made"]),
+        source=None
         if source is None
         else PastRun(source["id"], frozenset(source["feeds"]), (frozenset(source["contains"]), frozenset(source["may_contain"]))),
         done=read_moment(document["done"]),

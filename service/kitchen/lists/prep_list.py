@@ -37,7 +37,7 @@ class Asked:
 
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> PrepList:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
-    words = Words(catalogue, site, site.calendar(), asked.system)
+    words = Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=asked.system)
     rollup, shares = Rollup(catalogue, site.code, plan), Shares(plan)
     telling = Telling(
         words=words,

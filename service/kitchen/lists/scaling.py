@@ -55,7 +55,7 @@ class Scaler:
     def run_to(self, quantity: float) -> Plan:
         """The plan of one need of that quantity, without lots; every recipe on the way in one run (S5)."""
         at = self.site.calendar().clock(self.on, NOON)
-        need = Need(self.version.item, at, quantity, label=self.version.recipe, on=self.on)
+        need = Need(item=self.version.item, at=at, amount=quantity, label=self.version.recipe, on=self.on)
         return plan(self.catalogue, self.site, Demand((need,), (), {}), (), self.on, self.on, one_run=True)
 
     def authored(self) -> float:
@@ -136,7 +136,7 @@ def draws(planned: Plan, item: Item) -> bool:
 
 def scaling_document(scaler: Scaler, planned: Plan, system: System) -> ScaledRecipe:
     """What a scaling answers: batches with their lines, and the ingredients as purchased through all levels."""
-    words = Words(scaler.catalogue, scaler.site, scaler.site.calendar(), system)
+    words = Words(catalogue=scaler.catalogue, site=scaler.site, calendar=scaler.site.calendar(), system=system)
     run = next(each for each in planned.runs if each.item == scaler.version.item)
     kind = scaler.version.kind
     parts = [(batch.count, display(batch.quantity, kind, system)) for batch, _ in run.batches]

@@ -21,7 +21,7 @@ from service.kitchen.planning.demand import Outlet, Warned
 MINUTE = timedelta(minutes=1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
     """How one site's list is worded: its catalogue, calendar and unit system."""
 

@@ -1,4 +1,4 @@
-"""Batches: how a run's quantity is cut into what fits the vessel.
+"""Batches: how a run's quantity is dealt out over what fits the vessel.
 
 Responsible for domain S3, on plain numbers. Refuses to know what is cooked.
 """
@@ -66,14 +66,14 @@ class BatchSizes:
         return fitting is None or self.smallest <= fitting * (1 + TOLERANCE)
 
 
-def cut(quantity: float, sizes: BatchSizes) -> tuple[Batch, ...]:
+def in_batches(quantity: float, sizes: BatchSizes) -> tuple[Batch, ...]:
     """The batches that make at least ``quantity`` > 0, larger ones first, equal ones together (S3).
 
-    >>> cut(70.0, BatchSizes(largest=30.0))
+    >>> in_batches(70.0, BatchSizes(largest=30.0))
     (Batch(count=3, quantity=23.333333333333332),)
-    >>> cut(50.0, BatchSizes(multiple=12.0, largest=30.0))
+    >>> in_batches(50.0, BatchSizes(multiple=12.0, largest=30.0))
     (Batch(count=2, quantity=24.0), Batch(count=1, quantity=12.0))
-    >>> cut(70.0, BatchSizes(largest=30.0, smallest=15.0, split="full"))
+    >>> in_batches(70.0, BatchSizes(largest=30.0, smallest=15.0, split="full"))
     (Batch(count=2, quantity=30.0), Batch(count=1, quantity=15.0))
     """
     fitting = sizes.fitting()

@@ -199,7 +199,7 @@ def clearly(amount: float, kind: Kind, system: System, *, critical: bool) -> Ste
         step, times = nearest
         error = abs(times * attempt.sizes[step] - amount) / amount
         if error < CLOSE - CLEAR:
-            return Step(kind, system, critical, place, number, step, times)
+            return Step(kind=kind, system=system, critical=critical, zone=place, attempt=number, step=step, times=times)
         if error < CLOSE + CLEAR:
             return None
     return None

@@ -15,7 +15,7 @@ from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.stock import ALWAYS, Lot
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
     """One lot of a count, of which ``number`` tells the order of recording; ``in_store`` only of raw ingredients."""
 
@@ -39,7 +39,15 @@ def counted_lot(catalogue: Catalogue, site: str, calendar: Calendar, counted: Co
         raise KitchenError(f"{counted.item.label} was counted and is no longer in the catalogue")
     use_by = _use_by(calendar, _keeps(catalogue, counted.item, version), made, counted.counted_at)
     amount = float(conversions.to_stock(counted.quantity))
-    return Lot(counted.item, amount, ALWAYS, use_by, version.number if version else None, made, done=counted.counted_at)
+    return Lot(
+        item=counted.item,
+        amount=amount,
+        ready=ALWAYS,
+        use_by=use_by,
+        version=version.number if version else None,
+        made=made,
+        done=counted.counted_at,
+    )
 
 
 def _made_by(catalogue: Catalogue, site: str, item: Item, made: date) -> Version | None:

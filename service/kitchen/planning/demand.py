@@ -30,7 +30,7 @@ class Event:
     buffer: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
     """The latest count that one source pushed for one key; the key is a menu item or a till code."""
 
@@ -245,7 +245,9 @@ def _component_needs(catalogue: Catalogue, site: Site, item: MenuItem, count: Co
             warnings.append(Warned(on, "no_version", f"{item.name} asks for {component.recipe} in a way it cannot give: {error.detail}"))
             continue
         portions = count.count * float(component.uptake)
-        yield Need(version.item, count.at, amount, portions, count.outlet, label=item.code, on=count.outlet.on)
+        yield Need(
+            item=version.item, at=count.at, amount=amount, portions=portions, outlet=count.outlet, label=item.code, on=count.outlet.on
+        )
 
 
 def _component_amount(version: Version, component: Component, count: float) -> float:
@@ -267,5 +269,5 @@ def _par_needs(catalogue: Catalogue, site: Site, calendar: Calendar, window: tup
                 warnings.append(Warned(on, "no_version", f"{par.item.label} has no version in force on {on}; its par is left out"))
                 continue
             level = float(conversions.to_stock(par.level))
-            yield Need(par.item, calendar.moment(on, par.by), level, label=par.item.label, par=par, on=on)
+            yield Need(item=par.item, at=calendar.moment(on, par.by), amount=level, label=par.item.label, par=par, on=on)
         on += ONE_DAY

@@ -17,7 +17,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, trimmings
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.measures.batches import Batch, cut, round_up
+from service.kitchen.measures.batches import Batch, in_batches, round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Warned
 from service.kitchen.planning.makings import making_of, sizes_of
@@ -50,7 +50,7 @@ class Made(NamedTuple):
     warnings: list[Warned]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class OpenRun:
     """A run that opened at its first unmet need; ``windows`` holds one window per item that it makes."""
 
@@ -68,7 +68,7 @@ class OpenRun:
         """A run of a recipe by the version in force on its first date."""
         on, at = opened
         window = _forever() if one_run else Window(on + timedelta(days=version.makes_for), calendar.use_by(at, version.keeps))
-        return cls(version.item, on, at, {version.item: window}, version)
+        return cls(lead=version.item, on=on, at=at, windows={version.item: window}, version=version)
 
     @classmethod
     def of_cut(cls, catalogue: Catalogue, item: Item, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
@@ -82,7 +82,7 @@ class OpenRun:
             each.item: _forever() if one_run else Window(on + timedelta(days=each.makes_for), calendar.use_by(at, each.keeps))
             for each in forms
         }
-        return cls(forms[0].item, on, at, windows, None, forms)
+        return cls(lead=forms[0].item, on=on, at=at, windows=windows, version=None, forms=forms)
 
     def takes(self, need: Need) -> bool:
         """Whether a following need is inside: before the run's last date, and the run still usable at its time (P4)."""
@@ -121,7 +121,7 @@ class OpenRun:
         return run, made.warnings
 
     def _output(self, item: Item, calendar: Calendar) -> Output:
-        output = Output(item)
+        output = Output(item=item)
         for need, have, short in self.parts:
             if need.item != item:
                 continue
@@ -156,18 +156,18 @@ class OpenRun:
             self._finish(output, drawn * float(form.trim_yield))
             gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
         starts = self.at - max((form.lead for form in self.forms), default=ZERO)
-        stage = Stage(1, self.forms[0].station, calendar.business_date(starts), starts, self.at)
-        return Made((stage,), (), [Draw(Item(ingredient.code), drawn, starts)], gives, [])
+        stage = Stage(number=1, station=self.forms[0].station, on=calendar.business_date(starts), starts=starts, ready=self.at)
+        return Made(stages=(stage,), batches=(), draws=[Draw(Item(ingredient.code), drawn, starts)], gives=gives, warnings=[])
 
     def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Made:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
         sizes, vessel_left_out = sizes_of(catalogue, site, version)
         making = making_of(catalogue, site.code, version, on)
         stages = stages_of(version, self.at, calendar)
-        batches = tuple((batch, batch.quantity / making.authored) for batch in cut(output.asked, sizes))
+        batches = tuple((batch, batch.quantity / making.authored) for batch in in_batches(output.asked, sizes))
         self._finish(output, sum(batch.count * batch.quantity for batch, _ in batches))
         factor = sum(batch.count * each for batch, each in batches)
-        made = Made(stages, batches, [], [(item, amount * factor) for item, amount in making.gives], [])
+        made = Made(stages=stages, batches=batches, draws=[], gives=[(item, amount * factor) for item, amount in making.gives], warnings=[])
         title = version.title
         if vessel_left_out:
             detail = f"{title}: the site's vessel does not fit the batch rule and is left out"

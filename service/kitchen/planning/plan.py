@@ -38,7 +38,7 @@ class Use(NamedTuple):
     amount: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14).
 
@@ -97,8 +97,7 @@ class _Planner:
         reported: Reported,
         moments: Mapping[Item, datetime] | None,
     ) -> None:
-        self.catalogue = catalogue
-        self.site = site
+        self.catalogue, self.site = catalogue, site
         self.calendar: Calendar = site.calendar()
         self.demand = demand
         self.window = window
@@ -133,18 +132,19 @@ class _Planner:
             else:
                 self._make(needs)
         return Plan(
-            *self.window,
-            tuple(self.runs),
-            tuple(self.uses),
-            tuple(self.pulls),
-            tuple(self.lots),
-            tuple(self.needs),
-            tuple(self.left_out),
-            tuple(self.settling.lacking),
-            tuple(dict.fromkeys(self.warnings)),
-            self.demand.portions,
-            self.sources,
-            self.reported,
+            first=self.window[0],
+            until=self.window[1],
+            runs=tuple(self.runs),
+            uses=tuple(self.uses),
+            pulls=tuple(self.pulls),
+            lots=tuple(self.lots),
+            needs=tuple(self.needs),
+            left_out=tuple(self.left_out),
+            lacking=tuple(self.settling.lacking),
+            warnings=tuple(dict.fromkeys(self.warnings)),
+            portions=self.demand.portions,
+            sources=self.sources,
+            reported=self.reported,
         )
 
     def ask(self, need: Need) -> None:
@@ -261,7 +261,7 @@ class _Planner:
         if amount <= NIL * whole or amount <= 0:
             return
         number = run.version.number if run.version and item.is_recipe else None
-        lot = Lot(item, amount, run.at, use_by, number, run.on, run.key)
+        lot = Lot(item=item, amount=amount, ready=run.at, use_by=use_by, version=number, made=run.on, source=run.key)
         self.lots.append(lot)
         self.shelves[item].add(lot)
         self.settling.supply(lot, self._short)
@@ -271,7 +271,7 @@ class _Planner:
         if draw.amount <= 0:
             return
         on = self.calendar.business_date(draw.at)
-        self.ask(Need(draw.item, draw.at, draw.amount, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
+        self.ask(Need(item=draw.item, at=draw.at, amount=draw.amount, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
@@ -287,7 +287,7 @@ class _Planner:
                 continue
             on = self._date(need)
             if on not in pulls:
-                pulls[on] = Pull(item, on, need.at, need.at - thaw, self.names.pull(item, on, need.at))
+                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=self.names.pull(item, on, need.at))
             pull = pulls[on]
             pull.amount += taken.short
             pull.pars += [par for par in need.pars if par not in pull.pars]

@@ -11,7 +11,7 @@ from service.kitchen.book.site import Par
 from service.kitchen.planning.demand import Need, Share
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Pull:
     """What must come from store of an ingredient for the needs of one business date (P13).
 

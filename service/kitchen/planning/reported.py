@@ -112,12 +112,30 @@ class FixedRun:
         source = PastRun(run.id, run.feeds, run.allergens or (frozenset(), frozenset()))
         for output in run.outputs:
             if output.quantity * self.ratio > 0:
-                yield Lot(output.item, output.quantity * self.ratio, run.at, output.use_by, number, run.on, source, done=self.done)
+                yield Lot(
+                    item=output.item,
+                    amount=output.quantity * self.ratio,
+                    ready=run.at,
+                    use_by=output.use_by,
+                    version=number,
+                    made=run.on,
+                    source=source,
+                    done=self.done,
+                )
         for item, given in run.gives:
             if given * self.ratio > 0:
                 keeps = catalogue.ingredients[item.code].keeps
                 use_by = FOREVER if keeps is None else calendar.use_by(run.at, keeps)
-                yield Lot(item, given * self.ratio, run.at, use_by, None, run.on, source, done=self.done)
+                yield Lot(
+                    item=item,
+                    amount=given * self.ratio,
+                    ready=run.at,
+                    use_by=use_by,
+                    version=None,
+                    made=run.on,
+                    source=source,
+                    done=self.done,
+                )
 
     def takings(self, calendar: Calendar) -> Iterator[Taking]:
         """What the reported stages took (P15 c)."""
@@ -149,7 +167,7 @@ def _drew(run: Run, stage: Stage, draw: Draw, report: Report) -> float:
 
 def _need(run: Run, draw: Draw, amount: float, calendar: Calendar, *, settled: bool) -> Need:
     on = calendar.business_date(draw.at)
-    return Need(draw.item, draw.at, amount, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
+    return Need(item=draw.item, at=draw.at, amount=amount, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +192,7 @@ class FixedPull:
         if self.amount > 0:
             pull, keeps = self.pull, catalogue.ingredients[self.pull.item.code].keeps
             use_by = FOREVER if keeps is None else calendar.use_by(pull.at, keeps)
-            yield Lot(pull.item, self.amount, pull.at, use_by, None, pull.on, done=self.done)
+            yield Lot(item=pull.item, amount=self.amount, ready=pull.at, use_by=use_by, version=None, made=pull.on, done=self.done)
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +210,7 @@ class Fixed:
         return self.finished.union((each.run.id for each in self.runs), (each.pull.id for each in self.pulls))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reported:
     """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
 

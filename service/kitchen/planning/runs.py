@@ -27,7 +27,7 @@ class TimedStep(NamedTuple):
     starts: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
     """The part of a run that one station does on one date (T8); ``station`` is the one before the site's map."""
 
@@ -53,7 +53,7 @@ def stages_of(version: Version, ready: datetime, calendar: Calendar) -> tuple[St
     """The stages of a run that is ready at a moment: a new one where the station changes or a step starts on a later date (T2, T8)."""
     start = ready - version.lead
     if not version.steps:
-        return (Stage(1, version.station, calendar.business_date(start), start, ready),)
+        return (Stage(number=1, station=version.station, on=calendar.business_date(start), starts=start, ready=ready),)
     groups: list[list[TimedStep]] = []
     at, on = start, date.min
     for number, step in enumerate(version.steps, 1):
@@ -64,18 +64,18 @@ def stages_of(version: Version, ready: datetime, calendar: Calendar) -> tuple[St
         at, on = at + step.duration, today
     return tuple(
         Stage(
-            number,
-            group[0].step.station,
-            calendar.business_date(group[0].starts),
-            group[0].starts,
-            group[-1].starts + group[-1].step.duration,
-            tuple(group),
+            number=number,
+            station=group[0].step.station,
+            on=calendar.business_date(group[0].starts),
+            starts=group[0].starts,
+            ready=group[-1].starts + group[-1].step.duration,
+            steps=tuple(group),
         )
         for number, group in enumerate(groups, 1)
     )
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Output:
     """What a run makes of one item: need = have + quantity − surplus; a par's part is in the need (P9, P16)."""
 

@@ -26,7 +26,7 @@ class PastRun(NamedTuple):
     allergens: tuple[frozenset[str], frozenset[str]]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Lot:
     """A quantity of an item in its stock kind: ready at a moment, usable until ``use_by``, by the version that made it.
 

@@ -101,9 +101,9 @@ def _ways_of(catalogue: Catalogue, audience: str | None, item: Item, floor: date
         forms = ingredient.cut_of(form)
         lead = _seconds(max(each.lead for each in forms))
         drawn, *given = (places[target] for target in form_targets(catalogue, item))
-        yield Way(lead, ((drawn, lead),), tuple(given), tuple(_open(each.makes_for, each.keeps) for each in forms))
+        yield Way(lead=lead, draws=((drawn, lead),), gives=tuple(given), open=tuple(_open(each.makes_for, each.keeps) for each in forms))
     elif ingredient is not None:
-        yield Way(_seconds(ingredient.thaw))
+        yield Way(lead=_seconds(ingredient.thaw))
 
 
 def _cooking(catalogue: Catalogue, version: Version, in_force: tuple[int, int], places: Mapping[Item, int]) -> Way:
@@ -114,7 +114,8 @@ def _cooking(catalogue: Catalogue, version: Version, in_force: tuple[int, int], 
         (places[lead_of_cut(catalogue, line.item)], lead - (before[line.step - 1] if line.step else 0)) for line in version.lines
     )
     gives = tuple(places[Item(code)] for code, _ in version.by_products)
-    return Way(lead, tuple(draws), gives, (_open(version.makes_for, version.keeps),), *in_force)
+    begins, ends = in_force
+    return Way(lead=lead, draws=tuple(draws), gives=gives, open=(_open(version.makes_for, version.keeps),), begins=begins, ends=ends)
 
 
 def _open(makes_for: int, keeps: Keeps) -> Open:

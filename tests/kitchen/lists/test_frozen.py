@@ -123,7 +123,7 @@ def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
     place = only_site(FULL)
     for system in ("metric", "us"):
         planned = plan_full()
-        words, rollup = Words(FULL, place, place.calendar(), system), Rollup(FULL, SITE)
+        words, rollup = Words(catalogue=FULL, site=place, calendar=place.calendar(), system=system), Rollup(FULL, SITE)
         for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
                 now, later = (Telling(words=words, rollup=rollup, first=TUE, trace=True, shares=Shares(planned)) for _ in range(2))

@@ -17,14 +17,31 @@ MADE = PastRun(
     (frozenset({"milk"}), frozenset({"egg", "soy"})),
 )
 LOTS = (
-    Lot(item("recipe soup"), 10_000 / 3, at(TUE, "12:00"), CALENDAR.use_by_date(TUE, 1), 2, TUE, MADE, done=at(TUE, "11:40")),
-    Lot(item("onion/dice"), 1_250.0, ALWAYS, CALENDAR.use_by_date(TUE, 0)._replace(included=True), None, TUE, done=at(TUE, "08:00")),
-    Lot(item("salt"), 0.1 + 0.2, done=at(TUE, "08:00")),
+    Lot(
+        item=item("recipe soup"),
+        amount=10_000 / 3,
+        ready=at(TUE, "12:00"),
+        use_by=CALENDAR.use_by_date(TUE, 1),
+        version=2,
+        made=TUE,
+        source=MADE,
+        done=at(TUE, "11:40"),
+    ),
+    Lot(
+        item=item("onion/dice"),
+        amount=1_250.0,
+        ready=ALWAYS,
+        use_by=CALENDAR.use_by_date(TUE, 0)._replace(included=True),
+        version=None,
+        made=TUE,
+        done=at(TUE, "08:00"),
+    ),
+    Lot(item=item("salt"), amount=0.1 + 0.2, done=at(TUE, "08:00")),
 )
 CLOSED = Closed(
     on=TUE,
     lots=LOTS,
-    store=(Lot(item("salt"), 25_000.0, made=TUE, done=at(TUE, "08:00")),),
+    store=(Lot(item=item("salt"), amount=25_000.0, made=TUE, done=at(TUE, "08:00")),),
     counted={item("salt"): at(TUE, "08:00"), item("onion/dice"): at(TUE, "08:00"), item("recipe soup"): at(WED, "01:30")},
 )
 

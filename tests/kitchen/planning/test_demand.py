@@ -72,8 +72,8 @@ def test_p1_counts_of_all_sources_and_keys_of_one_menu_item_add_up() -> None:
     demand = foreseen(
         [
             forecast(TUE, "bowl", 10, source="planner"),
-            Forecast(TUE, "lunch", 7, "till-east", till_code="1042"),
-            Forecast(TUE, "lunch", 5, "till-east", till_code="1043"),
+            Forecast(date=TUE, period="lunch", count=7, source="till-east", till_code="1042"),
+            Forecast(date=TUE, period="lunch", count=5, source="till-east", till_code="1043"),
         ],
         catalogue=catalogue,
     )
@@ -81,7 +81,7 @@ def test_p1_counts_of_all_sources_and_keys_of_one_menu_item_add_up() -> None:
 
 
 def test_p1_a_till_code_that_no_menu_item_has_is_warned_of_and_left_out() -> None:
-    demand = foreseen([Forecast(TUE, "lunch", 7, "till-east", till_code="9999")])
+    demand = foreseen([Forecast(date=TUE, period="lunch", count=7, source="till-east", till_code="9999")])
     assert demand.needs == ()
     (warning,) = demand.warnings
     assert (warning.on, warning.code) == (TUE, "unmapped_till_code")
@@ -90,7 +90,7 @@ def test_p1_a_till_code_that_no_menu_item_has_is_warned_of_and_left_out() -> Non
 
 def test_p1_a_till_code_belongs_to_its_source() -> None:
     catalogue = kitchen(SOUP, menu_item("bowl", ("soup", "1 portion"), codes=[("till-east", "1042")]))
-    demand = foreseen([Forecast(TUE, "lunch", 7, "till-west", till_code="1042")], catalogue=catalogue)
+    demand = foreseen([Forecast(date=TUE, period="lunch", count=7, source="till-west", till_code="1042")], catalogue=catalogue)
     assert demand.needs == ()
 
 

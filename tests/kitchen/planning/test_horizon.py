@@ -205,17 +205,17 @@ def test_p12_what_a_run_contains_counts_whenever_that_is_drawn() -> None:
 
 def test_p15_whatever_is_needed_before_reported_work_took_of_it_counts() -> None:
     catalogue = selling("stew", recipe("stew", "1 kg"), recipe("stock", "1 kg"), pars=[par("recipe stock", "1 kg", "09:00")])
-    took = Need(item("recipe stock"), at(THU, "15:00"), 100.0, settled=True)
+    took = Need(item=item("recipe stock"), at=at(THU, "15:00"), amount=100.0, settled=True)
     assert before(catalogue, "stock", reported=[took]) == "2026-12-03 15:00"
     assert took.at < Outlook(catalogue, only_site(catalogue), TUE, TUE, [took]).horizon([]).moments[took.item]
-    asked = Need(item("recipe stock"), at(THU, "15:00"), 100.0)
+    asked = Need(item=item("recipe stock"), at=at(THU, "15:00"), amount=100.0)
     assert before(catalogue, "stock", reported=[asked]) == "2026-12-02 04:00"
 
 
 def test_p15_work_that_was_begun_asks_at_its_own_times() -> None:
     # Glaze is needed for guests at noon; a reported pie asks for it on Wednesday at 05:00, and that run begins on Tuesday.
     catalogue = selling("glaze", recipe("glaze", "1 kg", steps=[step("PT2H")]))
-    asked = Need(item("recipe glaze"), at(WED, "05:00"), 100.0)
+    asked = Need(item=item("recipe glaze"), at=at(WED, "05:00"), amount=100.0)
     assert before(catalogue, "glaze", reported=[asked]) == "2026-12-03 04:00"
     assert before(catalogue, "glaze") == "2026-12-02 04:00"
 

@@ -26,7 +26,7 @@ def shelf_order(*lots: Lot) -> list[float]:
 def par_need(level: float, clock: str) -> Need:
     by = at(TUE, clock)
     par = Par(item("recipe sauce"), Quantity.read({"amount": 1, "unit": "L"}), frozenset(EVERY_DAY), by.time())
-    return Need(item("recipe sauce"), by, level, label="sauce", par=par, on=TUE)
+    return Need(item=item("recipe sauce"), at=by, amount=level, label="sauce", par=par, on=TUE)
 
 
 def test_p2_needs_are_met_in_order_of_time() -> None:
@@ -50,7 +50,7 @@ def test_p2_at_one_moment_consumption_comes_before_pars() -> None:
 def test_p2_at_one_moment_needs_come_by_date_period_event_and_menu_item() -> None:
     def need(menu_item: str, period: str, event: str | None) -> Need:
         outlet = Outlet(menu_item, TUE, period, event)
-        return Need(item("recipe sauce"), at(TUE, "12:00"), 1000, 0, outlet, label=menu_item, on=TUE)
+        return Need(item=item("recipe sauce"), at=at(TUE, "12:00"), amount=1000, portions=0, outlet=outlet, label=menu_item, on=TUE)
 
     given_needs = [
         need("b", "lunch", "z"),
