@@ -69,9 +69,9 @@ def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
     scope = site_scope(site.code)
-    found = revisions.current(session, [SCOPE, scope])
+    current = revisions.current(session, [SCOPE, scope])
     pinned = now.isoformat() if request.pinned else None
-    inputs = (found.get(SCOPE, 0), found.get(scope, 0), first, request.on, request.station, request.units, request.trace, pinned)
+    inputs = (current.get(SCOPE, 0), current.get(scope, 0), first, request.on, request.station, request.units, request.trace, pinned)
     return hashlib.sha256(repr((__version__, site.code, *map(str, inputs))).encode()).hexdigest()[:32]
 
 

@@ -80,6 +80,7 @@ def load_reported(session: Session, catalogue: Catalogue, site: Site, first: dat
     )
     past = Past(catalogue, site, facts)
     closed = past.close(start, first)
+    # Days closed as if some reports had not been made are nobody else's.
     if closed and not unsaid.reports:
         rows = tuple(works.closed_rows(closed, fixed, known["finished"], ways(catalogue, site, first).reach))
         pending = Pending(site.code, read_basis(session, [revisions.site(site.code)]), rows)
@@ -128,6 +129,7 @@ class _Reading:
             counted = [self.calendar.business_date(row.counted_at) for row in since if _counted(row).item in self.touched]
             before = min([before, *counted])
         row = closed_days.newest(self.session, self.site.code, before)
+        # A site whose zone or beginning of the day was changed has had other days.
         if row is None or row.ended_at != self.calendar.end(row.date):
             return Closed(on=date.min), {"unfinished": [], "finished": {}}
         return thaw_closed(row.document, row.date, self.catalogue), row.document
@@ -140,6 +142,7 @@ class _Reading:
         ids = carried | {row.work for row in fixed}
         fixed += reports.fixed(self.session, self.site.code, carried) if carried else []
         said = [row for row in reports.since(self.session, self.site.code, after, ids) if (row.task, row.number) not in self.unread]
+        # Reports come first: where something was said of a task, nothing is assumed of it.
         works.say(said)
         for known in begun:
             works.assumed_before(known)

@@ -96,15 +96,15 @@ class Works:
             unfinished_work, oldest = [], (closed.on - reach).isoformat()
             finished = {work: on for work, on in finished.items() if on >= oldest}
             for each in works:
-                found = each.run if isinstance(each, FixedRun) else each.pull
-                assumed = {task: on.isoformat() for task, on in self._assumed.get(found.id, {}).items() if on <= closed.on}
-                if not assumed and not self._begun(found.id, closed.on):
+                work = each.run if isinstance(each, FixedRun) else each.pull
+                assumed = {task: on.isoformat() for task, on in self._assumed.get(work.id, {}).items() if on <= closed.on}
+                if not assumed and not self._begun(work.id, closed.on):
                     continue
                 if unfinished(each, self.calendar, closed.on):
-                    kind, document = self._documents[found.id]
-                    unfinished_work.append({"work": found.id, "kind": kind, "document": document, "assumed": assumed})
+                    kind, document = self._documents[work.id]
+                    unfinished_work.append({"work": work.id, "kind": kind, "document": document, "assumed": assumed})
                 else:
-                    finished[found.id] = found.on.isoformat()
+                    finished[work.id] = work.on.isoformat()
             document = {**freeze_closed(closed), "unfinished": unfinished_work, "finished": finished}
             yield ClosedRow(date=closed.on, ended_at=self.calendar.end(closed.on), document=document)
 
@@ -151,5 +151,5 @@ def fixed_by(
     works = Works(catalogue, calendar)
     works.add(work, work_of(work)[0], document, date.min)
     works.say(rows)
-    found: list[FixedRun | FixedPull] = [*works.runs(), *works.pulls()]
-    return found[0] if found else None
+    fixed: list[FixedRun | FixedPull] = [*works.runs(), *works.pulls()]
+    return fixed[0] if fixed else None

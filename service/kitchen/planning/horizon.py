@@ -65,8 +65,8 @@ class Outlook:
         asking = (self._served(guests, events), self._due(pars), self._begun())
         moments = self._moments([each for each in asking if each.moments and each.before])
         until = self.days.last_before(max((moments[place] for place in (*guests, *pars)), default=self.days.after(0)))
-        found = zip(self.ways.items, moments, strict=True)
-        return Horizon(self.on + until * ONE_DAY, {item: datetime.fromtimestamp(moment, UTC) for item, moment in found})
+        counting = zip(self.ways.items, moments, strict=True)
+        return Horizon(self.on + until * ONE_DAY, {item: datetime.fromtimestamp(moment, UTC) for item, moment in counting})
 
     def _places(self, items: Iterable[Item]) -> list[int]:
         """Where items stand among the ways; what is in no version's reach stands nowhere, and nothing is asked of it."""
@@ -93,11 +93,12 @@ class Outlook:
 
     def _asked(self, moments: Iterable[datetime], places: Iterable[int]) -> "_Asked":
         """Moments at which some items are asked for, and how long before them what these are made of can be needed."""
+        # Asked for are later dates: what is in force no more by then makes nothing for them.
         tomorrow = self.on.toordinal() + 1
         before = dict.fromkeys(places, (0, 0))
-        for place, found in enumerate(self.ways.of):
+        for place, of_item in enumerate(self.ways.of):
             if place in before:
-                for part, lead in (draw for way in found if way.ends > tomorrow for draw in way.draws):
+                for part, lead in (draw for way in of_item if way.ends > tomorrow for draw in way.draws):
                     least, most = (seconds + lead for seconds in before[place])
                     known = before.get(part, (least, most))
                     before[part] = (min(known[0], least), max(known[1], most))
@@ -105,9 +106,9 @@ class Outlook:
 
     def _moments(self, asked: Sequence["_Asked"]) -> list[int]:
         """For every item the moment from which on nothing that is needed of it counts."""
-        days, found = self.days, self.ways.of
-        counting = [days.after(0)] * len(found)
-        for place, of_item in enumerate(found):
+        days, all_ways = self.days, self.ways.of
+        counting = [days.after(0)] * len(all_ways)
+        for place, of_item in enumerate(all_ways):
             for way in of_item:
                 shown = self._runs(place, way, asked, [days.start(1) + way.lead, counting[place]])
                 for part, lead in way.draws if shown != NEVER else ():
@@ -119,8 +120,8 @@ class Outlook:
         for need, place in self.reported:
             if need.settled:
                 counting[place] = max(counting[place], int(need.at.timestamp()) + 1)
-        for place in reversed(range(len(found))):
-            for way in found[place]:
+        for place in reversed(range(len(all_ways))):
+            for way in all_ways[place]:
                 parts = [*(counting[part] + lead for part, lead in way.draws), *(counting[part] for part in way.gives)]
                 runs = self._runs(place, way, asked, [days.start(1) + way.lead, drawn[place], *parts])
                 if runs != NEVER:

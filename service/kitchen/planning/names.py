@@ -52,9 +52,9 @@ class Names:
 
     def _free(self, name: str) -> str:
         """The name itself, else with the lowest ordinal that is free."""
-        found = name if name not in self._taken else next(f"{name}-{n}" for n in count(2) if f"{name}-{n}" not in self._taken)
-        self._taken.add(found)
-        return found
+        free = name if name not in self._taken else next(f"{name}-{n}" for n in count(2) if f"{name}-{n}" not in self._taken)
+        self._taken.add(free)
+        return free
 
 
 def task_id(run: str, stage: int) -> str:

@@ -80,6 +80,7 @@ class Past:
     def close(self, start: Closed, first: date) -> list[Closed]:
         """Every date after ``start`` and before ``first`` on which something happened, closed in order, and the last before ``first``."""
         closed = [start]
+        # The last date is closed whatever happened, so that the next plan begins there.
         happened = {*self._lots, *self._takings, *self._stored, *self._counted, first - ONE_DAY}
         for on in sorted(happened):
             if closed[-1].on < on < first:
@@ -92,6 +93,7 @@ class Past:
         start = self._calendar.start(on)
         kitchen = _shelves(lot for lot in self._in_kitchen(stock, self._lots[on]) if _there(lot, start))
         for need, done in sorted(self._takings[on], key=lambda taking: taking.need.order):
+            # What was taken before a count is gone from what it found.
             if not stock.found(need.item, done):
                 kitchen[need.item].take(need.amount, need.at)
         store = self._in_store(stock, self._stored[on])
@@ -129,6 +131,7 @@ class Past:
         filled: list[Need] = []
         asking = sorted([*self._takings[first], *(Taking(par, par.at) for par in self._facts.pars)], key=lambda each: each.need.order)
         counted = self._counted[first]
+        # From the newest count to the oldest: between two of them guests ate of what the older one had found.
         while counted:
             stock = _Stock(closed, newest(counted))
             counted = [each for each in counted if stock.found(each.item, each.counted_at)]
@@ -160,7 +163,7 @@ class Past:
         return shelves
 
     def _counted_lots(self, stock: "_Stock", *, in_store: bool) -> Iterable[Lot]:
-        rows = [row for found in stock.newest.values() for row in found if row.in_store == in_store]
+        rows = [row for counted in stock.newest.values() for row in counted if row.in_store == in_store]
         lots = [counted_lot(self._catalogue, self._site.code, self._calendar, row) for row in rows]
         return (lot for lot in lots if lot.amount > 0)
 
@@ -181,13 +184,13 @@ class _Stock:
 
 def newest(counted: Iterable[Counted]) -> dict[Item, list[Counted]]:
     """The lots of each item's newest count; of two at one moment the later recorded (P3)."""
-    found: dict[Item, list[Counted]] = {}
+    lots: dict[Item, list[Counted]] = {}
     for each in sorted(counted, key=lambda row: (row.counted_at, row.number)):
-        rows = found.setdefault(each.item, [])
+        rows = lots.setdefault(each.item, [])
         if rows and (rows[0].counted_at, rows[0].number) < (each.counted_at, each.number):
             rows.clear()
         rows.append(each)
-    return found
+    return lots
 
 
 def unfinished(work: FixedRun | FixedPull, calendar: Calendar, on: date) -> bool:

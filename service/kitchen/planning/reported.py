@@ -161,6 +161,7 @@ def _drew(run: Run, stage: Stage, draw: Draw, report: Report) -> float:
         whole = sum(each.amount for each in run.draws if each.item == draw.item and stage.takes(each))
         return report.drawn * draw.amount / whole if whole > 0 else 0.0
     planned = run.main.quantity
+    # What was lost on the way was taken all the same, and what came out beyond the plan had gone in.
     begun = report.begun if report.begun is not None else max(report.made or 0.0, planned)
     return draw.amount * begun / planned if planned > 0 else draw.amount
 
@@ -215,9 +216,8 @@ class Reported:
     """What reported work means for a plan: lots, needs of work still to be done, and needs already settled (P15).
 
     ``eaten`` tells what guests of the plan's own dates had of food that a later count no longer found, ``filled`` the pars that
-    were full before; ``said`` what was
-    reported of a task by its id, for the lists that show it; ``store`` is what is left in store, which no need is met from;
-    ``ids`` are those that no new work can have.
+    were full before; ``said`` what was reported of a task by its id, for the lists that show it; ``store`` is what is left in
+    store, which no need is met from; ``ids`` are those that no new work can have.
     """
 
     runs: tuple[FixedRun, ...] = ()

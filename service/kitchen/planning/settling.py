@@ -29,14 +29,14 @@ class Settling:
         waiting = sorted(needs, key=lambda need: need.order)
         if not any(need.settled for need in waiting):
             return waiting
-        found: list[Need] = []
+        unmet: list[Need] = []
         for item in dict.fromkeys(need.item for need in waiting if need.settled):
             for need in _urgent([need for need in waiting if need.item == item], shelves[item]):
                 waiting.remove(need)
                 short = take(need)
                 if short > 0:
-                    found.append(need._replace(amount=short))
-        return sorted([*waiting, *found], key=lambda need: need.order)
+                    unmet.append(need._replace(amount=short))
+        return sorted([*waiting, *unmet], key=lambda need: need.order)
 
     def take(self, need: Need, take: Take) -> None:
         """Take for a settled need; what lots lack asks for nothing."""
@@ -58,6 +58,7 @@ def _urgent(needs: Sequence[Need], shelf: Shelf) -> list[Need]:
     """Which settled needs of an item would find less than they took if all came in order of time."""
     urgent: list[int] = []
     first_open = next((index for index, need in enumerate(needs) if not need.settled and need.par is None), len(needs))
+    # Whoever is put first may leave another one short: once more, until nobody new is.
     while any(need.settled for need in needs[first_open:]):
         left = [lot.left for lot in shelf.lots]
         places = [*urgent, *(index for index in range(len(needs)) if index not in urgent)]

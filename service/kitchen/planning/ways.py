@@ -78,14 +78,14 @@ def _compile(catalogue: Catalogue, audience: str | None, floor: date, forms: Ite
     """The ways of all items by the versions in force from a date on, and of some forms that no recipe need call."""
     items = in_order(edges(catalogue, active_between(catalogue, audience, floor), forms))
     places = {item: place for place, item in enumerate(items)}
-    found = tuple(tuple(_ways_of(catalogue, audience, item, floor, places)) for item in items)
-    chains = [0] * len(found)
-    for place in reversed(range(len(found))):
-        for way in found[place]:
+    all_ways = tuple(tuple(_ways_of(catalogue, audience, item, floor, places)) for item in items)
+    chains = [0] * len(all_ways)
+    for place in reversed(range(len(all_ways))):
+        for way in all_ways[place]:
             below = max((chains[part] for part in (*(part for part, _ in way.draws), *way.gives)), default=0)
             chains[place] = max(chains[place], below + way.lead + max(each.dates for each in way.open) * DAY)
-    longest_lead = max((way.lead for each in found for way in each), default=0)
-    return Ways(tuple(items), places, found, timedelta(seconds=max(chains, default=0) + longest_lead))
+    longest_lead = max((way.lead for each in all_ways for way in each), default=0)
+    return Ways(tuple(items), places, all_ways, timedelta(seconds=max(chains, default=0) + longest_lead))
 
 
 def _ways_of(catalogue: Catalogue, audience: str | None, item: Item, floor: date, places: Mapping[Item, int]) -> Iterator[Way]:
