@@ -62,6 +62,7 @@ MAKE: MakeTask = {
     "start_by": at("17:07", "2026-12-02"),
     "ready_by": at("10:40"),
     "use_by": at("04:00", "2026-12-05"),
+    "use_by_date": "2026-12-04",
     "active": "PT25M",
     "late": True,
     "at_risk": [{"menu_item": "soup-bowl", "date": DAY, "period": "lunch", "event": None, "portions": 41}],
@@ -167,7 +168,7 @@ LIST: PrepList = {
     "print": None,
     "stations": [{"code": "hot-line", "name": "Hot line", "active": "PT25M", "tasks": [MAKE, PREP, USE]}],
     "pulls": [PULL],
-    "left_over": [{**portion("Bread ends", "250 g"), "use_by": None}],
+    "left_over": [{**portion("Bread ends", "250 g"), "use_by": None, "use_by_date": None}],
     "warnings": [{"code": "late", "detail": "1 entry should have begun before 2026-12-02"}],
     "cautions": ["Follow your local food code."],
 }

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, time, timedelta
 
+from service.kitchen.lists.wording import end_of
 from service.kitchen.measures.calendar import Keeps
 from service.kitchen.planning.demand import Event
 from service.kitchen.planning.runs import stages_of
@@ -80,6 +81,9 @@ def test_t6_days_end_with_a_business_date_and_hours_with_their_moment() -> None:
     assert date(2026, 12, 4).strftime("%A") == "Friday"
     assert (until("P2D"), until("PT4H")) == ("2026-12-04 04:00", "2026-12-01 15:00, and at it")
     assert untold("T6", "may be used until Friday, 4 December, 04:00", "may be used until 15:00, and at 15:00") == []
+    on = CALENDAR.last_date(CALENDAR.use_by_date(TUE, 2))
+    assert on is not None
+    assert untold("T6", f'"use by {end_of(on)}"') == []
 
 
 def test_t7_a_pull_starts_its_thaw_before_it_is_needed() -> None:

@@ -145,6 +145,7 @@ class Task(Document):
     start_by = Moment(allow_none=True)
     ready_by = Moment(allow_none=True)
     use_by = Moment(allow_none=True)
+    use_by_date = CivilDate(allow_none=True)
     active = Duration(allow_none=True)
     late = Flag()
     at_risk = Many(Object(AtRisk), most=MANY)
@@ -187,6 +188,7 @@ class LeftOver(Document):
     item = Object(ItemWithTitle, required=True)
     quantity = Object(ComputedQuantity, required=True)
     use_by = Moment(allow_none=True)
+    use_by_date = CivilDate(allow_none=True)
 
 
 class PrepList(Document):

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from service.kitchen.lists.documents import PrepList
-from service.kitchen.lists.wording import day
+from service.kitchen.lists.documents import Kept, PrepList
+from service.kitchen.lists.wording import day, end_of
 
 QUARTER = 15
 
@@ -55,6 +55,19 @@ class Clock:
         'Sat 5 Dec 02:00'
         """
         return f"{self.date(text)} {self.time(text)}".lstrip()
+
+    def until(self, kept: Kept) -> str:
+        """The last moment of use: of what keeps whole days the end of a date, else the moment; nothing where there is none (D3).
+
+        >>> Clock(date(2026, 12, 3)).until({"use_by": "2026-12-04T02:00:00-05:00", "use_by_date": "2026-12-03"})
+        'the end of Thu 3 Dec'
+        >>> Clock(date(2026, 12, 3)).until({"use_by": "2026-12-03T15:00:00-05:00", "use_by_date": None})
+        '15:00'
+        """
+        on, moment = kept.get("use_by_date"), kept["use_by"]
+        if on is not None:
+            return end_of(date.fromisoformat(on))
+        return "" if moment is None else self.moment(moment)
 
     def quarter(self, text: str) -> str:
         """The quarter hour before a moment; nothing where the moment is on the quarter itself.

@@ -6,7 +6,7 @@ Responsible for words and columns. Refuses to compute: every number stands in th
 from collections.abc import Iterator, Sequence
 
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import BatchCard, BatchLine, Portion, PrepList, PullEntry, TaskEntry
+from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, Portion, PrepList, PullEntry, TaskEntry
 from service.kitchen.measures.calendar import spoken
 
 
@@ -25,7 +25,7 @@ def lines(prep_list: PrepList) -> Iterator[str]:
         for task in station["tasks"]:
             yield from task_lines(task, clock)
     yield from pull_lines(prep_list["pulls"], clock)
-    yield from section("LEFT OVER", [f"{name(row)}: {shown(row)}, {until(row['use_by'], clock)}" for row in prep_list["left_over"]])
+    yield from section("LEFT OVER", [f"{name(row)}: {shown(row)}, {until(row, clock)}" for row in prep_list["left_over"]])
     yield from section("WARNINGS", [warning["detail"] for warning in prep_list["warnings"]])
     yield from section("TAKE CARE", prep_list["cautions"])
 
@@ -55,7 +55,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
     if task["for"]:
         yield f"           for {'; '.join(task['for'])}"
     if task["use_by"]:
-        yield f"           {until(task['use_by'], clock)}"
+        yield f"           {until(task, clock)}"
 
 
 def pull_lines(pulls: list[PullEntry], clock: Clock) -> Iterator[str]:
@@ -88,6 +88,7 @@ def note(line: BatchLine) -> str:
     return f" ({line['note']})" if line["note"] else ""
 
 
-def until(use_by: str | None, clock: Clock) -> str:
+def until(kept: Kept, clock: Clock) -> str:
     """The last moment of use in words."""
-    return f"use by {clock.moment(use_by)}" if use_by else "keeps"
+    last = clock.until(kept)
+    return f"use by {last}" if last else "keeps"

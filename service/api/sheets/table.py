@@ -1,12 +1,13 @@
 """The table: a prep list as CSV for spreadsheets.
 
 Responsible for columns, one row a line of a task, and for cells that no spreadsheet takes for a formula.
-Refuses to compute: amounts and moments stand as in the document.
+Refuses to compute: amounts and moments stand as in the document, but for a use-by at the end of a date.
 """
 
 import csv
 import io
 from collections.abc import Iterator, Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -20,11 +21,12 @@ from service.kitchen.lists.documents import (
     PrepList,
     TaskEntry,
 )
+from service.kitchen.lists.wording import end_of
 
 Row = dict[str, str]
 
 ENTRY = ("site", "date", "print", "station", "kind", "id", "item", "title", "version", "stage", "stages", "late")
-TIMES = ("start_by", "ready_by", "need_by", "use_by", "active", "thaw", "storage")
+TIMES = ("start_by", "ready_by", "need_by", "use_by", "use_by_date", "active", "thaw", "storage")
 AMOUNTS = ("need", "have", "quantity", "surplus")
 LINE = ("line", "line_kind", "batch", "batch_count")
 LINE_ITEM = ("line_item", "line_title")
@@ -94,6 +96,8 @@ def _entry(entry: ListEntry) -> Row:
     keys: Mapping[str, object] = entry
     row = {name: written(keys.get(name)) for name in ("id", "version", "late", *TIMES)}
     row |= {"item": reference(entry["item"]), "title": entry["item"]["title"]} | quantity("quantity", entry["quantity"])
+    if entry.get("use_by_date"):
+        row["use_by"] = end_of(date.fromisoformat(row["use_by_date"]))
     if "stage" in entry:
         row |= {"stage": written(entry["stage"]["number"]), "stages": written(entry["stage"]["of"])}
         row |= quantity("need", entry["need"]) | quantity("have", entry["have"]) | quantity("surplus", entry["surplus"])

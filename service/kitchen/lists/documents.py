@@ -158,7 +158,14 @@ Purposes = TypedDict("Purposes", {"for": list[str]})
 PlannedFrom = TypedDict("PlannedFrom", {"from": str})
 
 
-class Work(Balance, Standing, Purposes):
+class Kept(TypedDict):
+    """Until when something may be used; ``use_by_date`` of what keeps whole days, which is to the end of that business date (T6)."""
+
+    use_by: str | None
+    use_by_date: NotRequired[str | None]
+
+
+class Work(Balance, Standing, Kept, Purposes):
     """What a prep and a make task tell of what is to be done, up to how it is done."""
 
     item: ItemWithTitle
@@ -168,7 +175,6 @@ class Work(Balance, Standing, Purposes):
     gives: list[GivenRow]
     start_by: str
     ready_by: str
-    use_by: str | None
     active: str
 
 
@@ -198,7 +204,7 @@ class MakeTask(Work, Said):
 
 
 @final
-class UseTask(Portion, Standing, Purposes, Said):
+class UseTask(Portion, Standing, Kept, Purposes, Said):
     """What lots of one use-by give."""
 
     id: str
@@ -206,7 +212,6 @@ class UseTask(Portion, Standing, Purposes, Said):
     version: int | None
     start_by: str
     ready_by: str
-    use_by: str | None
     active: str
 
 
@@ -226,10 +231,8 @@ class PullEntry(Portion, Standing, Purposes, Shared):
 
 
 @final
-class LeftOver(Portion):
+class LeftOver(Portion, Kept):
     """What is left of a lot at the end of the date."""
-
-    use_by: str | None
 
 
 ListEntry = PrepTask | MakeTask | UseTask | PullEntry | LeftOver

@@ -5,9 +5,9 @@ change planning, which goes by what an item itself keeps (T6).
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
-from service.kitchen.lists.wording import Words, day
+from service.kitchen.lists.wording import Words, day, end_of
 from service.kitchen.measures.calendar import UseBy
 from service.kitchen.planning.demand import Warned
 from service.kitchen.planning.names import RunKey
@@ -58,7 +58,8 @@ def _feeds(source: RunKey | PastRun | None, consumer: RunKey) -> bool:
 
 def until(use_by: UseBy, words: Words) -> str:
     """The last moment of use as a cook says it: a moment of the clock, or the end of a business date (T6)."""
-    if not use_by.included:
-        return f"the end of {day(words.calendar.business_date(use_by.moment - timedelta(microseconds=1)))}"
+    on = words.calendar.last_date(use_by)
+    if on is not None:
+        return end_of(on)
     local = use_by.moment.astimezone(words.calendar.zone)
     return f"{day(local.date())} {local:%H:%M}"

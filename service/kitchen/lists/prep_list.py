@@ -105,9 +105,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
             if rest > 0:
                 held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest
     rows = sorted(held.items(), key=lambda row: (row[0][0], row[0][1].order))
-    return [
-        {"item": words.item(item), "quantity": words.of(item, amount), "use_by": words.use_by(use_by)} for (use_by, item), amount in rows
-    ]
+    return [{"item": words.item(item), "quantity": words.of(item, amount), **words.kept(use_by)} for (use_by, item), amount in rows]
 
 
 def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -> list[WarningRow]:

@@ -40,7 +40,7 @@ def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
         "quantity": words.of(item, amount),
         "start_by": words.calendar.write(first.at),
         "ready_by": words.calendar.write(first.at),
-        "use_by": words.use_by(use_by),
+        **words.kept(use_by),
         "active": write_duration(ZERO),
         **telling.standing(on, lambda: telling.shares.of_uses(uses), progress),
         "for": words.purposes(telling.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, telling.first)),

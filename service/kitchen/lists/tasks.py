@@ -155,7 +155,7 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
         "gives": _gives(run, stage, telling),
         "start_by": words.calendar.write(stage.starts),
         "ready_by": words.calendar.write(stage.ready),
-        "use_by": words.use_by(telling.keeping.earliest(run, stage, output.use_by)),
+        **words.kept(telling.keeping.earliest(run, stage, output.use_by)),
         "active": write_duration(active),
         **telling.standing(stage.on, lambda: telling.shares.of_run(run), progress),
         "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(stage.on, telling.first)),

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.site import Par, Site
-from service.kitchen.lists.documents import ComputedQuantity, WarningRow
+from service.kitchen.lists.documents import ComputedQuantity, Kept, WarningRow
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
@@ -60,9 +60,12 @@ class Words:
         """A total that is shown as the sum of its batches as displayed (D3)."""
         return written(amount, kind, total(parts, kind, self.system))
 
-    def use_by(self, use_by: UseBy) -> str | None:
-        """The last moment of use; None where the thing keeps for the whole window."""
-        return None if use_by == FOREVER else self.calendar.write(use_by.moment)
+    def kept(self, use_by: UseBy) -> Kept:
+        """Until when something may be used; nothing where it keeps for the whole window (T6)."""
+        if use_by == FOREVER:
+            return {"use_by": None, "use_by_date": None}
+        on = self.calendar.last_date(use_by)
+        return {"use_by": self.calendar.write(use_by.moment), "use_by_date": None if on is None else on.isoformat()}
 
     def purposes(self, outlets: Iterable[Outlet], pars: Iterable[Par], on: date) -> list[str]:
         """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
@@ -113,6 +116,15 @@ def day(on: date) -> str:
     'Thu 3 Dec'
     """
     return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
+
+
+def end_of(on: date) -> str:
+    """The last moment of a business date as a cook says it, never the next day's small hours (D3).
+
+    >>> end_of(date(2026, 12, 3))
+    'the end of Thu 3 Dec'
+    """
+    return f"the end of {day(on)}"
 
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

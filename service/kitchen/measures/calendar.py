@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 DURATION = re.compile(r"P(?:(\d{1,6})D)?(?:T(?:(\d{1,8})H)?(?:(\d{1,8})M)?(?:(\d{1,9})S)?)?", re.ASCII)
 ONE_DAY = timedelta(days=1)
+TICK = timedelta(microseconds=1)
 ZERO = timedelta(0)
 
 
@@ -147,6 +148,10 @@ class Calendar:
     def use_by_date(self, made: date, days: int) -> UseBy:
         """When a thing made on a business date and keeping whole days may last be used (T6)."""
         return UseBy(self.end(made + days * ONE_DAY), included=False)
+
+    def last_date(self, use_by: UseBy) -> date | None:
+        """The business date at whose end a use-by lies; None where it is a moment of the clock (T6)."""
+        return None if use_by.included else self.business_date(use_by.moment - TICK)
 
     def write(self, moment: datetime) -> str:
         """A moment as RFC 3339 text with the site's offset."""

@@ -14,7 +14,7 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
         "           1. Sweat the onion.",
         "           2. Simmer.",
         "           for Soup bowl, lunch; Soup bowl, lunch, Fri 4 Dec; par 2 L by 09:00",
-        "           use by Sat 5 Dec 04:00",
+        "           use by the end of Fri 4 Dec",
         "  05:52  prep  Chicken, breast: 5.6 kg",
         "           from 21.6 kg Chicken, whole",
         "           gives 6.7 kg Chicken, leg, 5.2 kg Chicken carcass",

@@ -124,7 +124,7 @@ def test_a_start_is_told_with_the_quarter_hour_before_it() -> None:
 def test_moments_name_their_date_where_it_is_not_the_lists() -> None:
     text = text_of(sheet_html(LIST))
     assert "was due Wed 2 Dec 17:07" in text
-    assert "Use by Sat 5 Dec 04:00" in text
+    assert "Use by the end of Fri 4 Dec" in text
     assert "Use by Fri 4 Dec 04:00" in text
     assert "ready 10:40." in text
 
@@ -319,6 +319,8 @@ def test_a_row_can_be_read_alone() -> None:
         "version": "3",
         "late": "true",
         "start_by": "2026-12-02T17:07:00-05:00",
+        "use_by": "the end of Fri 4 Dec",
+        "use_by_date": "2026-12-04",
         "quantity_amount": "50000.0",
         "quantity_unit": "mL",
         "quantity_display": "50 L",

@@ -64,7 +64,7 @@ def test_p8_a_stage_of_a_run_is_one_task_with_its_version_and_stage() -> None:
     assert task["item"] == {"recipe": "soup", "title": "Soup"}
     assert (task["kind"], task["version"], task["stage"]) == ("make", 1, {"number": 1, "of": 1})
     assert (task["start_by"], task["ready_by"]) == ("2026-12-01T10:35:00-05:00", "2026-12-01T12:00:00-05:00")
-    assert task["use_by"] == "2026-12-02T04:00:00-05:00"
+    assert (task["use_by"], task["use_by_date"]) == ("2026-12-02T04:00:00-05:00", "2026-12-01")
     assert task["for"] == ["Bowl, lunch"]
 
 

@@ -161,3 +161,9 @@ def test_t6_the_day_of_making_is_day_one_so_seven_days_are_six_after_it() -> Non
 def test_t6_what_excludes_its_last_moment_expires_before_what_includes_it() -> None:
     at = utc("2026-12-01 17:00")
     assert UseBy(at, included=False) < UseBy(at, included=True) < FOREVER
+
+
+def test_t6_what_keeps_days_is_used_to_the_end_of_a_date_and_what_keeps_hours_to_a_moment() -> None:
+    ready = NEW_YORK.clock(date(2026, 12, 1), time(15))
+    assert NEW_YORK.last_date(NEW_YORK.use_by(ready, Keeps.read("P2D"))) == date(2026, 12, 3)
+    assert NEW_YORK.last_date(NEW_YORK.use_by(ready, Keeps.read("PT13H"))) is None
