@@ -26,6 +26,9 @@ from service.operations.tokens import write
 from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Encoded, decode, encode
 
+# What an entry tells and does not ask for: what was reported of it, and which stations take it.
+TOLD = ("progress", "stations")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
@@ -188,4 +191,4 @@ def _entries(document: PrepList) -> dict[str, Mapping[str, Any]]:
 
 def _asks(entry: Mapping[str, Any]) -> dict[str, Any]:
     """What a task or pull asks of the cook."""
-    return {name: value for name, value in entry.items() if name != "progress"}
+    return {name: value for name, value in entry.items() if name not in TOLD}

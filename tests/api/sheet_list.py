@@ -155,6 +155,7 @@ PULL: PullEntry = {
     "start_by": at("06:20"),
     "thaw": "P2D",
     "storage": "frozen",
+    "stations": ["hot-line"],
     "late": False,
     "at_risk": [],
     "for": ["Soup bowl, lunch"],
@@ -166,13 +167,25 @@ LIST: PrepList = {
     "from": "2026-12-02",
     "units": "metric",
     "print": None,
+    "expected": [
+        {
+            "period": "lunch",
+            "event": None,
+            "at": at("11:30"),
+            "menu_item": "soup-bowl",
+            "name": "Soup bowl",
+            "count": 41.3,
+            "from": "override",
+            "sources": ["till-east"],
+        }
+    ],
     "stations": [{"code": "hot-line", "name": "Hot line", "active": "PT25M", "tasks": [MAKE, PREP, USE]}],
     "pulls": [PULL],
     "left_over": [{**portion("Bread ends", "250 g"), "use_by": None, "use_by_date": None}],
     "warnings": [{"code": "late", "detail": "1 entry should have begun before 2026-12-02"}],
     "cautions": ["Follow your local food code."],
 }
-EMPTY: PrepList = LIST | {"stations": [], "pulls": [], "left_over": [], "warnings": [], "cautions": []}
+EMPTY: PrepList = LIST | {"expected": [], "stations": [], "pulls": [], "left_over": [], "warnings": [], "cautions": []}
 
 
 def list_of(*tasks: TaskEntry, pulls: list[PullEntry] | None = None) -> PrepList:

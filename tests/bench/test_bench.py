@@ -53,7 +53,7 @@ def features(planned: Plan) -> Iterator[str]:
     """What of the rules a plan shows."""
     yield from ("a counted lot" for use in planned.uses if use.lot.source is None)
     yield from ("thawing" for pull in planned.pulls if pull.starts < pull.at)
-    yield from ("an event" for outlet in planned.portions if outlet.event)
+    yield from ("an event" for outlet in planned.demand.portions if outlet.event)
     for run in planned.runs:
         yield from (draw.line.line.scaling.rule for draw in run.draws if draw.line is not None)
         shown = {

@@ -42,7 +42,7 @@ def features(kitchen: Kitchen, planned: Plan) -> set[str]:
 
 
 def _of_demand(kitchen: Kitchen, planned: Plan) -> Iterator[str]:
-    outlets = planned.portions
+    outlets = planned.demand.portions
     dates = {outlet.on for outlet in outlets}
     if any(len({outlet.period for outlet in outlets if outlet.on == on}) > 1 for on in dates):
         yield "several periods"

@@ -63,7 +63,7 @@ def test_a_guests_share_is_what_was_made_for_that_need(kitchen: Kitchen) -> None
         shares = by_outlet(told.of_run(run))
         for outlet, amount in direct.items():
             assert shares[outlet] >= amount * (1 - EXACT)
-        assert set(shares) - {None} <= set(planned.portions)
+        assert set(shares) - {None} <= set(planned.demand.portions)
         assert {*told.outlets_of_run(run)} == set(shares) - {None}
 
 

@@ -55,6 +55,10 @@ class TestCompare:
     def test_progress_is_no_change(self) -> None:
         assert ids(entry_changes(document(entry("soup")), document(entry("soup", progress={"state": "done"})))) == ([], [], [])
 
+    def test_who_takes_a_pull_is_no_change_of_it(self) -> None:
+        # A print of an older release does not tell it.
+        assert ids(entry_changes(document(entry("soup")), document(entry("soup", stations=["veg"])))) == ([], [], [])
+
 
 class TestPrints:
     @pytest.fixture

@@ -18,7 +18,7 @@ from service.api.fields import (
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.api.schemas.safety import StepSafety
 from service.api.schemas.versions import Warned
-from service.limits import COUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
+from service.limits import COUNT, EXPECTED_FROM, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
 
 MANY = 100_000
 NUMBERED = Span(1, 999_999_999)
@@ -175,6 +175,7 @@ class Pull(Document):
     start_by = Moment(required=True)
     thaw = Duration(allow_none=True)
     storage = Choice(STORAGE, allow_none=True)
+    stations = Many(Code(), most=MANY)
     late = Flag()
     at_risk = Many(Object(AtRisk), most=MANY)
     needed_for = Many(Text(1_000), most=MANY, data_key="for")
@@ -191,6 +192,19 @@ class LeftOver(Document):
     use_by_date = CivilDate(allow_none=True)
 
 
+class Expected(Document):
+    """How many of a menu item are expected in a period, buffers included, and whether the site had a word in that."""
+
+    period = Code(required=True)
+    event = Code(allow_none=True, required=True)
+    at = Moment(required=True)
+    menu_item = Code(required=True)
+    name = Text(required=True)
+    count = Number(COUNT, required=True)
+    counted_from = Choice(EXPECTED_FROM, data_key="from", required=True)
+    sources = Many(Code(), most=1_000, required=True)
+
+
 class PrepList(Document):
     """What the stations of one site must do on one date."""
 
@@ -199,6 +213,7 @@ class PrepList(Document):
     first = CivilDate(data_key="from", required=True)
     units = Choice(UNIT_SYSTEMS, required=True)
     print_number = WholeNumber(NUMBERED, data_key="print", allow_none=True, required=True)
+    expected = Many(Object(Expected), most=MANY)
     stations = Many(Object(StationTasks), most=MANY, required=True)
     pulls = Many(Object(Pull), most=MANY, required=True)
     left_over = Many(Object(LeftOver), most=MANY, required=True)

@@ -51,6 +51,7 @@ class ListedEntry(Task):
     need_by = Moment()
     thaw = Duration(allow_none=True)
     storage = Choice(STORAGE, allow_none=True)
+    stations = Many(Code(), most=MANY)
 
 
 class ChangedEntry(Document):

@@ -10,7 +10,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.planning.demand import Need, Outlet, Share
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import Run
+from service.kitchen.planning.runs import Run, Stage
 
 Fed = Iterable[tuple[Need, float]]
 
@@ -54,6 +54,14 @@ class Shares:
     def of_pull(self, pull: Pull) -> Sequence[Share]:
         """For whom something is pulled."""
         return self._of_parts(pull.fed) if pull.shares is None else pull.shares
+
+    def stations_of_pull(self, pull: Pull) -> tuple[str, ...]:
+        """The stations whose stages take what is pulled, before the site's map, each once."""
+        if pull.shares is not None:
+            return pull.stations
+        takers = [(need, self._runs[need.drawn_by.id]) for need, _ in pull.fed if need.drawn_by is not None]
+        found = [stage.station for need, run in takers for stage in run.stages if _takes(run, stage, need)]
+        return tuple(dict.fromkeys(found))
 
     def outlets_of_run(self, run: Run) -> list[Outlet]:
         """The outlets that a run works for, in order of time and name: cheaper than their shares."""
@@ -131,6 +139,11 @@ def portions_at_risk(shares: Iterable[Share], most: Mapping[Outlet, float]) -> l
         if outlet is not None and amount > 0:
             portions_of[outlet] = min(portions_of.get(outlet, 0.0) + portions, most.get(outlet, portions))
     return sorted(portions_of.items(), key=lambda each: each[0].order)
+
+
+def _takes(run: Run, stage: Stage, need: Need) -> bool:
+    """Whether a stage of a run is what asks for a need."""
+    return any(draw.item == need.item and draw.at == need.at and stage.takes(draw) for draw in run.draws)
 
 
 def _outlets(shares: Iterable[Share]) -> list[Outlet]:

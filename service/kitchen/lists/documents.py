@@ -156,6 +156,19 @@ class Standing(TypedDict):
 # "for" and "from" are words of the language, so that these keys can be told in no class.
 Purposes = TypedDict("Purposes", {"for": list[str]})
 PlannedFrom = TypedDict("PlannedFrom", {"from": str})
+CountedFrom = TypedDict("CountedFrom", {"from": Literal["forecast", "override"]})
+
+
+class ExpectedRow(CountedFrom):
+    """How many of a menu item a list is for, buffers included, and whose word that is."""
+
+    period: str
+    event: str | None
+    at: str
+    menu_item: str
+    name: str
+    count: float | Decimal
+    sources: list[str]
 
 
 class Kept(TypedDict):
@@ -227,6 +240,7 @@ class PullEntry(Portion, Standing, Purposes, Shared):
     start_by: str
     thaw: str | None
     storage: str | None
+    stations: NotRequired[list[str]]
     progress: ProgressRow | None
 
 
@@ -254,6 +268,7 @@ class PrepList(PlannedFrom):
     date: str
     units: str
     print: int | None
+    expected: NotRequired[list[ExpectedRow]]
     stations: list[StationTasks]
     pulls: list[PullEntry]
     left_over: list[LeftOver]

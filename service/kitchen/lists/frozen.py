@@ -91,6 +91,7 @@ def freeze_pull(pull: Pull, shares: Shares) -> Json:
         "amount": pull.amount,
         "shares": _freeze_shares(shares.of_pull(pull)),
         "pars": [_freeze_par(par) for par in pull.pars],
+        "stations": list(shares.stations_of_pull(pull)),
     }
 
 
@@ -105,6 +106,8 @@ def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
         amount=float(document["amount"]),
         pars=[_thaw_par(each) for each in document["pars"]],
         shares=_thaw_shares(document["shares"]),
+        # The first release did not tell them.
+        stations=tuple(document.get("stations", ())),
     )
 
 

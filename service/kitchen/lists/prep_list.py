@@ -11,7 +11,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
-from service.kitchen.lists.documents import LeftOver, PrepList, PullEntry, StationTasks, WarningRow
+from service.kitchen.lists.documents import ExpectedRow, LeftOver, PrepList, PullEntry, StationTasks, WarningRow
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
@@ -45,7 +45,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         first=plan.first,
         trace=asked.trace,
         shares=shares,
-        most=plan.portions,
+        most=plan.demand.portions,
         said=plan.reported.said,
         keeping=Keeping(plan.uses),
     )
@@ -59,12 +59,31 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         "from": plan.first.isoformat(),
         "units": asked.system,
         "print": None,
+        "expected": _expected(plan, asked.on, words),
         "stations": _stations(catalogue, tasks, asked.station),
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
         "warnings": _warnings(plan, asked.on, tasks, pulls),
         "cautions": _cautions(tasks),
     }
+
+
+def _expected(plan: Plan, on: date, words: Words) -> list[ExpectedRow]:
+    """What guests of the date are expected to take (P1), in order of time, period, event and menu item."""
+    counts = [count for count in plan.demand.counts if count.outlet.on == on]
+    return [
+        {
+            "period": outlet.period,
+            "event": outlet.event,
+            "at": words.calendar.write(count.at),
+            "menu_item": outlet.menu_item,
+            "name": words.catalogue.menu_items[outlet.menu_item].name,
+            "count": int(count.count) if count.count.is_integer() else count.count,
+            "from": "override" if count.overridden else "forecast",
+            "sources": list(count.sources),
+        }
+        for outlet, count in sorted(((count.outlet, count) for count in counts), key=lambda row: (row[1].at, row[0].order))
+    ]
 
 
 def _pulls(plan: Plan, on: date, telling: Telling) -> list[PullEntry]:
@@ -113,7 +132,7 @@ def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -
     warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
     # Each stage of a run tells of it; the reader wants to hear it once.
     warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
-    if not any(outlet.on == on for outlet in plan.portions):
+    if not any(outlet.on == on for outlet in plan.demand.portions):
         warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
     if late:

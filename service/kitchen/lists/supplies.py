@@ -93,6 +93,7 @@ def pull_document(pull: Pull, telling: Telling) -> tuple[bool, datetime, tuple[s
         "start_by": words.calendar.write(pull.starts),
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
+        "stations": list(dict.fromkeys(map(words.site.station, telling.shares.stations_of_pull(pull)))),
         **telling.standing(on, lambda: telling.shares.of_pull(pull), progress),
         "for": words.purposes(telling.shares.outlets_of_pull(pull), pull.pars, max(on, telling.first)),
         "progress": progress,

@@ -5,7 +5,7 @@ know what is on hand and how anything is made.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from fractions import Fraction
@@ -116,22 +116,25 @@ class Need(NamedTuple):
         return (self.at, self.par is not None, rank)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """How many of a menu item are wanted by a moment."""
+    """How many of a menu item are wanted by a moment; who forecast them, and whether the site had a word in it."""
 
     outlet: Outlet
     at: datetime
     count: float
+    sources: tuple[str, ...] = ()
+    overridden: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """The needs of a site's guests and pars over a window, and what had to be left out."""
+    """The needs of a site's guests and pars over a window, the counts behind them, and what had to be left out."""
 
     needs: tuple[Need, ...]
     warnings: tuple[Warned, ...]
     portions: Mapping[Outlet, float]
+    counts: tuple[Count, ...] = ()
 
 
 def foresee(
@@ -154,7 +157,7 @@ def foresee(
         portions[count.outlet] += count.count * max((float(each.uptake) for each in item.components), default=0.0)
         needs.extend(_component_needs(catalogue, site, item, count, warnings))
     needs.extend(_par_needs(catalogue, site, calendar, (first, until), warnings))
-    return Demand(tuple(needs), tuple(dict.fromkeys(warnings)), dict(portions))
+    return Demand(tuple(needs), tuple(dict.fromkeys(warnings)), dict(portions), tuple(counts))
 
 
 def _counts(
@@ -167,7 +170,7 @@ def _counts(
     warnings: list[Warned],
 ) -> Iterator[Count]:
     """What is wanted of each menu item: sums over sources and keys, with buffers and overrides (P1)."""
-    sums: dict[OverrideKey, dict[Event | None, int]] = defaultdict(lambda: defaultdict(int))
+    pushed: dict[OverrideKey, dict[Event | None, list[Forecast]]] = defaultdict(lambda: defaultdict(list))
     for each in forecasts:
         if not window[0] <= each.date <= window[1]:
             continue
@@ -181,9 +184,9 @@ def _counts(
                 )
             )
             continue
-        sums[each.date, each.period, code][each.event] += each.count
+        pushed[each.date, each.period, code][each.event].append(each)
     # An override may ask for what nobody forecast.
-    keys = set(sums) | {key for key in overrides if window[0] <= key[0] <= window[1]}
+    keys = set(pushed) | {key for key in overrides if window[0] <= key[0] <= window[1]}
     for on, period_code, code in sorted(keys):
         period = site.period(period_code)
         if period is None:
@@ -193,7 +196,7 @@ def _counts(
             continue
         item = catalogue.menu_items[code]
         override = overrides.get((on, period_code, code), Override())
-        yield from _rows(site, calendar, item, (on, period), sums[on, period_code, code], override)
+        yield from _rows(site, calendar, item, (on, period), pushed[on, period_code, code], override)
 
 
 def _rows(
@@ -201,15 +204,22 @@ def _rows(
     calendar: Calendar,
     item: MenuItem,
     when: tuple[date, Period],
-    sums: Mapping[Event | None, int],
+    pushed: Mapping[Event | None, Sequence[Forecast]],
     override: Override,
 ) -> Iterator[Count]:
     """The count without event and that of each event of one menu item in one period (P1), at its own time or ``ready_by`` (T5)."""
     on, period = when
+    sums = {event: sum(each.count for each in forecasts) for event, forecasts in pushed.items()}
     for event, count in guests(sums, override, default_buffer(site, item)):
         if count > 0:
             at = calendar.moment(on, event.serve_at if event and event.serve_at else period.ready_by)
-            yield Count(Outlet(item.code, on, period.code, event.code if event else None), at, float(count))
+            yield Count(
+                outlet=Outlet(item.code, on, period.code, event.code if event else None),
+                at=at,
+                count=float(count),
+                sources=tuple(sorted({each.source for each in pushed.get(event, ())})),
+                overridden=event is None and override != Override(),
+            )
 
 
 def default_buffer(site: Site, item: MenuItem) -> Fraction:

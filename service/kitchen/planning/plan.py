@@ -17,7 +17,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
-from service.kitchen.planning.demand import Demand, Need, Outlet, Warned
+from service.kitchen.planning.demand import Demand, Need, Warned
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
@@ -57,7 +57,7 @@ class Plan:
     left_out: tuple[tuple[Need, float], ...]
     lacking: tuple[tuple[Need, float], ...]
     warnings: tuple[Warned, ...]
-    portions: Mapping[Outlet, float]
+    demand: Demand
     sources: Mapping[str, Sequence[Lot | Run]]
     reported: Reported = NOTHING_REPORTED
 
@@ -142,7 +142,7 @@ class _Planner:
             left_out=tuple(self.left_out),
             lacking=tuple(self.settling.lacking),
             warnings=tuple(dict.fromkeys(self.warnings)),
-            portions=self.demand.portions,
+            demand=self.demand,
             sources=self.sources,
             reported=self.reported,
         )

@@ -15,7 +15,8 @@ from service.kitchen.planning.demand import Need, Share
 class Pull:
     """What must come from store of an ingredient for the needs of one business date (P13).
 
-    ``fed`` holds those needs with the part of each; of a fixed pull it is known for whom it was (``shares``).
+    ``fed`` holds those needs with the part of each; of a fixed pull it is known for whom it was (``shares``), and at which
+    ``stations``, before the site's map.
     """
 
     item: Item
@@ -27,3 +28,4 @@ class Pull:
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False, compare=False)
     pars: list[Par] = field(default_factory=list)
     shares: tuple[Share, ...] | None = None
+    stations: tuple[str, ...] = ()

@@ -154,7 +154,9 @@ def test_p15_a_stored_pull_is_the_same_pull() -> None:
     pulls = plan_full().pulls
     assert {pull.item.label for pull in pulls} == {"salt", "cod", "bird"}
     assert [thaw_pull(stored(freeze_pull(pull, shares_of(pull))), pull.id) for pull in pulls] == [
-        replace(pull, shares=tuple(pulled_for(pull))) for pull in pulls
+        replace(pull, shares=tuple(pulled_for(pull)), stations=shares_of(pull).stations_of_pull(pull)) for pull in pulls
     ]
+    old = {key: value for key, value in stored(freeze_pull(pulls[0], shares_of(pulls[0]))).items() if key != "stations"}
+    assert thaw_pull(old, pulls[0].id).stations == ()
     (cod,) = pulls_of(plan_full(), "cod")
     assert cod.at - cod.starts == at(WED, "12:00") - at(TUE, "12:00")

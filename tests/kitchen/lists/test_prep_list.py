@@ -1,13 +1,14 @@
 """The prep list: rules P7, P9, H3 and T8 on what stands on a date's list, and in which order."""
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
+from fractions import Fraction
 
 import pytest
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.prep_list import Asked, prep_list
-from service.kitchen.planning.demand import Event
+from service.kitchen.planning.demand import Event, Override
 from service.kitchen.safety.cautions import ALLERGEN_CAUTION, SAFETY_CAUTION
 from tests.kitchen.larder import (
     MON,
@@ -280,3 +281,53 @@ def test_the_list_names_its_site_date_and_first_date() -> None:
     catalogue = bread()
     document = list_of(plan_forecasts(catalogue, [], on=WED), catalogue, WED, system="us")
     assert [document[key] for key in ("site", "date", "from", "units", "print")] == ["mill-street", "2026-12-02", "2026-12-01", "us", None]
+
+
+def test_p1_a_list_tells_what_is_expected_on_its_date_in_order_of_time() -> None:
+    catalogue = kitchen(recipe("soup", "1 L"), menu_item("bowl", ("soup", "1 L")), menu_item("cup", ("soup", "1 L")), site(buffer="0.05"))
+    dinner = Event("banquet-12", serve_at=time(11), buffer=Fraction(0))
+    forecasts = [
+        forecast(TUE, "bowl", 80),
+        forecast(TUE, "bowl", 13, source="desk"),
+        forecast(TUE, "bowl", 7, event=dinner),
+        forecast(TUE, "cup", 4),
+        forecast(WED, "cup", 9),
+    ]
+    overrides = {(TUE, "lunch", "cup"): Override(count=6)}
+    planned = plan_forecasts(catalogue, forecasts, overrides=overrides)
+    rows = list_of(planned, catalogue)["expected"]
+    # 93 bowls and 5 % are 97.65; the chef's word on cups holds without a buffer; Wednesday's cups are no matter of Tuesday.
+    assert [(row["menu_item"], row["event"], row["at"][11:16], row["count"], row["from"], row["sources"]) for row in rows] == [
+        ("bowl", "banquet-12", "11:00", 7, "forecast", ["till"]),
+        ("bowl", None, "12:00", near(97.65), "forecast", ["desk", "till"]),
+        ("cup", None, "12:00", 6, "override", ["till"]),
+    ]
+
+
+def test_p1_what_a_chef_adds_is_the_sites_word_on_the_count_without_event() -> None:
+    catalogue = kitchen(recipe("soup", "1 L"), menu_item("bowl", ("soup", "1 L")), site())
+    forecasts = [forecast(TUE, "bowl", 80), forecast(TUE, "bowl", 7, event=Event("banquet-12"))]
+    planned = plan_forecasts(catalogue, forecasts, overrides={(TUE, "lunch", "bowl"): Override(add=25)})
+    rows = list_of(planned, catalogue)["expected"]
+    assert [(row["event"], row["count"], row["from"]) for row in rows] == [(None, 105, "override"), ("banquet-12", 7, "forecast")]
+
+
+def test_p13_a_pull_names_the_stations_that_take_it_through_the_sites_map() -> None:
+    # Flour goes into the dough at the hot line; salt into it too, and once more at the bakery, which the cold line is here.
+    catalogue = kitchen(
+        ingredient("flour"),
+        ingredient("salt"),
+        recipe(
+            "bread",
+            "10 each",
+            line("flour", "6 kg", 1),
+            line("salt", "90 g", 1),
+            line("salt", "10 g", 2),
+            steps=[step("PT30M"), step("PT10M", station="bakery")],
+        ),
+        menu_item("loaf", ("bread", "1 each")),
+        site(station_map={"bakery": "cold-line"}),
+    )
+    planned = plan_forecasts(catalogue, [forecast(TUE, "loaf", 10)])
+    pulls = {pull["item"]["ingredient"]: pull["stations"] for pull in list_of(planned, catalogue)["pulls"]}
+    assert pulls == {"flour": ["hot-line"], "salt": ["hot-line", "cold-line"]}
