@@ -24,6 +24,7 @@ from service.api.exchange.views import Described, Noun, View
 from service.api.fields import Many, Object
 from service.api.fields.shape import Field
 from service.api.schemas.forecasts import Entry
+from service.api.schemas.prep_lists import KINDS as TASK_SCHEMAS
 from service.api.schemas.problems import Problem as ProblemSchema
 from service.api.schemas.recipes import Window
 from service.api.wire.answers import JSON
@@ -35,7 +36,7 @@ DESCRIPTION = (
     "Errors are RFC 9457 problem documents; their types are explained at /problems. In a body, null is as good as leaving a field out "
     "that is not required; numbers have at most 32 digits."
 )
-REFERRED = (Window, Entry)
+REFERRED = (Window, Entry, *TASK_SCHEMAS.values())
 
 
 def published(interior: Interior) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Shapes of the published document that stand in no schema: quantities, money, item references, scaling rules.
+"""Shapes of the published document that stand in no schema: quantities, money, item references, and unions.
 
 Responsible for their JSON Schema. Refuses to read values: the fields do.
 """
@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from service.api.fields.texts import legal
-from service.api.schemas.scaling import SCALING_SHAPE
+from service.api.schemas.prep_lists import TASK
+from service.api.schemas.scaling import SCALING_SHAPES
 from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
@@ -40,9 +41,22 @@ def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
     }
 
 
-def reference(*names: str) -> dict[str, Any]:
-    """One way to name an item."""
-    return {"type": "object", "required": list(names), "additionalProperties": False, "properties": dict.fromkeys(names, CODE)}
+def reference(detail: str, *, raw: bool) -> dict[str, Any]:
+    """The shape of an item's name, of ingredients as purchased too where they are ``raw``.
+
+    It is one object with optional keys and no union of three: a generated reader takes the first alternative that it can make of a
+    value, and would read a form as its ingredient.
+    """
+    return {
+        "type": "object",
+        "description": detail,
+        "minProperties": 1,
+        "dependentRequired": {"form": ["ingredient"]} if raw else {"form": ["ingredient"], "ingredient": ["form"]},
+        "not": {"required": ["ingredient", "recipe"]},
+        "additionalProperties": False,
+        "properties": dict.fromkeys(("ingredient", "form", "recipe"), CODE),
+        "examples": [{"ingredient": "onion", "form": "small-dice"}, {"recipe": "lentil-soup"}],
+    }
 
 
 SHARED: dict[str, dict[str, Any]] = {
@@ -77,13 +91,8 @@ SHARED: dict[str, dict[str, Any]] = {
             "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
         },
     },
-    "ItemReference": {
-        "description": "An ingredient, a form of one, or a recipe.",
-        "anyOf": [reference("ingredient"), reference("ingredient", "form"), reference("recipe")],
-    },
-    "MadeItemReference": {
-        "description": "A form of an ingredient, or a recipe: what a kitchen makes.",
-        "anyOf": [reference("ingredient", "form"), reference("recipe")],
-    },
-    "Scaling": SCALING_SHAPE,
+    "ItemReference": reference("An ingredient, a form of one, or a recipe.", raw=True),
+    "MadeItemReference": reference("A form of an ingredient, or a recipe: what a kitchen makes.", raw=False),
+    "Task": TASK.describe_kinds(),
+    **SCALING_SHAPES,
 }

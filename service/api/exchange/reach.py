@@ -16,7 +16,7 @@ from marshmallow import Schema, fields
 from service.api.exchange.auth import check_site
 from service.api.exchange.roles import DIRECTOR
 from service.api.exchange.views import View
-from service.api.fields import Many, Money, Object
+from service.api.fields import Kinds, Many, Money, Object
 from service.api.schemas.ingredients import Pack
 from service.api.schemas.menu_items import ShownMenuItem, TillCode
 from service.api.schemas.versions import RecipeRow, Version, VersionHead
@@ -110,7 +110,7 @@ def omission_of(schema: type[Schema], role: str) -> Omission:
         key = each.data_key or name
         if role in UNPRICED and is_money(each):
             left_out.add(key)
-        elif (below := schema_below(each)) is not None and (omission := omission_of(below, role)):
+        elif omission := joined([omission_of(below, role) for below in schemas_below(each)]):
             inner[key] = omission
     return Omission(frozenset(left_out), inner, ROWS.get(schema), SITE_LISTS.get(schema))
 
@@ -120,10 +120,20 @@ def is_money(each: fields.Field[Any]) -> bool:
     return isinstance(each, Money) or bool(each.metadata.get("money"))
 
 
-def schema_below(each: fields.Field[Any]) -> type[Schema] | None:
-    """The schema of the document, or of the rows, that a field holds."""
+def schemas_below(each: fields.Field[Any]) -> list[type[Schema]]:
+    """The schema of the document, or of the rows, that a field holds; several where these are of several kinds."""
     held = each.inner if isinstance(each, Many) else each
-    return type(held.schema) if isinstance(held, Object) else None
+    if isinstance(held, Kinds):
+        return list(held.kinds.values())
+    return [type(held.schema)] if isinstance(held, Object) else []
+
+
+def joined(omissions: list[Omission]) -> Omission:
+    """What is left out of documents of several kinds: what any of them leaves out."""
+    if len(omissions) == 1:
+        return omissions[0]
+    left_out = frozenset[str]().union(*(omission.left_out for omission in omissions))
+    return Omission(left_out, {key: inner for omission in omissions for key, inner in omission.inner.items()})
 
 
 def limit(view: View, who: Identity, answer: Answer) -> Answer:

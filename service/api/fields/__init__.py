@@ -3,7 +3,7 @@
 from service.api.fields.items import AllergenName, ItemReference
 from service.api.fields.lists import Many, Table
 from service.api.fields.numbers import Money, Number, WholeNumber
-from service.api.fields.objects import Document, Object
+from service.api.fields.objects import Document, Kinds, Object
 from service.api.fields.quantities import QuantityField, TemperatureField
 from service.api.fields.shape import Field
 from service.api.fields.texts import Choice, Code, Echo, Flag, Text
@@ -21,6 +21,7 @@ __all__ = [
     "Flag",
     "ItemReference",
     "Keeps",
+    "Kinds",
     "Many",
     "Moment",
     "Money",

@@ -1,14 +1,15 @@
-"""Objects: the schema that all documents share, and a field that holds one.
+"""Objects: the schema that all documents share, and fields that hold one, of one kind or of several.
 
 Responsible for refusing unknown fields and anything but an object. Refuses to know any document.
 """
 
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing, pre_load
 
-from service.api.fields.faults import Flaw
-from service.api.fields.shape import MESSAGES
+from service.api.fields.faults import Flaw, flaw
+from service.api.fields.shape import MESSAGES, Field, expect_object, union
 
 
 class Document(Schema):
@@ -44,3 +45,31 @@ class Object(fields.Nested):
         except ValidationError as error:
             # What was valid is dropped on purpose: no half-read document goes further.
             raise ValidationError(error.messages) from None
+
+
+class Kinds(Field):
+    """A field that holds a document of one of several schemas, by the word under the key ``by``; a component of its own, ``name``."""
+
+    def __init__(self, name: str, detail: str, by: str, kinds: Mapping[str, type[Schema]], **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.component = name
+        self.detail = detail
+        self.by = by
+        self.kinds = kinds
+
+    def describe(self) -> dict[str, Any]:
+        """The JSON Schema of the field, without null."""
+        return {"$ref": f"#/components/schemas/{self.component}"}
+
+    def describe_kinds(self) -> dict[str, Any]:
+        """The JSON Schema of the component."""
+        return union(self.detail, self.by, {word: schema.__name__ for word, schema in self.kinds.items()})
+
+    def read(self, value: Any) -> dict[str, Any]:
+        """The value for the document; raises ValidationError."""
+        document = expect_object(value, f"an object with {self.by}")
+        schema = self.kinds.get(str(document.get(self.by)))
+        if schema is None:
+            raise ValidationError({self.by: flaw("not_in_list", f"write one of {', '.join(self.kinds)}").messages})
+        read: dict[str, Any] = schema().load(document)
+        return read

@@ -42,6 +42,16 @@ class Field(fields.Field[Any]):
         return self.read(value)
 
 
+def union(detail: str, by: str, names: Mapping[str, str]) -> dict[str, Any]:
+    """The JSON Schema of one of several components, named by the word under a key that all of them require."""
+    references = {word: f"#/components/schemas/{name}" for word, name in names.items()}
+    return {
+        "description": detail,
+        "oneOf": [{"$ref": reference} for reference in references.values()],
+        "discriminator": {"propertyName": by, "mapping": references},
+    }
+
+
 def expect_text(value: Any, what: str) -> str:
     """The value if it is a text; else a fault that says what to write."""
     if not isinstance(value, str):

@@ -8,6 +8,7 @@ from service.api.fields import (
     Document,
     Duration,
     Flag,
+    Kinds,
     Many,
     Moment,
     Number,
@@ -126,22 +127,14 @@ class Allergens(Document):
     may_contain = Many(AllergenName(), most=MANY)
 
 
-class Task(Document):
-    """One thing to do: a form to make ready, a stage of a run to make, or a lot to use."""
+class Work(Document):
+    """What every task tells."""
 
     id = Text(required=True)
     kind = Choice(TASK_KINDS, required=True)
     item = Object(ItemWithTitle, required=True)
     quantity = Object(ComputedQuantity, required=True)
     version = WholeNumber(NUMBERED, allow_none=True)
-    stage = Object(Stage, allow_none=True)
-    need = Object(ComputedQuantity, allow_none=True)
-    have = Object(ComputedQuantity, allow_none=True)
-    surplus = Object(ComputedQuantity, allow_none=True)
-    batches = Many(Object(TaskBatch), most=MANY)
-    steps = Many(Object(TaskStep), most=MANY)
-    draw = Many(Object(Portion), most=MANY)
-    gives = Many(Object(Given), most=MANY)
     start_by = Moment(allow_none=True)
     ready_by = Moment(allow_none=True)
     use_by = Moment(allow_none=True)
@@ -156,13 +149,43 @@ class Task(Document):
     progress = Object(Progress, allow_none=True, required=True)
 
 
+class UseTask(Work):
+    """A lot to use before it spoils."""
+
+    kind = Choice(("use",), required=True)
+
+
+class PrepTask(Work):
+    """A form of an ingredient to make ready."""
+
+    kind = Choice(("prep",), required=True)
+    stage = Object(Stage, allow_none=True)
+    need = Object(ComputedQuantity, allow_none=True)
+    have = Object(ComputedQuantity, allow_none=True)
+    surplus = Object(ComputedQuantity, allow_none=True)
+    draw = Many(Object(Portion), most=MANY)
+    gives = Many(Object(Given), most=MANY)
+
+
+class MakeTask(PrepTask):
+    """A stage of a run to cook, in batches, step by step."""
+
+    kind = Choice(("make",), required=True)
+    batches = Many(Object(TaskBatch), most=MANY)
+    steps = Many(Object(TaskStep), most=MANY)
+
+
+KINDS = {"prep": PrepTask, "make": MakeTask, "use": UseTask}
+TASK = Kinds("Task", "One thing to do: a form to make ready, a stage of a run to cook, or a lot to use.", "kind", KINDS)
+
+
 class StationTasks(Document):
     """The tasks of one station, and its hands-on time."""
 
     code = Code(required=True)
     name = Text(required=True)
     active = Duration(required=True)
-    tasks = Many(Object(Task), most=MANY, required=True)
+    tasks = Many(TASK, most=MANY, required=True)
 
 
 class Pull(Document):

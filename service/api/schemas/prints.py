@@ -14,7 +14,7 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
-from service.api.schemas.prep_lists import MANY, NUMBERED, Task
+from service.api.schemas.prep_lists import MANY, NUMBERED, MakeTask
 from service.api.schemas.queries import NumberText
 from service.limits import AMOUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
 
@@ -43,7 +43,7 @@ class ChangesQuery(Document):
     first = CivilDate(data_key="from", load_default=None)
 
 
-class ListedEntry(Task):
+class ListedEntry(MakeTask):
     """A task with its station, or a pull."""
 
     kind = Choice(TASK_KINDS)

@@ -115,7 +115,7 @@ class Window(Document):
 class Passive(Field):
     """A time without hands: a duration, or a window of min, target and max."""
 
-    shape: ClassVar[dict[str, Any]] = {"anyOf": [Duration.shape, {"$ref": "#/components/schemas/Window"}]}
+    shape: ClassVar[dict[str, Any]] = {"anyOf": [{"$ref": "#/components/schemas/Window"}, Duration.shape]}
     document = Window
 
     def read(self, value: Any) -> Any:

@@ -9,7 +9,7 @@ from marshmallow import ValidationError
 
 from service.api.fields import Choice, Field, Many, Number, WholeNumber
 from service.api.fields.faults import Flaw, flaw, flaws_at
-from service.api.fields.shape import expect_object
+from service.api.fields.shape import expect_object, union
 from service.limits import EXPONENT, LINES, SCALING_RULES, Span
 
 TESTED_POINTS = 100
@@ -112,18 +112,31 @@ def _read_taken(taken: Mapping[str, Field | Many], fields: Mapping[str, Any], ru
 
 
 BASES_SHAPE = {"type": "array", "minItems": 1, "uniqueItems": True, "items": {"type": "integer", "minimum": 1, "maximum": LINES}}
-SCALING_SHAPE = {
-    "description": "How the line's quantity follows the batch factor.",
-    "oneOf": [
-        {
-            "type": "object",
-            "additionalProperties": False,
-            "required": [] if rule == "linear" else ["rule", *taken],
-            "properties": {
-                "rule": {"const": rule},
-                **{name: field.describe() if isinstance(field, Field) else BASES_SHAPE for name, field in taken.items()},
-            },
-        }
-        for rule, taken in TAKES.items()
-    ],
+
+
+def component(rule: str) -> str:
+    """The name of a rule's shape in the published document.
+
+    >>> component("per_batch")
+    'PerBatchScaling'
+    """
+    return rule.title().replace("_", "") + "Scaling"
+
+
+def shape_of(rule: str, taken: Mapping[str, Field | Many]) -> dict[str, Any]:
+    """The shape of one rule, with exactly the fields that it takes."""
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        "required": ["rule", *taken],
+        "properties": {
+            "rule": {"type": "string", "const": rule},
+            **{name: field.describe() if isinstance(field, Field) else BASES_SHAPE for name, field in taken.items()},
+        },
+    }
+
+
+SCALING_SHAPES: dict[str, dict[str, Any]] = {
+    **{component(rule): shape_of(rule, taken) for rule, taken in TAKES.items()},
+    "Scaling": union("How the line's quantity follows the batch factor.", "rule", {rule: component(rule) for rule in TAKES}),
 }

@@ -8,7 +8,7 @@ from typing import Any, Literal, TypedDict, Union, get_args, get_origin, get_typ
 import pytest
 from marshmallow import Schema, fields
 
-from service.api.fields import Flag, Many, Money, Number, Object, WholeNumber
+from service.api.fields import Flag, Kinds, Many, Money, Number, Object, WholeNumber
 from service.api.schemas import orders, prep_lists, prints, scalings
 from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, ScaledRecipe, UseTask
 from service.operations.orders import OrderList
@@ -46,6 +46,11 @@ def known(field: fields.Field[Any]) -> set[Any]:
     return {bool} if isinstance(field, Flag) else {OPAQUE} if isinstance(field, Money) else {str}
 
 
+def literals(document: type, key: str) -> tuple[Any, ...]:
+    """The words that a key of a document may have."""
+    return get_args(get_type_hints(document)[key])
+
+
 def differences(schema: Schema, documents: Sequence[type], place: str) -> Iterator[str]:
     """Where documents, each one kind of what a schema publishes, are not as it says."""
     published = {field.data_key or name: field for name, field in schema.fields.items()}
@@ -60,7 +65,10 @@ def differences(schema: Schema, documents: Sequence[type], place: str) -> Iterat
             yield f"{place}.{key} may be None"
         held = field.inner if isinstance(field, Many) else field
         within = sorted((each for each in found if is_typeddict(each)), key=lambda each: each.__name__)
-        if isinstance(held, Object) and within:
+        if isinstance(held, Kinds):
+            for word, kind in held.kinds.items():
+                yield from differences(kind(), [each for each in within if word in literals(each, held.by)], f"{place}.{key}.{word}")
+        elif isinstance(held, Object) and within:
             yield from differences(held.schema, within, f"{place}.{key}")
         elif not found - {NoneType} <= (known(held) if not isinstance(held, Object) else {OPAQUE}):
             yield f"{place}.{key} is {found}"
