@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.api.nouns.forecasts import load_entry
+from service.api.nouns.forecasts import load_entries
 from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.config import Config
@@ -101,7 +101,7 @@ def dated(value: Value, day: date, names: dict[str, str]) -> Value:
 def push_forecasts(session: Session, body: Value, catalogue: Catalogue, now: datetime) -> None:
     """Push a seed's forecasts as of now; raises BrokenSeeds unless every entry is accepted."""
     entries = [dated(entry, today(catalogue, entry["site"], now), {"day": "date"}) for entry in body["entries"]]
-    read = read_push({"source": body["source"], "as_of": now.isoformat(), "entries": entries}, catalogue, now, load_entry)
+    read = read_push({"source": body["source"], "as_of": now.isoformat(), "entries": entries}, catalogue, now, load_entries)
     answer = push(session, read)
     if answer["refused"]:
         raise BrokenSeeds(str(answer["refused"][0]))

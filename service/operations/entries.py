@@ -5,18 +5,20 @@ Refuses to know what is stored already and which count wins.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from service.errors import Fault, Invalid
+from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.limits import FORECAST_DAYS_AHEAD, FORECAST_DAYS_BACK
 from service.store.forecasts import MENU_ITEM, TILL_CODE, ForecastKey, ForecastRow
 
-LoadEntry = Callable[[Any], dict[str, Any]]
+# The entries that can be read, and the faults of the others, both by index.
+Loaded = tuple[dict[int, dict[str, Any]], dict[int, Sequence[Fault]]]
+LoadEntries = Callable[[Sequence[Any]], Loaded]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,39 +39,40 @@ class Intake:
         self.now = now
         self.sites = sites
         self._spans: dict[str, tuple[date, date]] = {}
+        # Thousands of entries are for the same few sites, periods and dates.
+        self._faults: dict[tuple[str, str, str], list[Fault]] = {}
+        self._dates: dict[str, date] = {}
         self._periods = {code: {period.code for period in site.periods} for code, site in catalogue.sites.items()}
 
-    def read(self, raw: Iterable[Any], load_entry: LoadEntry) -> tuple[list[Entry], dict[int, list[Fault]]]:
+    def read(self, raw: Sequence[Any], load_entries: LoadEntries) -> tuple[list[Entry], dict[int, list[Fault]]]:
         """The entries that can be stored, and the faults of each of the others by its index, with pointers into the body."""
-        loaded: dict[int, dict[str, Any]] = {}
-        refused: dict[int, list[Fault]] = {}
-        for index, value in enumerate(raw):
-            try:
-                loaded[index] = load_entry(value)
-            except Invalid as error:
-                refused[index] = [fault.below(f"/entries/{index}") for fault in error.faults]
-        rows = {index: self.row(entry) for index, entry in loaded.items()}
-        for index, entry in loaded.items():
-            if faults := [fault.below(f"/entries/{index}") for fault in self.faults(entry)]:
-                refused[index] = faults
+        loaded, found = load_entries(raw)
+        rows = {index: self.row(loaded[index]) for index in sorted(loaded)}
+        found |= {index: faults for index, entry in loaded.items() if (faults := self.faults(entry))}
+        refused = {index: [fault.below(f"/entries/{index}") for fault in faults] for index, faults in found.items()}
         for index, fault in repetitions(rows):
             refused.setdefault(index, []).append(fault)
         return [Entry(index, row) for index, row in rows.items() if index not in refused], refused
 
-    def faults(self, entry: dict[str, Any]) -> Iterator[Fault]:
+    def faults(self, entry: dict[str, Any]) -> list[Fault]:
         """What is wrong with a well-shaped entry; pointers start at the entry."""
-        menu_item = entry["menu_item"]
-        if menu_item is not None and menu_item not in self.catalogue.menu_items:
-            yield Fault("/menu_item", "unknown_reference", f"there is no menu item {menu_item}")
-        site = entry["site"]
+        menu_item, place = entry["menu_item"], (entry["site"], entry["period"], entry["date"])
+        if place not in self._faults:
+            self._faults[place] = list(self.place_faults(*place))
+        if menu_item is None or menu_item in self.catalogue.menu_items:
+            return self._faults[place]
+        return [Fault("/menu_item", "unknown_reference", f"there is no menu item {menu_item}"), *self._faults[place]]
+
+    def place_faults(self, site: str, period: str, on: str) -> Iterator[Fault]:
+        """What is wrong with the site, period and date of an entry."""
         if site not in self._periods or (self.sites is not None and site not in self.sites):
             yield Fault("/site", "unknown_site", f"there is no site {site} here")
             return
-        if entry["period"] not in self._periods[site]:
-            known = ", ".join(period.code for period in self.catalogue.sites[site].periods)
-            yield Fault("/period", "unknown_reference", f"{site} has no period {entry['period']}; it has {known}")
+        if period not in self._periods[site]:
+            known = ", ".join(each.code for each in self.catalogue.sites[site].periods)
+            yield Fault("/period", "unknown_reference", f"{site} has no period {period}; it has {known}")
         first, last = self.span(site)
-        if not first <= date.fromisoformat(entry["date"]) <= last:
+        if not first <= self.date(on) <= last:
             yield Fault("/date", "out_of_range", f"a forecast is for a date from {first} to {last}")
 
     def span(self, site: str) -> tuple[date, date]:
@@ -79,6 +82,12 @@ class Intake:
             self._spans[site] = (today - timedelta(FORECAST_DAYS_BACK), today + timedelta(FORECAST_DAYS_AHEAD))
         return self._spans[site]
 
+    def date(self, text: str) -> date:
+        """The date that a text names, read once."""
+        if text not in self._dates:
+            self._dates[text] = date.fromisoformat(text)
+        return self._dates[text]
+
     def row(self, entry: dict[str, Any]) -> ForecastRow:
         """The row that an entry would be."""
         event = entry["event"] or {}
@@ -86,7 +95,7 @@ class Intake:
         by_till_code = entry["till_code"] is not None
         return ForecastRow(
             site=entry["site"],
-            date=date.fromisoformat(entry["date"]),
+            date=self.date(entry["date"]),
             period=entry["period"],
             source=self.source,
             event=event.get("code") or "",

@@ -20,7 +20,7 @@ from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
-from service.operations.entries import Entry, Intake, LoadEntry, read_moment
+from service.operations.entries import Entry, Intake, LoadEntries, read_moment
 from service.operations.tokens import write
 from service.store import closed_days, forecasts, overrides, revisions
 from service.store.forecasts import TILL_CODE, ForecastKey, ForecastRow
@@ -42,14 +42,14 @@ def read_push(
     body: dict[str, Any],
     catalogue: Catalogue,
     now: datetime,
-    load_entry: LoadEntry,
+    load_entries: LoadEntries,
     sites: Collection[str] | None = None,
     source: str | None = None,
 ) -> Push:
     """Read what a source pushes: ``{"source", "as_of", "entries"}``, the entries still raw.
 
-    ``load_entry`` gives the entry with every field, one of ``till_code`` and ``menu_item`` null, or raises
-    Invalid with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
+    ``load_entries`` gives the entries by index, each with every field, one of ``till_code`` and ``menu_item`` null, and the
+    faults of the others, with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
     ``sites`` are those that the caller may write (None: all), ``source`` the one that it pushes as (None: any).
     Raises Invalid where the push is of another source, and where ``as_of`` is too far ahead.
     """
@@ -61,22 +61,23 @@ def read_push(
         faults.append(Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}"))
     if faults:
         raise Invalid(faults)
-    entries, refused = Intake(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entry)
-    ends = {entry.index: _ended_at(catalogue, entry) for entry in entries}
-    current = [entry for entry in entries if as_of <= ends[entry.index]]
+    entries, refused = Intake(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entries)
+    places = [(entry.row.site, entry.row.period, entry.row.date) for entry in entries]
+    ends = {place: _ended_at(catalogue, *place) for place in set(places)}
+    ended = [(entry, ends[place]) for entry, place in zip(entries, places, strict=True)]
     return Push(
-        entries=current,
-        past=[(entry, ends[entry.index]) for entry in entries if as_of > ends[entry.index]],
+        entries=[entry for entry, ended_at in ended if as_of <= ended_at],
+        past=[(entry, ended_at) for entry, ended_at in ended if as_of > ended_at],
         refused=refused,
         catalogue=catalogue,
     )
 
 
-def _ended_at(catalogue: Catalogue, entry: Entry) -> datetime:
-    """When the period that an entry is for is over (P1)."""
-    site = catalogue.sites[entry.row.site]
-    period = next(each for each in site.periods if each.code == entry.row.period)
-    return period.ended_at(site.calendar(), entry.row.date)
+def _ended_at(catalogue: Catalogue, code: str, period_code: str, on: date) -> datetime:
+    """When a period of a date is over at a site (P1)."""
+    site = catalogue.sites[code]
+    period = next(each for each in site.periods if each.code == period_code)
+    return period.ended_at(site.calendar(), on)
 
 
 def push(session: Session, read: Push) -> dict[str, Any]:

@@ -8,13 +8,14 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from decimal import Decimal
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from sqlalchemy import Select, case, select, tuple_
 from sqlalchemy.orm import Session
 
 from service.store.tables import forecast_sources, forecasts
-from service.store.upserts import insert_into, upsert
+from service.store.upserts import insert_into, pour
 
 TILL_CODE = "till_code"
 MENU_ITEM = "menu_item"
@@ -51,9 +52,7 @@ class ForecastRow:
     @property
     def identity(self) -> ForecastKey:
         """The key alone."""
-        return ForecastKey(
-            site=self.site, date=self.date, period=self.period, source=self.source, event=self.event, key_kind=self.key_kind, key=self.key
-        )
+        return ForecastKey(self.site, self.date, self.period, self.source, self.event, self.key_kind, self.key)
 
 
 COLUMNS = tuple(field.name for field in fields(ForecastRow))
@@ -101,7 +100,7 @@ def page(
 
 def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     """Create or replace counts, many in one statement."""
-    upsert(session, forecasts, [{name: getattr(each, name) for name in COLUMNS} for each in changed])
+    pour(session, forecasts, list(map(attrgetter(*COLUMNS), changed)))
 
 
 def hear(session: Session, source: str, as_of: datetime) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
-from service.api.nouns.forecasts import load_entry
+from service.api.nouns.forecasts import load_entries
 from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
@@ -96,7 +96,7 @@ class Lived:
         }
         self.now += timedelta(seconds=1)
         body = {"source": "till", "as_of": self.now.isoformat(), "entries": [entry]}
-        answer = push(self.session, read_push(body, load_catalogue(self.session), self.now, load_entry))
+        answer = push(self.session, read_push(body, load_catalogue(self.session), self.now, load_entries))
         assert answer["refused"] == []
 
     @do.register

@@ -1,5 +1,6 @@
 import itertools
 import time
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.operations import forecasts
+from service.operations.entries import Loaded
 from service.store import closed_days, overrides, revisions
 from service.store.closed_days import ClosedRow
 from service.store.overrides import OverrideKey
@@ -28,10 +30,12 @@ def session(session: Session) -> Session:
     return session
 
 
-def load(raw: Any) -> dict[str, Any]:
-    if not isinstance(raw, dict) or not isinstance(raw.get("count"), int):
-        raise Invalid([Fault("/count", "wrong_type", "a whole number")])
-    return {"till_code": None, "menu_item": None, "event": None} | raw
+def load(values: Sequence[Any]) -> Loaded:
+    legal = {index: raw for index, raw in enumerate(values) if isinstance(raw, dict) and isinstance(raw.get("count"), int)}
+    fault = Fault("/count", "wrong_type", "a whole number")
+    return {index: {"till_code": None, "menu_item": None, "event": None} | raw for index, raw in legal.items()}, {
+        index: [fault] for index in range(len(values)) if index not in legal
+    }
 
 
 def entry(**fields: Any) -> dict[str, Any]:
@@ -198,6 +202,28 @@ def test_every_fault_of_an_entry_is_told(session: Session) -> None:
         (0, "/entries/0/period", "unknown_reference"),
         (0, "/entries/0/date", "out_of_range"),
     ]
+
+
+def test_an_entry_is_refused_among_others_for_what_it_is_refused_for_alone(session: Session) -> None:
+    places = itertools.product(
+        ("mill-street", "nowhere"), ("lunch", "brunch"), ("2026-12-03", "2030-01-01"), ("soup-bowl", "stew", "salad")
+    )
+    values = [item_entry(site=site, period=period, date=day, menu_item=item) for site, period, day, item in places]
+    alone = [[error | {"pointer": ""} for refused in push(session, value)["refused"] for error in refused["errors"]] for value in values]
+    together = {refused["index"]: [error | {"pointer": ""} for error in refused["errors"]] for refused in push(session, *values)["refused"]}
+    assert together == {index: errors for index, errors in enumerate(alone) if errors}
+    assert len(together) == len(values) - 2
+
+
+def test_what_is_told_of_entries_follows_their_order_however_they_were_read(session: Session) -> None:
+    def backwards(values: Sequence[Any]) -> Loaded:
+        entries, refused = load(values)
+        return dict(reversed(entries.items())), refused
+
+    values = [entry(till_code="9"), entry(date="2026-12-01", till_code="7"), entry(till_code="8"), entry(date="2026-12-01", till_code="6")]
+    body = {"source": "till-east", "as_of": AS_OF, "entries": values}
+    answer = forecasts.push(session, forecasts.read_push(body, CATALOGUE, NOW, backwards))
+    assert [each["index"] for told in ("unmapped", "past") for each in answer[told]] == [0, 2, 1, 3]
 
 
 def test_a_site_that_the_caller_may_not_write_looks_like_one_that_does_not_exist(session: Session) -> None:

@@ -40,6 +40,14 @@ def test_a_count_replaces_the_one_of_its_key_and_no_other(session: Session) -> N
     assert forecasts.of_site(session, "mill-street", DAY) == [later, EVENT]
 
 
+def test_a_till_code_is_stored_with_every_sign_that_a_database_reads_in_its_own_way(session: Session) -> None:
+    keys = ["", r"\.", r"\N", r"a\tb", "a\tb", '"', "'", "%s", "?", "É", "NULL"]
+    rows = [replace(ROW, key=key) for key in sorted(keys)]
+    forecasts.save(session, rows)
+    forecasts.save(session, rows)
+    assert forecasts.of_site(session, "mill-street", DAY) == rows
+
+
 def test_the_counts_of_a_source_are_read_for_the_dates_asked_for(session: Session) -> None:
     forecasts.save(session, [ROW, replace(ROW, date=DAY + timedelta(1)), replace(ROW, source="till-west"), replace(ROW, site="harbour")])
     assert forecasts.of_source(session, "mill-street", "till-east", {DAY}) == [ROW]

@@ -1,5 +1,6 @@
 """Forecasts: pushing and reading back expected counts."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -12,12 +13,13 @@ from service.api.exchange.paging import page, room
 from service.api.exchange.roles import PUSHERS, READERS
 from service.api.exchange.routing import load
 from service.api.exchange.views import Described, Noun
-from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, StoredEntry
+from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, StoredEntry, read_alike
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import ForecastQuery, SiteRowQuery
 from service.api.wire.json import find_control_characters
-from service.errors import Invalid
+from service.errors import Fault, Invalid
 from service.limits import FORECAST_BODY_BYTES
+from service.operations.entries import Loaded
 from service.operations.forecasts import Push, entries, key_of, push, read_push, site_rows
 from service.operations.loading import load_catalogue
 from service.store.forecasts import ForecastKey
@@ -36,10 +38,23 @@ def load_entry(value: Any) -> dict[str, Any]:
     return read
 
 
+def load_entries(values: Sequence[Any]) -> Loaded:
+    """The entries of a push, and the faults of those that cannot be read, by index; pointers begin at the entry."""
+    entries = read_alike(values)
+    refused: dict[int, Sequence[Fault]] = {}
+    for index, value in enumerate(values):
+        if index not in entries:
+            try:
+                entries[index] = load_entry(value)
+            except Invalid as error:
+                refused[index] = error.faults
+    return entries, refused
+
+
 def prepare(call: Call) -> Push:
     """The entries to store."""
     who = call.identity
-    return read_push(call.body, load_catalogue(call.session), call.now, load_entry, who.sites, who.source)
+    return read_push(call.body, load_catalogue(call.session), call.now, load_entries, who.sites, who.source)
 
 
 @forecasts.view(

@@ -1,11 +1,14 @@
 """Forecasts: what a source pushes, and what is read back."""
 
+from collections.abc import Sequence
+from operator import itemgetter
 from typing import Any, ClassVar
 
-from marshmallow import validates_schema
+from marshmallow import ValidationError, validates_schema
 
 from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
 from service.api.fields.faults import flaws_at
+from service.api.wire.json import find_control_characters
 from service.limits import BUFFER, COUNT, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
 
 
@@ -36,6 +39,38 @@ class Entry(Document):
             raise flaws_at([(("menu_item",), "required", "name a menu_item or a till_code")])
         if len(given) == 2:
             raise flaws_at([(("till_code",), "unknown_field", "name a menu_item or a till_code, not both")])
+
+
+BLANK = dict.fromkeys(Entry().fields)
+
+
+def read_alike(values: Sequence[Any]) -> dict[int, dict[str, Any]]:
+    """The entries without an event, by index, as ``Entry`` reads them: column by column, for most of them say the same.
+
+    None at all where the schema would find fault with one of them: it has the words for that.
+    """
+    entries = {index: BLANK | value for index, value in enumerate(values) if isinstance(value, dict) and value.get("event") is None}
+    if not entries or any(len(entry) > len(BLANK) for entry in entries.values()):
+        return {}
+    columns = {name: list(map(itemgetter(name), entries.values())) for name in BLANK}
+    counts, till_codes, menu_items = columns["count"], columns["till_code"], columns["menu_item"]
+    legal = set(map(type, counts)) == {int} and min(counts) in COUNT and max(counts) in COUNT
+    one_key = all((till_code is None) is not (menu_item is None) for till_code, menu_item in zip(till_codes, menu_items, strict=True))
+    return entries if legal and one_key and all(are_legal(name, columns[name]) for name in BLANK if name not in {"count", "event"}) else {}
+
+
+def are_legal(name: str, column: Sequence[Any]) -> bool:
+    """Whether the field of an entry takes all of some values, each a text or, where it may be, null."""
+    field = Entry().fields[name]
+    if not set(map(type, column)) <= {str, type(None)}:
+        return False
+    distinct = set(column)
+    try:
+        for value in distinct:
+            field.deserialize(value)
+    except ValidationError:
+        return False
+    return not find_control_characters(list(distinct))
 
 
 class AnyValue(Field):
