@@ -5,7 +5,6 @@ dealt out, and how a list is planned.
 """
 
 import atexit
-import gc
 import multiprocessing
 import os
 import signal
@@ -24,6 +23,7 @@ from service import shell
 from service.api.wire.json import render
 from service.config import Config
 from service.errors import ServiceError
+from service.garbage import search_seldom
 from service.operations.groups import Block, Crew, answers, blocks_of, plan_once, summarise
 from service.operations.lists import ListRequest
 from service.operations.loading import load_catalogue
@@ -119,10 +119,7 @@ def _engine(config: Config) -> Engine:
     engine = opened.enter_context(shell.current_engine(config))
     with session_factory(engine, read_only=True)() as session:
         load_catalogue(session)
-    # A third of the time would go into searching the catalogue, and plans that are let go of by themselves, for garbage.
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(50_000)
+    search_seldom()
     return engine
 
 

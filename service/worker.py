@@ -5,7 +5,6 @@ the server itself. Refuses to know what is asked. The threads of this kind of wo
 their own: without this module one byte a minute would hold a thread for ever, and eight of them a worker.
 """
 
-import gc
 import json
 import logging
 import os
@@ -24,6 +23,7 @@ from gunicorn import glogging
 from gunicorn.http.errors import ParseException
 from gunicorn.workers import gthread
 
+from service.garbage import search_seldom
 from service.limits import HEADER_SECONDS, TOKEN_PATTERN
 
 LATE = "kitchen_prep.late"
@@ -37,9 +37,6 @@ QUOTING = re.compile(
 # A thread that plans gives way to the others after so long. With the usual 5 ms, a request that only writes a few rows
 # waits as long after each of its statements, and whoever writes next waits for all of that.
 SWITCH_SECONDS = 0.001
-# A plan makes hundreds of thousands of small values, and no circles of them. Looking for circles as often as is usual took
-# half the time of planning 400 menu items.
-VALUES_BETWEEN_SEARCHES = 100_000
 
 
 class Worker(gthread.ThreadWorker):
@@ -70,10 +67,7 @@ class Worker(gthread.ThreadWorker):
     def load_wsgi(self) -> None:
         """Load the application, with a mark on requests whose headers are there, and a body that ends where its line does."""
         super().load_wsgi()
-        # What is loaded now stays for the worker's life: no search for circles needs to go through it again.
-        gc.collect()
-        gc.freeze()
-        gc.set_threshold(VALUES_BETWEEN_SEARCHES, 20, 50)
+        search_seldom()
         self.wsgi = partial(self.answer, self.wsgi)
 
     def answer(self, application: Callable[..., Iterable[bytes]], environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:

@@ -6,10 +6,9 @@ Refuses to know what is stored already and which count wins.
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
@@ -21,11 +20,10 @@ Loaded = tuple[dict[int, dict[str, Any]], dict[int, Sequence[Fault]]]
 LoadEntries = Callable[[Sequence[Any]], Loaded]
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One entry of a push that can be stored, and where in the body it stands."""
 
-    index: int
+    index: int  # type: ignore[assignment] # Nobody looks for a value in it.
     row: ForecastRow
 
 

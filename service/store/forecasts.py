@@ -5,10 +5,8 @@ till code stands for.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
 from datetime import date, datetime
 from decimal import Decimal
-from operator import attrgetter
 from typing import Any, NamedTuple
 
 from sqlalchemy import Select, case, select, tuple_
@@ -33,9 +31,14 @@ class ForecastKey(NamedTuple):
     key: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ForecastRow:
-    """One count: its key, the number, the event's own time (HH:MM) and buffer, and the moment at which it was true."""
+KEY_COLUMNS = len(ForecastKey._fields)
+
+
+class ForecastRow(NamedTuple):
+    """One count: its key, the number, the event's own time (HH:MM) and buffer, and the moment at which it was true.
+
+    Its fields are the columns in their order: a push makes ten thousand of them.
+    """
 
     site: str
     date: date
@@ -44,7 +47,7 @@ class ForecastRow:
     event: str
     key_kind: str
     key: str
-    count: int
+    count: int  # type: ignore[assignment] # Nobody counts values in a row.
     serve_at: str | None
     event_buffer: Decimal | None
     as_of: datetime
@@ -52,10 +55,7 @@ class ForecastRow:
     @property
     def identity(self) -> ForecastKey:
         """The key alone."""
-        return ForecastKey(self.site, self.date, self.period, self.source, self.event, self.key_kind, self.key)
-
-
-COLUMNS = tuple(field.name for field in fields(ForecastRow))
+        return ForecastKey._make(self[:KEY_COLUMNS])
 
 
 def of_source(session: Session, site: str, source: str, dates: Collection[date]) -> list[ForecastRow]:
@@ -100,7 +100,7 @@ def page(
 
 def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     """Create or replace counts, many in one statement."""
-    pour(session, forecasts, list(map(attrgetter(*COLUMNS), changed)))
+    pour(session, forecasts, changed)
 
 
 def hear(session: Session, source: str, as_of: datetime) -> None:
@@ -123,4 +123,4 @@ def sites_naming(session: Session, menu_item: str) -> list[str]:
 
 def rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[ForecastRow]:
     """The rows of a selection of the whole table."""
-    return [ForecastRow(**dict(zip(COLUMNS, row, strict=True))) for row in session.execute(wanted)]
+    return [ForecastRow._make(row) for row in session.execute(wanted)]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from service.garbage import search_seldom
 from tests.bench.jobs import rows
 from tests.bench.timing import HEADER, line
 from tests.bench.workload import SIZES
@@ -18,6 +19,8 @@ from tests.bench.workload import SIZES
 @click.option("--rounds", default=5, show_default=True, help="Of how many the best counts.")
 def bench(sizes: Sequence[str], rounds: int) -> None:
     """Time what the service does on a workload of its own, each job beside a baseline of the same run."""
+    # As in a worker of the server.
+    search_seldom()
     click.echo(f"{datetime.now(UTC):%Y-%m-%d}, Python {platform.python_version()} on {platform.machine()}, CPU time, best of {rounds}")
     for name in sizes:
         size = SIZES[name]

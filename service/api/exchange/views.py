@@ -37,7 +37,7 @@ class View:
     """One method of one path.
 
     ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
-    ``echo`` names path parameters that a body may repeat; texts under ``tolerant`` are checked later, one by one.
+    ``echo`` names path parameters that a body may repeat; texts under the key ``tolerant`` are checked later, one by one.
     ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
     ``keep`` writes in the function's place, which then only makes the answer of what was prepared, before anybody waits for it.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.

@@ -63,7 +63,7 @@ def prepare(call: Call) -> Push:
     roles=PUSHERS,
     body=PushBody,
     prepare=prepare,
-    tolerant="/entries/",
+    tolerant="entries",
     limit=FORECAST_BODY_BYTES,
     example=examples.PUSH,
     answers={200: Described("What became of each entry.", PushResult, examples.PUSHED)},

@@ -8,6 +8,7 @@ import json
 import re
 from collections.abc import Iterator
 from decimal import Context, Decimal
+from itertools import chain
 from typing import Any
 
 import simplejson
@@ -112,17 +113,14 @@ def _texts(pointer: str, value: Any) -> Iterator[tuple[str, str]]:
 
 
 def _check_depth(value: Any) -> None:
-    level = [value]
+    level = [value] if isinstance(value, (dict, list)) else []
     for _ in range(JSON_DEPTH):
-        level = [inner for outer in level for inner in _children(outer)]
         if not level:
             return
-    raise _too_deep()
-
-
-def _children(value: Any) -> list[Any]:
-    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    return [entry for entry in inner if isinstance(entry, (dict, list))] if inner else []
+        inside = chain.from_iterable(outer.values() if isinstance(outer, dict) else outer for outer in level)
+        level = [inner for inner in inside if isinstance(inner, (dict, list))]
+    if level:
+        raise _too_deep()
 
 
 def _too_deep() -> Unparseable:
@@ -130,7 +128,7 @@ def _too_deep() -> Unparseable:
 
 
 def _read_int(text: str) -> int:
-    if len(text.lstrip("-")) > JSON_DIGITS:
+    if len(text) > JSON_DIGITS and len(text.lstrip("-")) > JSON_DIGITS:
         raise _too_long(text)
     return int(text)
 
