@@ -69,9 +69,11 @@ def pour(session: Session, into: Table, rows: Sequence[tuple[Any, ...]]) -> None
 def copy(connection: Connection, name: str, columns: Sequence[str], rows: Iterable[tuple[Any, ...]]) -> None:
     """Add rows to a table of PostgreSQL by its COPY; raises DBAPIError, as a statement does."""
     dialect = connection.dialect
+    # COPY is the driver's own: it is in no common interface.
+    driver: Any = connection.connection.driver_connection
     quoted = ", ".join(map(dialect.identifier_preparer.quote, columns))
     try:
-        with connection.connection.cursor() as cursor, cursor.copy(f"COPY {name} ({quoted}) FROM STDIN") as target:
+        with driver.cursor() as cursor, cursor.copy(f"COPY {name} ({quoted}) FROM STDIN") as target:
             for row in rows:
                 target.write_row(row)
     except dialect.loaded_dbapi.Error as error:
