@@ -114,7 +114,7 @@ def add_count(session: Session, body: Value, catalogue: Catalogue, now: datetime
     counted_at = catalogue.sites[body["site"]].calendar().moment(counted_on, time.fromisoformat(body["time"]))
     lots = [dated(lot, day, {"made_day": "made_on"}) for lot in body["lots"]]
     document = read_document(CountBody, {"counted_at": counted_at.isoformat(), "lots": lots})
-    record_count(session, prepare_count(body["site"], document, catalogue), now)
+    record_count(session, prepare_count(body["site"], document, catalogue, now), now)
 
 
 def secret(session: Session, role: str, now: datetime) -> str:

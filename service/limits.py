@@ -71,6 +71,8 @@ PAGE_DEFAULT: Final = 50
 # Numbers.
 # Nothing is on hand where a count says so; any other amount is more than nothing.
 AMOUNT: Final = Span(0, 10_000_000)
+# What a kitchen tells of stock and work may be an amount of the service's own, in grams.
+TOLD_AMOUNT: Final = Span(0, 10**12)
 DECIMALS: Final = 9
 FRACTION_PART: Final = 1_000_000
 COUNT: Final = Span(0, 1_000_000)

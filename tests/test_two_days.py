@@ -188,6 +188,7 @@ def test_p15_a_late_task_is_begun_and_done_on_the_list_that_shows_it(kitchen: St
 
 def test_p15_a_late_task_on_a_print_of_the_day_was_done_that_day_whatever_was_counted_the_evening_before(kitchen: Stockpot) -> None:
     # Tuesday night's count finds no stock; Wednesday's sheet has the late pot, and nobody reports.
+    kitchen.strike(f"{TUE} 22:00")
     kitchen.count(f"{TUE} 22:00", {"item": {"recipe": "stock"}, "quantity": litres(0)})
     kitchen.strike(f"{WED} 05:00")
     printed = kitchen.printed(WED)

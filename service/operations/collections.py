@@ -135,7 +135,7 @@ def _reads(catalogue: Catalogue, lot: Document) -> bool:
     conversions = catalogue.conversions(Item.read(lot["item"]))
     if conversions is None:
         return False
-    return not quantity_faults(Quantity.read(lot["quantity"], zero_allowed=True), conversions, "")
+    return not quantity_faults(Quantity.read(lot["quantity"], told=True), conversions, "")
 
 
 def delete_document(session: Session, noun: str, code: str, catalogue: Catalogue, expected: Expected) -> None:

@@ -192,7 +192,7 @@ def _counted(row: counts.CountedRow) -> Counted:
     document = row.document
     return Counted(
         item=Item.read(document["item"]),
-        quantity=Quantity.read(document["quantity"], zero_allowed=True),
+        quantity=Quantity.read(document["quantity"], told=True),
         counted_at=row.counted_at,
         made_on=None if document["made_on"] is None else date.fromisoformat(document["made_on"]),
         in_store=document["in"] == "store",

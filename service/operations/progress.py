@@ -225,7 +225,7 @@ def _amounts(items: list[tuple[str, Item | None]], body: dict[str, Any], measure
         elif body[name] is not None and item is not None:
             conversions = measures.of(item)
             try:
-                amount = float(conversions.to_stock(Quantity.read(body[name], zero_allowed=True)))
+                amount = float(conversions.to_stock(Quantity.read(body[name], told=True)))
                 amounts[name] = {"amount": amount, "unit": CANONICAL[conversions.stock_kind]}
             except KitchenError as error:
                 faults.append(Fault(f"/{name}/unit", error.code, error.detail))

@@ -1,19 +1,30 @@
 """Stock counts: what a site found on hand, and when.
 
-Responsible for the newest count of each item before a moment. Refuses to know whether a counted
-lot can still be used.
+Responsible for counts as they were recorded, and for the newest of each item before a moment. Refuses to know whether a
+counted lot can still be used.
 """
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import ColumnElement, Select, func, insert, select
+from sqlalchemy import ColumnElement, Select, delete, exists, func, insert, select, tuple_, update
 from sqlalchemy.orm import Session, aliased
 
 from service.store.documents import Document
 from service.store.tables import counted_items, stock_counts, stock_lots
 from service.store.upserts import upsert
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountRow:
+    """A count as it was recorded: its document has ``counted_at`` as written, and the lots."""
+
+    id: int
+    site: str
+    counted_at: datetime
+    recorded_at: datetime
+    document: Document
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +74,40 @@ def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime
             ],
         )
     return number
+
+
+def read(session: Session, site: str, number: int) -> CountRow | None:
+    """A count of a site by its id; None for one of another site, and for one that was deleted."""
+    found = session.execute(_standing(site).where(stock_counts.c.id == number)).mappings().one_or_none()
+    return None if found is None else CountRow(**found)
+
+
+def between(session: Session, site: str, start: datetime, end: datetime, after: int | None, limit: int) -> list[CountRow]:
+    """Up to ``limit`` counts taken from a moment on and before another, the newest first, behind the one with the id ``after``."""
+    counts = stock_counts.c
+    place = tuple_(counts.counted_at, counts.id)
+    wanted = _standing(site).where(counts.counted_at >= start, counts.counted_at < end)
+    if after is not None:
+        # The row of a deleted count is still there, so that a page behind it begins where it stood.
+        wanted = wanted.where(place < select(counts.counted_at, counts.id).where(counts.id == after).scalar_subquery())
+    rows = session.execute(wanted.order_by(counts.counted_at.desc(), counts.id.desc()).limit(limit)).mappings()
+    return [CountRow(**row) for row in rows]
+
+
+def _standing(site: str) -> Select[int, str, datetime, datetime, Document]:
+    """The counts of a site that were not deleted."""
+    counts = stock_counts.c
+    wanted = select(counts.id, counts.site, counts.counted_at, counts.recorded_at, counts.document)
+    return wanted.where(counts.site == site, counts.deleted_at.is_(None))
+
+
+def remove(session: Session, count: CountRow, deleted_at: datetime) -> None:
+    """Delete a count: of what it found, nothing is known any more."""
+    session.execute(update(stock_counts).where(stock_counts.c.id == count.id).values(deleted_at=deleted_at))
+    session.execute(delete(stock_lots).where(stock_lots.c.stock_count == count.id))
+    items = counted_items.c
+    counted = exists().where(stock_lots.c.site == items.site, stock_lots.c.item == items.item)
+    session.execute(delete(counted_items).where(items.site == count.site, ~counted))
 
 
 def newest_id(session: Session) -> int:

@@ -131,6 +131,8 @@ stock_counts = Table(
     Column("counted_at", Moment, nullable=False),
     Column("recorded_at", Moment, nullable=False),
     revision_of_site(),
+    # A deleted count stays as a row without lots: its id is never another's.
+    Column("deleted_at", Moment),
     Column("document", Document("counts"), nullable=False),
 )
 Index(None, stock_counts.c.site, stock_counts.c.counted_at)

@@ -34,10 +34,15 @@ WHO: dict[str, tuple[str, list[str] | None, str | None]] = {
 
 @dataclass(frozen=True)
 class Kitchens:
-    """The callers by name, and by site the id of a task that was reported there."""
+    """The callers by name, and by site the ids of a task that was reported there and of a count."""
 
     callers: dict[str, Caller]
     tasks: dict[str, str]
+    counts: dict[str, str]
+
+    def path(self, case: str, site: str = OWN) -> str:
+        """The path of a case of the matrix at a site, with ids of that site in it."""
+        return case.replace(OWN, site).replace("TASK", self.tasks[site]).replace("COUNT", self.counts[site])
 
     def __getattr__(self, name: str) -> Caller:
         return self.callers[name]
@@ -57,7 +62,8 @@ def open_kitchens() -> Iterator[Kitchens]:
                 callers[name] = Caller(app.test_client(), create_token(session, name, role, sites, source, 1, NOW)[0])
             session.commit()
         try:
-            yield Kitchens(callers, prepare(callers["director"]))
+            director = callers["director"]
+            yield Kitchens(callers, prepare(director), {site: count(director, site) for site in (OWN, FOREIGN)} | {MISSING: "1"})
         finally:
             Interior.of(app).engine.dispose()
 
@@ -85,6 +91,12 @@ def prepare(director: Caller) -> dict[str, str]:
     made(director, "POST", "/v1/recipes/country-loaf/versions", {"from": "2026-12-03", "sites": [FOREIGN]})
     tasks = {site: work(director, site) for site in (OWN, FOREIGN)}
     return tasks | {MISSING: tasks[FOREIGN].replace(FOREIGN, MISSING)}
+
+
+def count(director: Caller, site: str) -> str:
+    """The id of the demo's count of a site."""
+    (row,) = director.get(f"/v1/sites/{site}/counts?from=2026-12-01&to=2026-12-02").get_json()["items"]
+    return str(row["id"])
 
 
 def work(director: Caller, site: str) -> str:

@@ -184,7 +184,9 @@ def test_api8_no_refusal_tells_what_is_inside(kitchens: Kitchens) -> None:
     for name, case in MATRIX.items():
         for body in (None, b"{", b"[]", b'{"name": {"a": [1, null]}}'):
             method = name.split()[0]
-            answer = kitchens.director.send(method, case.path.replace("TASK", "x") + "?colour=red", raw=body if method != "GET" else None)
+            answer = kitchens.director.send(
+                method, case.path.replace("TASK", "x").replace("COUNT", "1") + "?colour=red", raw=body if method != "GET" else None
+            )
             assert answer.status_code < 500
             assert answer.status_code < 300 or safe(answer), name
 

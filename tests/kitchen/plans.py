@@ -45,7 +45,7 @@ def lot(words: str, amount: float, on: date | None = None, **fields: Any) -> Lot
 def counted(words: str, amount: str, when: datetime, made_on: date | None = None, *, in_store: bool = False) -> Counted:
     """A lot of a count."""
     return Counted(
-        item=item(words), quantity=Quantity.read(quantity(amount), zero_allowed=True), counted_at=when, made_on=made_on, in_store=in_store
+        item=item(words), quantity=Quantity.read(quantity(amount), told=True), counted_at=when, made_on=made_on, in_store=in_store
     )
 
 

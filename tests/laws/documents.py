@@ -108,7 +108,7 @@ def _amounts(*, zero: bool) -> Values:
 
 def _quantities(field: QuantityField) -> Values:
     units = [*MEASURES, *(["portion"] if field.portion else [])]
-    return st.fixed_dictionaries({"amount": _amounts(zero=field.zero), "unit": st.sampled_from(units)})
+    return st.fixed_dictionaries({"amount": _amounts(zero=field.told), "unit": st.sampled_from(units)})
 
 
 def _temperatures(_: TemperatureField) -> Values:

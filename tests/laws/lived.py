@@ -115,7 +115,7 @@ class Lived:
 
     def count(self, counted_at: datetime, lots: list[Json]) -> None:
         body = CountBody().load(parse(render({"counted_at": counted_at.isoformat(), "lots": lots})))
-        record_count(self.session, prepare_count(SITE, body, load_catalogue(self.session)), self.now)
+        record_count(self.session, prepare_count(SITE, body, load_catalogue(self.session), self.now), self.now)
 
     @do.register
     def _(self, act: Print) -> None:

@@ -67,7 +67,7 @@ def count(session: Session, item: dict[str, str], quantity: dict[str, Any], when
     where = {} if "recipe" in item else {"in": "kitchen"}
     lots = [{"item": item, "quantity": quantity, **where}]
     body = CountBody().load(parse(render({"counted_at": when.isoformat(), "lots": lots})))
-    record_count(session, prepare_count(SITE, body, load_catalogue(session)), when)
+    record_count(session, prepare_count(SITE, body, load_catalogue(session), when), when)
 
 
 def reported(session: Session, first: date) -> Reported:

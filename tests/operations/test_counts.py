@@ -5,14 +5,14 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
-from service.errors import Invalid, NotFound
+from service.errors import Invalid, Moved, NotFound
 from service.kitchen.book.ingredient import read_ingredient
 from service.operations import counts
 from service.store import counts as stored_counts
 from service.store import revisions
 from tests.operations.scenario import CATALOGUE, prepare
 
-NOW = datetime(2026, 12, 2, 20, tzinfo=UTC)
+NOW = datetime(2026, 12, 3, 3, tzinfo=UTC)
 COUNTED_AT = "2026-12-02T21:30:00-05:00"
 ONION: dict[str, Any] = {
     "name": "Onion",
@@ -58,7 +58,7 @@ def lot(**fields: Any) -> dict[str, Any]:
 
 
 def record(session: Session, *lots: dict[str, Any], site: str = "mill-street") -> dict[str, Any]:
-    return counts.record_count(session, counts.prepare_count(site, {"counted_at": COUNTED_AT, "lots": list(lots)}, STOCKED), NOW)
+    return counts.record_count(session, counts.prepare_count(site, {"counted_at": COUNTED_AT, "lots": list(lots)}, STOCKED, NOW), NOW)
 
 
 def test_a_count_is_recorded_as_sent_and_its_lots_are_found(session: Session) -> None:
@@ -67,7 +67,7 @@ def test_a_count_is_recorded_as_sent_and_its_lots_are_found(session: Session) ->
         "id": 1,
         "site": "mill-street",
         "counted_at": COUNTED_AT,
-        "recorded_at": "2026-12-02T20:00:00Z",
+        "recorded_at": "2026-12-03T03:00:00Z",
         "lots": lots,
     }
     found = stored_counts.newest_lots(session, "mill-street", datetime(2026, 12, 4, tzinfo=UTC))
@@ -107,3 +107,42 @@ def test_a_lot_may_be_made_on_the_sites_date_of_the_count(session: Session) -> N
 def test_a_count_of_a_site_that_does_not_exist_is_not_found(session: Session) -> None:
     with pytest.raises(NotFound):
         record(session, lot(), site="nowhere")
+
+
+def test_a_count_of_more_than_five_minutes_ahead_is_refused_together_with_what_is_wrong_in_its_lots(session: Session) -> None:
+    ahead = {"counted_at": "2026-12-03T03:05:01Z", "lots": [lot(item={"ingredient": "leek"})]}
+    with pytest.raises(Invalid) as caught:
+        counts.prepare_count("mill-street", ahead, STOCKED, NOW)
+    assert [(fault.pointer, fault.code) for fault in caught.value.faults] == [
+        ("/counted_at", "counted_in_future"),
+        ("/lots/0/item", "unknown_reference"),
+    ]
+    # Clocks of two machines differ a little.
+    assert counts.prepare_count("mill-street", {"counted_at": "2026-12-03T03:05:00Z", "lots": []}, STOCKED, NOW).body["lots"] == []
+
+
+def test_a_count_is_read_as_it_was_recorded_at_its_own_site_alone(session: Session) -> None:
+    made = record(session, lot())
+    assert counts.get_count(session, "mill-street", made["id"]) == made
+    with pytest.raises(NotFound):
+        counts.get_count(session, "harbour", made["id"])
+
+
+def test_a_deleted_count_is_gone_and_moves_the_revision_of_its_site(session: Session) -> None:
+    first, second = record(session, lot()), record(session, lot(quantity={"amount": 9, "unit": "kg"}))
+    counts.delete_count(session, "mill-street", second["id"], STOCKED, NOW)
+    (found,) = stored_counts.newest_lots(session, "mill-street", datetime(2026, 12, 4, tzinfo=UTC))
+    assert found.document == first["lots"][0]
+    assert revisions.current(session, ["site:mill-street"]) == {"site:mill-street": 3}
+    with pytest.raises(NotFound):
+        counts.get_count(session, "mill-street", second["id"])
+    with pytest.raises(NotFound):
+        counts.delete_count(session, "mill-street", second["id"], STOCKED, NOW)
+    assert record(session)["id"] == 3, "the id of a deleted count is never another's"
+
+
+def test_a_count_is_not_deleted_by_a_catalogue_that_has_moved(session: Session) -> None:
+    made = record(session, lot())
+    revisions.bump(session, "catalogue")
+    with pytest.raises(Moved):
+        counts.delete_count(session, "mill-street", made["id"], STOCKED, NOW)

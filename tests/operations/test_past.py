@@ -8,6 +8,8 @@ from sqlalchemy.orm import Session
 from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar
 from service.kitchen.planning.names import work_of
+from service.operations.counts import count_page, delete_count
+from service.operations.loading import load_catalogue
 from service.store import reports
 from tests.operations.pot import (
     DICE,
@@ -184,3 +186,14 @@ def test_p15_late_work_was_done_when_that_was_said_on_the_list_that_shows_it_lat
         report(session, on, f"{STOCK}.1", clock(WED, 6), "doing")
         onions = sum(lot.amount for lot in reported(session, WED).lots if lot.item.raw)
         assert onions - sum(need.amount for need in reported(session, WED).needs if need.settled) == left
+
+
+def test_p3_a_deleted_count_leaves_no_trace_on_the_dates_that_were_closed_since(session: Session) -> None:
+    expect(session, THU, 24)
+    asked = listed(session, THU, clock(THU, 5))
+    count(session, {"recipe": "soup"}, {"amount": 5, "unit": "L"}, clock(WED, 13))
+    assert listed(session, THU, clock(THU, 5)) != asked
+    catalogue = load_catalogue(session)
+    (soup,) = count_page(session, catalogue, "quay", (WED, WED), None, 2)
+    delete_count(session, "quay", soup["id"], catalogue, clock(THU, 5))
+    assert listed(session, THU, clock(THU, 5)) == asked

@@ -1,5 +1,6 @@
 """The worked examples of U and D: units, equivalents and display."""
 
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -54,6 +55,9 @@ def test_u4_amounts_are_read_exactly() -> None:
     assert 3 * parse_amount("1/3") == 1
     assert untold("U4", f"exactly 1 cup, {canonical('1 cup')} mL") == []
     assert parse_amount(0.1) + parse_amount(0.2) == parse_amount(0.3)
+    told, kept = Decimal("3644.9386875000005"), Decimal("3644.9386875")
+    assert parse_amount(told, told=True) == parse_amount(kept)
+    assert untold("U4", f"A count of {told} g is one of {kept} g") == []
 
 
 def test_u5_the_nearest_pair_counts_and_a_direct_one_goes_before_a_chain() -> None:

@@ -107,3 +107,47 @@ def test_the_lots_of_an_ingredient_are_those_of_each_sites_newest_count_of_it(se
     assert of("onion-red") == [("onion-red", "harbour", 3)]
     assert sorted(of("onion", "onion-red", "leek")) == sorted([*onions, ("onion-red", "harbour", 3)])
     assert of() == []
+
+
+def dates(session: Session, after: int | None = None, limit: int = 9, site: str = "mill-street") -> list[tuple[int, int]]:
+    rows = counts.between(session, site, SIX, SIX + timedelta(hours=3), after, limit)
+    return [(row.id, (row.counted_at - SIX) // timedelta(hours=1)) for row in rows]
+
+
+def test_counts_are_found_newest_first_and_of_one_moment_the_later_recorded_first(session: Session) -> None:
+    for hours in (2, 0, -1, 3, 0):
+        count(session, SIX + timedelta(hours=hours), ONION)
+    count(session, SIX, ONION, site="harbour")
+    assert dates(session) == [(1, 2), (5, 0), (2, 0)]
+    assert dates(session, after=5) == [(2, 0)]
+    assert dates(session, limit=1) == [(1, 2)]
+    assert dates(session, site="harbour") == [(6, 0)]
+
+
+def test_a_page_goes_on_behind_a_count_that_was_deleted_meanwhile(session: Session) -> None:
+    for hours in range(3):
+        count(session, SIX + timedelta(hours=hours), ONION)
+    delete(session, 2)
+    assert dates(session, after=2) == [(1, 0)]
+    assert dates(session) == [(3, 2), (1, 0)]
+
+
+def delete(session: Session, number: int) -> None:
+    found = counts.read(session, "mill-street", number)
+    assert found is not None
+    counts.remove(session, found, SIX)
+
+
+def test_without_a_count_that_was_deleted_the_older_one_of_each_of_its_items_is_the_newest(session: Session) -> None:
+    count(session, SIX, amount(ONION, 9))
+    newest = count(session, SIX + timedelta(hours=1), ONION, SOUP)
+    delete(session, newest)
+    assert found(session, SIX + timedelta(hours=2)) == [("ingredient:onion/small-dice", 9)]
+    assert counts.read(session, "mill-street", newest) is None
+
+
+def test_an_item_of_which_every_count_was_deleted_was_never_counted(session: Session) -> None:
+    count(session, SIX, ONION, site="harbour")
+    delete(session, count(session, SIX, ONION, SOUP))
+    assert counts.sites_counting(session, "onion") == ["harbour"]
+    assert found(session, SIX + timedelta(hours=2)) == []

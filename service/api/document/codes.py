@@ -31,5 +31,6 @@ CODES: dict[str, str] = {
     "unknown_site": "There is no site of this code, or not for this token.",
     "unknown_till_source": "The token does not push as this source.",
     "at_in_future": "The moment at which work was done lies more than five minutes ahead of the service's clock.",
+    "counted_in_future": "The moment of the count lies more than five minutes ahead of the service's clock.",
     "as_of_in_future": "The moment lies more than five minutes ahead of the service's clock.",
 }

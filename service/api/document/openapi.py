@@ -174,7 +174,7 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.conditional):
         headers["ETag"] = ETAG
-    if status == 201 and not view.path.endswith(("counts", "tokens")):
+    if status == 201 and not view.path.endswith("tokens"):
         headers["Location"] = LOCATION
     return {**response, "headers": headers} if headers else response
 

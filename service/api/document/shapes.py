@@ -9,7 +9,7 @@ from typing import Any
 from service.api.fields.texts import legal
 from service.api.schemas.prep_lists import TASK
 from service.api.schemas.scaling import SCALING_SHAPES
-from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS
+from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS, TOLD_AMOUNT, Span
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
 UNIT = {
@@ -21,11 +21,12 @@ UNIT = {
     "examples": ["kg"],
 }
 CODE = {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
+TEXT = {"type": "string"}
 
 
-def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
-    """The shape of a quantity whose amount has a lower bound."""
-    most = int(AMOUNT.most)
+def quantity(span: Span, detail: str, **ignored: dict[str, Any]) -> dict[str, Any]:
+    """The shape of a quantity whose amount lies within a span, perhaps with fields that are ignored."""
+    least, most = float(span.least), int(span.most)
     return {
         "type": "object",
         "description": detail,
@@ -33,35 +34,43 @@ def quantity(least: dict[str, Any], detail: str) -> dict[str, Any]:
         "additionalProperties": False,
         "properties": {
             "amount": {
-                "anyOf": [{"type": "number", **least, "maximum": most}, {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]}]
+                "anyOf": [
+                    {"type": "number", "minimum": least, "maximum": most},
+                    {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]},
+                ]
             },
             "unit": UNIT,
+            **ignored,
         },
         "examples": [{"amount": 2.5, "unit": "kg"}],
     }
 
 
-def reference(detail: str, *, raw: bool) -> dict[str, Any]:
-    """The shape of an item's name, of ingredients as purchased too where they are ``raw``.
+def reference(detail: str, *, raw: bool, told: bool = False) -> dict[str, Any]:
+    """The shape of an item's name, of ingredients as purchased too where they are ``raw``, with a title where it is ``told``.
 
     It is one object with optional keys and no union of three: a generated reader takes the first alternative that it can make of a
     value, and would read a form as its ingredient.
     """
+    # A title alone names nothing.
+    named = {"if": {"required": ["recipe"]}, "else": {"required": ["ingredient"]}} if told else {"minProperties": 1}
     return {
         "type": "object",
         "description": detail,
-        "minProperties": 1,
+        **named,
         "dependentRequired": {"form": ["ingredient"]} if raw else {"form": ["ingredient"], "ingredient": ["form"]},
         "not": {"required": ["ingredient", "recipe"]},
         "additionalProperties": False,
-        "properties": dict.fromkeys(("ingredient", "form", "recipe"), CODE),
+        "properties": dict.fromkeys(("ingredient", "form", "recipe"), CODE) | ({"title": TEXT} if told else {}),
         "examples": [{"ingredient": "onion", "form": "small-dice"}, {"recipe": "lentil-soup"}],
     }
 
 
 SHARED: dict[str, dict[str, Any]] = {
-    "Quantity": quantity({"minimum": float(Decimal(1).scaleb(-DECIMALS))}, "An amount, given back exactly as written, and its unit."),
-    "QuantityOrNone": quantity({"minimum": 0}, "An amount, which may be 0, and its unit."),
+    "Quantity": quantity(Span(Decimal(1).scaleb(-DECIMALS), AMOUNT.most), "An amount, given back exactly as written, and its unit."),
+    "ToldQuantity": quantity(
+        TOLD_AMOUNT, "An amount, which may be 0, and its unit: a quantity of an answer, too, whose display is ignored.", display=TEXT
+    ),
     "Temperature": {
         "type": "object",
         "required": ["amount", "unit"],
@@ -93,6 +102,9 @@ SHARED: dict[str, dict[str, Any]] = {
     },
     "ItemReference": reference("An ingredient, a form of one, or a recipe.", raw=True),
     "MadeItemReference": reference("A form of an ingredient, or a recipe: what a kitchen makes.", raw=False),
+    "ToldItemReference": reference(
+        "An ingredient, a form of one, or a recipe: an item of an answer, too, whose title is ignored.", raw=True, told=True
+    ),
     "Task": TASK.describe_kinds(),
     **SCALING_SHAPES,
 }

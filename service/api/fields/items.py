@@ -20,15 +20,20 @@ CODE = Code()
 
 
 class ItemReference(Field):
-    """An ingredient, a form of one, or a recipe; ``raw=False`` leaves out ingredients as purchased."""
+    """An ingredient, a form of one, or a recipe; ``raw=False`` leaves out ingredients as purchased.
 
-    def __init__(self, *, raw: bool = True, **kwargs: Any) -> None:
+    One that a kitchen has ``told`` may be an item of an answer, whose title is ignored.
+    """
+
+    def __init__(self, *, raw: bool = True, told: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.raw = raw
+        self.told = told
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""
-        return {"$ref": "#/components/schemas/" + ("ItemReference" if self.raw else "MadeItemReference")}
+        name = "ToldItemReference" if self.told else "ItemReference" if self.raw else "MadeItemReference"
+        return {"$ref": f"#/components/schemas/{name}"}
 
     def read(self, value: Any) -> dict[str, str]:
         """The value for the document; raises ValidationError."""
@@ -36,6 +41,8 @@ class ItemReference(Field):
         errors: dict[str, Any] = {}
         named: dict[str, str] = {}
         for key, inner in fields.items():
+            if key == "title" and self.told and isinstance(inner, str):
+                continue
             if key not in ("ingredient", "form", "recipe"):
                 errors[key] = [Flaw("unknown_field", f"an item is {FORM}")]
             elif inner is not None:

@@ -20,26 +20,31 @@ TEMPERATURE = Span(-100, 500)
 
 
 class QuantityField(Field):
-    """An exact amount of a unit; ``zero`` allows nothing, ``percent`` and ``portion`` allow these units."""
+    """An exact amount of a unit; ``percent`` and ``portion`` allow these units.
 
-    def __init__(self, *, zero: bool = False, percent: bool = False, portion: bool = True, **kwargs: Any) -> None:
+    What a kitchen has ``told`` of its stock and work may be nothing, and may be a quantity of an answer, whose display is ignored.
+    """
+
+    def __init__(self, *, told: bool = False, percent: bool = False, portion: bool = True, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.zero = zero
+        self.told = told
         self.percent = percent
         self.portion = portion
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""
-        return {"$ref": "#/components/schemas/" + ("QuantityOrNone" if self.zero else "Quantity")}
+        return {"$ref": "#/components/schemas/" + ("ToldQuantity" if self.told else "Quantity")}
 
     def read(self, value: Any) -> dict[str, Any]:
         """The value for the document; raises ValidationError."""
         fields = expect_object(value, f"a quantity as {FORM}")
+        if self.told and isinstance(fields.get("display"), str):
+            fields = {key: fields[key] for key in fields if key != "display"}
         places = _fields_missing(fields, f"a quantity is {FORM}")
         unit = None
         if fields.get("amount") is not None:
             try:
-                parse_amount(fields["amount"], zero_allowed=self.zero)
+                parse_amount(fields["amount"], told=self.told)
             except KitchenError as error:
                 places.append((("amount",), error.code, error.detail))
         if fields.get("unit") is not None:

@@ -29,8 +29,8 @@ class Override(OverrideBody):
 class Lot(Document):
     """A quantity on hand; ``in`` is for ingredients as purchased alone."""
 
-    item = ItemReference(required=True)
-    quantity = QuantityField(zero=True, required=True)
+    item = ItemReference(told=True, required=True)
+    quantity = QuantityField(told=True, required=True)
     made_on = CivilDate(load_default=None)
     place = Choice(LOT_PLACES, attribute="in", data_key="in", load_default=None)
 

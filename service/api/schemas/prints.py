@@ -14,9 +14,10 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
+from service.api.schemas.computed import EVERYTHING
 from service.api.schemas.prep_lists import MANY, NUMBERED, MakeTask
 from service.api.schemas.queries import NumberText
-from service.limits import AMOUNT, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
+from service.limits import NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
 
 
 class PrintQuery(Document):
@@ -75,9 +76,9 @@ class ReportBody(Document):
     """What the kitchen says of a task or pull: its state, what was begun, made and drawn where that differs from the plan, and when."""
 
     state = Choice(PROGRESS_STATES, required=True)
-    made = QuantityField(zero=True, load_default=None)
-    begun = QuantityField(zero=True, load_default=None)
-    drawn = QuantityField(zero=True, load_default=None)
+    made = QuantityField(told=True, load_default=None)
+    begun = QuantityField(told=True, load_default=None)
+    drawn = QuantityField(told=True, load_default=None)
     at = Moment(load_default=None)
     note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
 
@@ -85,7 +86,7 @@ class ReportBody(Document):
 class StockAmount(Document):
     """An amount in the stock kind of its item."""
 
-    amount = Number(AMOUNT, required=True)
+    amount = Number(EVERYTHING, required=True)
     unit = Text(required=True)
 
 

@@ -198,6 +198,13 @@ class ForecastQuery(DateRange):
     cursor = ForecastCursor(load_default=None)
 
 
+class CountQuery(DateRange):
+    """The business dates."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(NUMBERS, load_default=None)
+
+
 class SiteRowQuery(DateRange):
     """The dates."""
 

@@ -64,7 +64,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         plain = {name: _plain(inner) for name, inner in value.items() if inner is not None}
         if plain.keys() == {"amount", "unit"} and isinstance(plain["amount"], str):
-            plain["amount"] = parse_amount(plain["amount"], zero_allowed=True)
+            plain["amount"] = parse_amount(plain["amount"], told=True)
         return plain
     if isinstance(value, Decimal):
         return Fraction(value)

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Final, Literal, cast
 
 from service.errors import AmbiguousUnit, BadAmount, UnknownUnit, WrongKind
-from service.limits import AMOUNT, DECIMALS, FRACTION_PART, MEASURE_PATTERN
+from service.limits import AMOUNT, DECIMALS, FRACTION_PART, MEASURE_PATTERN, TOLD_AMOUNT
 
 Kind = Literal["mass", "volume", "count"]
 System = Literal["metric", "us"]
@@ -80,6 +80,7 @@ _SCOOP: Final = re.compile(
 )
 
 _AMOUNT_TEXT: Final = re.compile(r"(?P<decimal>[0-9]+(?:\.[0-9]+)?)|(?:(?P<whole>[0-9]+) )?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)")
+_FINEST: Final = Decimal(1).scaleb(-DECIMALS)
 _HOW: Final = 'write a number such as 2 or 2.5, or a text such as "1/3" or "2 1/2"'
 
 
@@ -91,8 +92,8 @@ class Quantity:
     unit: str
 
     @classmethod
-    def read(cls, document: Mapping[str, object], *, zero_allowed: bool = False) -> "Quantity":
-        """The quantity that ``{"amount", "unit"}`` states, its unit by its own name (U2, U4).
+    def read(cls, document: Mapping[str, object], *, told: bool = False) -> "Quantity":
+        """The quantity that ``{"amount", "unit"}`` states, its unit by its own name (U2, U4); ``told`` as in ``parse_amount``.
 
         Raises BadAmount, UnknownUnit, AmbiguousUnit, or WrongKind for a temperature.
 
@@ -102,14 +103,16 @@ class Quantity:
         unit = measure_or_unit(document["unit"])
         if unit in TEMPERATURES:
             raise WrongKind(f"{unit} measures temperature: write a unit of mass, volume or count")
-        return cls(parse_amount(document["amount"], zero_allowed=zero_allowed), unit)
+        return cls(parse_amount(document["amount"], told=told), unit)
 
     def __str__(self) -> str:
         return f"{write_amount(self.amount)} {self.unit}"
 
 
-def parse_amount(value: object, *, zero_allowed: bool = False) -> Fraction:
-    """The exact amount that a number or a text states (U4): 0 < amount ≤ 1e7, or from 0 where ``zero_allowed``.
+def parse_amount(value: object, *, told: bool = False) -> Fraction:
+    """The exact amount that a number or a text states (U4): 0 < amount ≤ 1e7, of at most nine decimals.
+
+    What a kitchen has ``told`` of stock and work is 0 to 1e12; a number of more decimals is rounded to nine.
 
     Raises BadAmount, whose detail says what to write.
 
@@ -118,31 +121,34 @@ def parse_amount(value: object, *, zero_allowed: bool = False) -> Fraction:
     """
     if isinstance(value, bool):
         raise BadAmount(f"true and false are no amounts: {_HOW}")
+    most = int(TOLD_AMOUNT.most if told else AMOUNT.most)
+    if isinstance(value, float):
+        value = Decimal(float.__repr__(value))
     if isinstance(value, int):
         amount = Fraction(value)
-    elif isinstance(value, float):
-        amount = _read_decimal(Decimal(float.__repr__(value)))
     elif isinstance(value, Decimal):
-        amount = _read_decimal(value)
+        amount = _read_decimal(value, most, rounded=told)
     elif isinstance(value, str):
-        amount = _read_text(value)
+        amount = _read_text(value, most)
     else:
         raise BadAmount(f"this is no amount: {_HOW}")
-    if amount > AMOUNT.most:
-        raise BadAmount(f"an amount is at most {AMOUNT.most}: write it in a larger unit", "out_of_range")
-    if amount < 0 or (amount == 0 and not zero_allowed):
-        raise BadAmount(f"an amount is {'0 or more' if zero_allowed else 'more than 0'}: {_HOW}", "out_of_range")
+    if amount > most:
+        raise BadAmount(f"an amount is at most {most}: write it in a larger unit", "out_of_range")
+    if amount < 0 or (amount == 0 and not told):
+        raise BadAmount(f"an amount is {'0 or more' if told else 'more than 0'}: {_HOW}", "out_of_range")
     return amount
 
 
-def _read_decimal(value: Decimal) -> Fraction:
+def _read_decimal(value: Decimal, most: int, *, rounded: bool = False) -> Fraction:
     """The exact value of a decimal; refused before it is expanded, so that 1e999999 costs nothing."""
     if not value.is_finite():
         raise BadAmount(f"NaN and infinity are no amounts: {_HOW}")
     if value == 0:
         return Fraction(0)
-    if value.adjusted() > Decimal(AMOUNT.most).adjusted():
-        raise BadAmount(f"an amount is at most {AMOUNT.most}, and not negative: write it in a larger unit", "out_of_range")
+    if value.adjusted() > Decimal(most).adjusted():
+        raise BadAmount(f"an amount is at most {most}, and not negative: write it in a larger unit", "out_of_range")
+    if rounded:
+        return Fraction(value.quantize(_FINEST))
     _, digits, exponent = value.as_tuple()
     trailing_zeros = len(digits) - len(bytes(digits).rstrip(b"\0"))
     if cast(int, exponent) + trailing_zeros < -DECIMALS:
@@ -150,13 +156,13 @@ def _read_decimal(value: Decimal) -> Fraction:
     return Fraction(value)
 
 
-def _read_text(text: str) -> Fraction:
+def _read_text(text: str, most: int) -> Fraction:
     """The value of ``2``, ``2.5``, ``1/3`` or ``2 1/2``, in ASCII digits and with one blank before the fraction."""
     match = _AMOUNT_TEXT.fullmatch(text) if len(text) <= 64 else None
     if match is None:
         raise BadAmount(f"{text[:40]!r} is no amount: {_HOW}, in the digits 0 to 9 and with no sign or exponent")
     if match["decimal"]:
-        return _read_decimal(Decimal(match["decimal"]))
+        return _read_decimal(Decimal(match["decimal"]), most)
     whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
     if bottom == 0:
         raise BadAmount(f"a fraction is not over 0: {_HOW}", "out_of_range")

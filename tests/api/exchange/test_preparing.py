@@ -103,6 +103,7 @@ def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
         "PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", {"count": 20}),
         "DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", None),
         "POST /v1/sites/{site}/counts": ("/v1/sites/east/counts", COUNT),
+        "DELETE /v1/sites/{site}/counts/{number}": ("/v1/sites/east/counts/1", None),
         "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/{task}/progress", {"state": "done"}),
         "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None),
         "POST /v1/tokens": ("/v1/tokens", TOKEN),

@@ -66,7 +66,7 @@ def codes(kitchens: Kitchens, collection: str) -> list[str]:
 
 def paths(kitchens: Kitchens, view: View) -> list[str]:
     """Paths of a view: the one of the matrix, and where it names a thing of a collection, one of each thing."""
-    own = MATRIX[f"{view.method} {view.path}"].path.replace("TASK", kitchens.tasks[OWN])
+    own = kitchens.path(MATRIX[f"{view.method} {view.path}"].path)
     parts = view.path.split("/")
     if "{code}" not in parts:
         return [own, f"{own}?trace=true"] if view.path.endswith("/{date}") else [own]

@@ -40,7 +40,7 @@ def send(kitchens: Kitchens, who: str, name: str, site: str = OWN, **noise: Any)
     case = MATRIX[name]
     caller: Caller = kitchens.callers[who]
     raw = None if case.body is None else render(case.body).replace(OWN.encode(), site.encode())
-    path = case.path.replace(OWN, site).replace("TASK", kitchens.tasks[site]) + noise.get("query", "")
+    path = kitchens.path(case.path, site) + noise.get("query", "")
     return caller.send(noise.get("method", name.split(maxsplit=1)[0]), path, raw=noise.get("raw", raw), headers=noise.get("headers"))
 
 
@@ -111,7 +111,7 @@ def test_a_foreign_site_in_a_path_or_query_is_404(kitchens: Kitchens, name: str,
 def test_a_method_that_a_path_does_not_take_tells_a_role_nothing(kitchens: Kitchens, path: str) -> None:
     roles = set().union(*(case.roles for _, case in CASES if case.path.split("?")[0] == path))
     for who in ("director", "kitchen", "viewer", "till"):
-        answer = kitchens.callers[who].send("PATCH", path.replace("TASK", kitchens.tasks[OWN]))
+        answer = kitchens.callers[who].send("PATCH", kitchens.path(path))
         assert answer.status_code == (405 if WHO[who][0] in roles else 403)
 
 

@@ -246,14 +246,37 @@ def test_u4_any_other_amount_is_refused_with_what_to_write(value: object, code: 
 
 
 @pytest.mark.parametrize("value", [0, 0.0, "0", "0.00", Decimal("0E-999999")])
-def test_u4_nothing_is_an_amount_where_zero_is_allowed(value: object) -> None:
-    assert parse_amount(value, zero_allowed=True) == 0
-    assert Quantity.read({"amount": value, "unit": "g"}, zero_allowed=True) == Quantity(Fraction(0), "g")
+def test_u4_nothing_is_an_amount_of_what_is_told(value: object) -> None:
+    assert parse_amount(value, told=True) == 0
+    assert Quantity.read({"amount": value, "unit": "g"}, told=True) == Quantity(Fraction(0), "g")
 
 
-def test_u4_less_than_nothing_is_refused_even_where_zero_is_allowed() -> None:
+def test_u4_less_than_nothing_is_refused_even_of_what_is_told() -> None:
     with pytest.raises(BadAmount, match="0 or more"):
-        parse_amount(-1, zero_allowed=True)
+        parse_amount(-1, told=True)
+
+
+@pytest.mark.parametrize(
+    ("value", "amount"),
+    [
+        (Decimal("3644.9386875000005"), Fraction("3644.938687500")),
+        (Decimal("0.0000000019"), Fraction("0.000000002")),
+        (Decimal("1E-999999"), Fraction(0)),
+        (1436.3999999999999, Fraction("1436.4")),
+        (Decimal("98765432.125"), Fraction("98765432.125")),
+        (10**12, Fraction(10**12)),
+    ],
+)
+def test_u4_what_is_told_may_be_any_number_that_an_answer_has(value: object, amount: Fraction) -> None:
+    assert parse_amount(value, told=True) == amount
+    with pytest.raises(BadAmount):
+        parse_amount(value)
+
+
+@pytest.mark.parametrize("value", [10**12 + 1, Decimal("1E999999"), "1.0000000001", "2000001/3000000", Decimal("-0.1")])
+def test_u4_what_is_told_has_bounds_and_a_text_is_exact(value: object) -> None:
+    with pytest.raises(BadAmount):
+        parse_amount(value, told=True)
 
 
 @given(st.integers(1, 10**16).map(lambda nano: Fraction(nano, 10**9)))
