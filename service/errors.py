@@ -4,8 +4,15 @@ Responsible for the error types that every wing of the house raises. Refuses to 
 interface maps each class to a status in one table of its own.
 """
 
+import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES
+
+# What the names of its keys take in the JSON of a fault, and what an answer sets around one.
+FRAME = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +27,25 @@ class Fault:
     def below(self, prefix: str) -> "Fault":
         """The same fault, seen from a document that holds the faulty one at ``prefix``."""
         return Fault(prefix + self.pointer, self.code, self.detail, self.parameter)
+
+
+class Room:
+    """What one answer has room for of faults, in bytes."""
+
+    def __init__(self, size: int = FAULT_BYTES) -> None:
+        self.left = size
+
+    def shown(self, faults: Iterable[Fault]) -> list[Fault]:
+        """The first of some faults, as many as there is room for; a long detail is cut."""
+        fitting: list[Fault] = []
+        for fault in islice(faults, ERRORS):
+            short = replace(fault, detail=fault.detail[:DETAIL_SHOWN])
+            # Never less than it takes in an answer, where other letters than those of ASCII stand as they are.
+            self.left -= len(json.dumps([short.pointer, short.parameter, short.code, short.detail])) + FRAME
+            if self.left < 0:
+                break
+            fitting.append(short)
+        return fitting
 
 
 class ServiceError(Exception):

@@ -39,6 +39,10 @@ BODY_BYTES: Final = 1 << 20
 FORECAST_BODY_BYTES: Final = 2 << 20
 IMPORT_BODY_BYTES: Final = 32 << 20
 FORECAST_ENTRIES: Final = 10_000
+# A value takes up to a hundred bytes of memory, however short it is written; a catalogue of 32 MiB has about as many.
+JSON_VALUES: Final = 1_000_000
+# A stream that was packed in parts has one for each 64 KiB or so. Looking at a part takes long, however little is in it.
+GZIP_MEMBERS: Final = 1_000
 JSON_DEPTH: Final = 32
 JSON_DIGITS: Final = 32
 
@@ -64,7 +68,14 @@ VESSELS: Final = 200
 PARS: Final = 500
 LOTS: Final = 2_000
 RECIPE_DEPTH: Final = 16
+# Faults that are shown, and together in how many bytes: so an answer stays short, whatever it refuses.
 ERRORS: Final = 100
+FAULT_BYTES: Final = 48 << 10
+# In a list with so many faults none is looked for any more, nor in an object with so many fields too many.
+FAULTS_SOUGHT: Final = 1_000
+# A key that is longer is none of the interface's: its start is enough to find it.
+KEY_SHOWN: Final = 100
+DETAIL_SHOWN: Final = 1_000
 PAGE: Final = Span(1, 500)
 PAGE_DEFAULT: Final = 50
 

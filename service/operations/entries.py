@@ -118,6 +118,11 @@ def repetitions(rows: dict[int, ForecastRow]) -> Iterator[tuple[int, Fault]]:
         places[row.identity].append(index)
     for indexes in places.values():
         if len(indexes) > 1:
+            first, second, *rest = indexes
+            more = f" (and {len(rest)} more)" if rest else ""
             for index in indexes:
-                others = ", ".join(str(other) for other in indexes if other != index)
-                yield index, Fault(f"/entries/{index}", "duplicate", f"entry {others} of this push is for the same count: send one of them")
+                other = second if index == first else first
+                yield (
+                    index,
+                    Fault(f"/entries/{index}", "duplicate", f"entry {other} of this push is for the same count{more}: send one of them"),
+                )

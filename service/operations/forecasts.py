@@ -5,7 +5,7 @@ makes a kitchen do.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, Invalid, NotFound
+from service.errors import Fault, Invalid, NotFound, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
@@ -89,7 +89,7 @@ def push(session: Session, read: Push) -> dict[str, Any]:
     outcomes = settle(session, read.entries)
     return {
         **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
-        "refused": [{"index": index, "errors": [show(fault) for fault in faults]} for index, faults in sorted(read.refused.items())],
+        **show_refused(read.refused),
         "unmapped": [
             {"index": entry.index, "till_code": entry.row.key}
             for entry in read.entries
@@ -157,6 +157,19 @@ def content(row: ForecastRow) -> tuple[int, str, Decimal]:
 def rank(row: ForecastRow) -> tuple[datetime, tuple[int, str, Decimal]]:
     """Of two rows of one key the one with the higher rank holds."""
     return (row.as_of, content(row))
+
+
+def show_refused(refused: Mapping[int, Sequence[Fault]]) -> dict[str, Any]:
+    """The entries that were refused, as many as an answer has room for, and how many more there are; of each its first faults."""
+    room = Room()
+    told: list[dict[str, Any]] = []
+    for index, faults in sorted(refused.items()):
+        shown = room.shown(faults)
+        if not shown:
+            return {"refused": told, "more_refused": len(refused) - len(told)}
+        more = {"more": len(faults) - len(shown)} if len(faults) > len(shown) else {}
+        told.append({"index": index, "errors": [show(fault) for fault in shown], **more})
+    return {"refused": told}
 
 
 def show(fault: Fault) -> dict[str, str]:

@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault
+from service.errors import Fault, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.changes import differences
 from service.kitchen.book.item import Item
@@ -39,6 +39,7 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
     before, after, version, faults = asked.before, asked.after, asked.version, asked.faults
     if not faults and repeats_newest(recipes.versions(session, code), asked.row):
         faults.append(Fault("", "nothing_to_publish", "draft, date and sites are those of the newest version"))
+    shown = Room().shown(faults)
     older = version_before(before, version)
     foresight = Foresight(before, after, version, older)
     measured = not measureless(faults)
@@ -49,7 +50,8 @@ def preview(session: Session, code: str, request: Json, now: datetime) -> Json:
         "from": version.starts_on.isoformat(),
         "sites": None if version.sites is None else sorted(version.sites),
         "compared_with": None if older is None else older.number,
-        "faults": [show(each) for each in faults],
+        "faults": [show(each) for each in shown],
+        **({"more_faults": len(faults) - len(shown)} if len(faults) > len(shown) else {}),
         "warnings": [each._asdict() for each in told],
         "cooking_yield": cooking_yield(after, version) if measured else None,
         "changes": differences(_document(session, older), asked.row.document),

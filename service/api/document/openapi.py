@@ -7,6 +7,7 @@ Refuses to be edited by hand.
 import json
 import re
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
 from apispec import APISpec
@@ -28,6 +29,7 @@ from service.api.schemas.prep_lists import KINDS as TASK_SCHEMAS
 from service.api.schemas.problems import Problem as ProblemSchema
 from service.api.schemas.recipes import Window
 from service.api.wire.answers import JSON
+from service.api.wire.json import render
 from service.limits import IDEMPOTENCY_KEY_PATTERN
 
 TITLE = "Kitchen prep"
@@ -39,9 +41,15 @@ DESCRIPTION = (
 REFERRED = (Window, Entry, *TASK_SCHEMAS.values())
 
 
-def published(interior: Interior) -> dict[str, Any]:
-    """The document of the views of an application."""
-    return build(list(interior.nouns))
+def published(interior: Interior) -> bytes:
+    """The document of the views of an application, as it is sent."""
+    return rendered(tuple(interior.nouns))
+
+
+@cache
+def rendered(nouns: tuple[Noun, ...]) -> bytes:
+    """The document of some nouns; anybody may ask for it, and making it takes long."""
+    return render(build(nouns))
 
 
 def build(nouns: Iterable[Noun]) -> dict[str, Any]:

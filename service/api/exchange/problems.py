@@ -11,8 +11,8 @@ from typing import Any
 from service import errors
 from service.api.wire import refusals
 from service.api.wire.json import Unparseable
-from service.errors import Fault, ServiceError
-from service.limits import ERRORS
+from service.errors import Fault, Room, ServiceError
+from service.limits import DETAIL_SHOWN
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -71,7 +71,8 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         413,
         "too-large",
         "The body is too large",
-        "A body may have 1 MiB, a push of forecasts 2 MiB, an import 32 MiB, all counted after decompression. Send it in parts.",
+        "A body may have 1 MiB, a push of forecasts 2 MiB, an import 32 MiB, all counted after decompression, and none more than a million "
+        "values or a thousand gzip members. Send it in parts.",
     ),
     refusals.UnsupportedMediaType: Problem(
         415,
@@ -191,15 +192,16 @@ def faults_of(error: ServiceError) -> list[Fault]:
 
 def document(problem: Problem, detail: str, faults: Sequence[Fault] = ()) -> dict[str, Any]:
     """The problem document; past the limit of shown errors ``more`` counts the rest."""
+    shown = Room().shown(faults)
     body: dict[str, Any] = {
         "type": f"/problems/{problem.slug}",
         "title": problem.title,
         "status": problem.status,
-        "detail": detail,
-        "errors": [fault_entry(fault) for fault in faults[:ERRORS]],
+        "detail": detail[:DETAIL_SHOWN],
+        "errors": [fault_entry(fault) for fault in shown],
     }
-    if len(faults) > ERRORS:
-        body["more"] = len(faults) - ERRORS
+    if len(faults) > len(shown):
+        body["more"] = len(faults) - len(shown)
     return body
 
 

@@ -208,5 +208,5 @@ def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) ->
         faults += [Fault("", "unknown_field", "this route takes no query", parameter=key) for key in values]
         return {}, faults
     query, misshapen = load(schema, values)
-    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer.split("/")[1]) for fault in misshapen]
+    faults += [Fault("", fault.code, fault.detail, parameter=fault.pointer[1:].split("/")[0]) for fault in misshapen]
     return query or {}, faults

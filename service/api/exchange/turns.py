@@ -121,7 +121,8 @@ def answer(view: View, call: Call, media_type: str) -> Response:
     """Call the view's function, and make a response of what it answers."""
     who = call.identity
     answered = deferred(view, reach.limit(view, who, run(view, call)))
-    kept = Interior.of(current_app).kept if view.plans == BODY else None
+    # A body that is made only when it is needed is one that takes long.
+    kept = Interior.of(current_app).kept if callable(answered.body) else None
     return respond(request, answered, media_type, kept, (view.path, who.role, who.sites, who.source))
 
 

@@ -55,6 +55,17 @@ def faults_in(messages: Any, pointer: str = "") -> list[Fault]:
     return list(_walk(messages, pointer))
 
 
+def number_in(messages: Any) -> int:
+    """How many faults there are in the messages of a schema.
+
+    >>> number_in({"lines": {0: {"step": ["no such step", "no number"]}, 1: ["no object"]}})
+    3
+    """
+    if isinstance(messages, (dict, list, tuple)):
+        return sum(map(number_in, messages.values() if isinstance(messages, dict) else messages))
+    return 1
+
+
 def _walk(messages: Any, pointer: str) -> Iterator[Fault]:
     if isinstance(messages, dict):
         for key, inner in messages.items():

@@ -9,9 +9,10 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.fields.faults import Flaw, flaw
+from service.api.fields.faults import Flaw, flaw, number_in
 from service.api.fields.shape import MESSAGES, Field, expect_object
 from service.api.fields.texts import Code
+from service.limits import FAULTS_SOUGHT
 
 
 class Many(fields.List[Any]):
@@ -43,11 +44,15 @@ class Many(fields.List[Any]):
             raise flaw("required", f"write at least {self.least} {'entry' if self.least == 1 else 'entries'}")
         read: list[Any] = []
         errors: dict[int, Any] = {}
+        found = 0
         for index, entry in enumerate(value):
             try:
                 read.append(self.inner.deserialize(entry, **kwargs))
             except ValidationError as error:
                 errors[index] = error.messages
+                found += number_in(error.messages)
+            if found >= FAULTS_SOUGHT:
+                break
         for index, place in self._repeated(value):
             errors.setdefault(index, place)
         if errors:

@@ -10,6 +10,7 @@ from marshmallow import RAISE, Schema, ValidationError, fields, missing, pre_loa
 
 from service.api.fields.faults import Flaw, flaw
 from service.api.fields.shape import MESSAGES, Field, expect_object, union
+from service.limits import FAULTS_SOUGHT
 
 
 class Document(Schema):
@@ -30,6 +31,8 @@ class Document(Schema):
         """Null means the default wherever there is one: a caller that writes every field need not know which ones take null."""
         if not isinstance(data, dict):
             return data
+        if len(data) > len(self.load_fields) + FAULTS_SOUGHT:
+            raise flaw("too_many", f"this object has {len(data)} fields: there are {len(self.load_fields)} that belong here")
         defaults = {field.data_key or name: field.load_default for name, field in self.load_fields.items()}
         return {name: value for name, value in data.items() if value is not None or defaults.get(name, missing) is missing}
 

@@ -75,7 +75,7 @@ def push_forecasts(call: Call) -> dict[str, Any]:
     pushes as its own source.
     """
     answer = push(call.session, call.prepared)
-    Interior.of(current_app).metrics.count_push(answer)
+    Interior.of(current_app).metrics.count_push({**answer, "refused": len(call.prepared.refused)})
     return answer
 
 

@@ -3,7 +3,6 @@
 Responsible for what an operator or a client's generator asks. Refuses to know the domain.
 """
 
-from functools import partial
 from typing import Any
 
 from flask import current_app
@@ -16,7 +15,8 @@ from service.api.exchange.roles import OPEN
 from service.api.exchange.views import Described, Noun
 from service.api.fields import Choice, Document, Many, Object, Text
 from service.api.schemas.versions import Warned
-from service.api.wire.answers import Answer, Face
+from service.api.wire.answers import JSON, Answer, Face
+from service.api.wire.conditions import seed_of
 from service.api.wire.refusals import Unavailable
 from service.store.forecasts import heard
 from service.store.migration import is_current
@@ -91,4 +91,5 @@ def get_metrics(call: Call) -> Answer:
 def get_document(call: Call) -> Answer:
     """Get this document."""
     del call
-    return Answer(body=partial(published, Interior.of(current_app)))
+    content = published(Interior.of(current_app))
+    return Answer(body=lambda: content, tag=seed_of(content), faces={JSON: Face(bytes)})

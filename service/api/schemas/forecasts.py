@@ -9,7 +9,9 @@ from marshmallow import ValidationError, validates_schema
 from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
 from service.api.fields.faults import flaws_at
 from service.api.wire.json import find_control_characters
-from service.limits import BUFFER, COUNT, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
+from service.limits import BUFFER, COUNT, ERRORS, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
+
+MORE = Span(1, 10**9)
 
 
 class Event(Document):
@@ -104,10 +106,11 @@ class EntryFault(Document):
 
 
 class Refused(Document):
-    """An entry that was refused, and why."""
+    """An entry that was refused, and why; ``more`` counts faults for which the answer has no room."""
 
     index = WholeNumber(Span(0, FORECAST_ENTRIES), required=True)
-    errors = Many(Object(EntryFault), most=FORECAST_ENTRIES, required=True)
+    errors = Many(Object(EntryFault), most=ERRORS, required=True)
+    more = WholeNumber(MORE)
 
 
 class Unmapped(Document):
@@ -126,12 +129,13 @@ class PastEntry(Document):
 
 
 class PushResult(Document):
-    """What became of the entries of a push."""
+    """What became of the entries of a push; ``more_refused`` counts those that ``refused`` has no room for."""
 
     stored = WholeNumber(COUNT, required=True)
     unchanged = WholeNumber(COUNT, required=True)
     superseded = WholeNumber(COUNT, required=True)
     refused = Many(Object(Refused), most=FORECAST_ENTRIES, required=True)
+    more_refused = WholeNumber(MORE)
     unmapped = Many(Object(Unmapped), most=FORECAST_ENTRIES, required=True)
     past = Many(Object(PastEntry), most=FORECAST_ENTRIES, required=True)
 

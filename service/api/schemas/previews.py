@@ -6,7 +6,7 @@ from service.api.schemas.costs import PERCENT, Cost, MissingPrice
 from service.api.schemas.prep_lists import Allergens
 from service.api.schemas.problems import ProblemFault
 from service.api.schemas.versions import Warned
-from service.limits import RECIPE_DEPTH, Span
+from service.limits import ERRORS, RECIPE_DEPTH, Span
 
 MANY = 100_000
 NUMBER = Span(1, 999_999_999)
@@ -108,7 +108,8 @@ class Preview(Document):
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=MANY, allow_none=True, required=True)
     compared_with = WholeNumber(NUMBER, allow_none=True, required=True)
-    faults = Many(Object(ProblemFault), most=MANY, required=True)
+    faults = Many(Object(ProblemFault), most=ERRORS, required=True)
+    more_faults = WholeNumber(NUMBER)
     warnings = Many(Object(Warned), most=MANY, required=True)
     cooking_yield = Number(GUESTS, allow_none=True, required=True)
     changes = Object(Changes, required=True)

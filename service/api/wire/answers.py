@@ -35,7 +35,7 @@ class Face:
 class Answer:
     """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already.
 
-    ``faces`` tells, by media type, how the body is written in all but JSON.
+    ``faces`` tells, by media type, how the body is written, if not as any JSON.
     """
 
     body: Any = None
@@ -82,7 +82,7 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, kept: Kept
             return _unchanged(known)
     if answer.status == 204:
         return _with_headers(Response(status=204), answer, None)
-    face = JSON_FACE if media_type == JSON else answer.faces[media_type]
+    face = {JSON: JSON_FACE, **answer.faces}[media_type]
     if kept is not None and reading and answer.tag is not None:
         return _with_headers(_kept(answer, face, media_type, kept, (known, reader), gzipped=gzipped), answer, known)
     content = face.write(answer.body() if callable(answer.body) else answer.body)

@@ -4,7 +4,9 @@ Responsible for handing over the JSON value of a body, or refusing it with 413, 
 to know what the value means.
 """
 
+import re
 import zlib
+from itertools import islice
 from typing import Any
 
 from flask import Request
@@ -12,9 +14,12 @@ from werkzeug.exceptions import BadRequest
 
 from service.api.wire.json import Unparseable, parse
 from service.api.wire.refusals import TooLarge, TooSlow, UnsupportedMediaType
+from service.limits import GZIP_MEMBERS, JSON_VALUES
 
 MEDIA_TYPE = "application/json"
 GZIP = zlib.MAX_WBITS | 16
+PIECE_BYTES = 16 << 10
+TEXT_OR_SIGN = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"|([,[{])', re.DOTALL)
 LATE = "kitchen_prep.late"
 """Under this key of the environment the server hangs a function that tells whether it gave up waiting for the request."""
 
@@ -26,7 +31,10 @@ def read_json(request: Request, limit: int) -> Any:
     _check_media_type(request)
     packed = _is_packed(request)
     raw = _receive(request, limit)
-    return parse(_unpack(raw, limit) if packed else raw)
+    if packed:
+        raw = _unpack(raw, limit)
+    _check_values(raw)
+    return parse(raw)
 
 
 def _check_media_type(request: Request) -> None:
@@ -66,20 +74,40 @@ def _unpack(raw: bytes, limit: int) -> bytes:
     """Decompress every member of a gzip stream, never past the limit."""
     parts: list[bytes] = []
     room = limit + 1
-    while raw:
-        stream = zlib.decompressobj(GZIP)
-        try:
-            part = stream.decompress(raw, room)
-        except zlib.error:
-            raise Unparseable("The body is not a gzip stream.") from None
-        room -= len(part)
-        if room <= 0:
-            raise _too_large(limit)
-        if not stream.eof:
-            raise Unparseable("The gzip stream of the body ends too early.")
-        parts.append(part)
-        raw = stream.unused_data
+    stream = zlib.decompressobj(GZIP)
+    members = 1
+    # What follows a member is copied: of a piece, not of all the rest each time.
+    for start in range(0, len(raw), PIECE_BYTES):
+        piece = raw[start : start + PIECE_BYTES]
+        while piece:
+            if stream.eof:
+                stream = zlib.decompressobj(GZIP)
+                members += 1
+            if members > GZIP_MEMBERS:
+                raise TooLarge(f"The gzip stream of a body has at most {GZIP_MEMBERS} members.")
+            try:
+                parts.append(stream.decompress(piece, room))
+            except zlib.error:
+                raise Unparseable("The body is not a gzip stream.") from None
+            room -= len(parts[-1])
+            if room <= 0:
+                raise _too_large(limit)
+            piece = stream.unused_data
+    if raw and not stream.eof:
+        raise Unparseable("The gzip stream of the body ends too early.")
     return b"".join(parts)
+
+
+def _check_values(raw: bytes) -> None:
+    """Refuse what would take too much memory as values: each is behind a comma, or behind the bracket of its list or object.
+
+    Texts hold these signs too. They are told apart only where the count needs it.
+    """
+    if sum(map(raw.count, (b",", b"[", b"{"))) <= JSON_VALUES:
+        return
+    signs = (1 for match in TEXT_OR_SIGN.finditer(raw) if match.lastindex)
+    if sum(islice(signs, JSON_VALUES + 1)) > JSON_VALUES:
+        raise TooLarge(f"A body has at most {JSON_VALUES} values, each entry of a list and each field of an object being one.")
 
 
 def _too_large(limit: int) -> TooLarge:

@@ -8,13 +8,13 @@ import json
 import re
 from collections.abc import Iterator
 from decimal import Context, Decimal
-from itertools import chain
+from itertools import chain, islice
 from typing import Any
 
 import simplejson
 
 from service.errors import Fault, ServiceError
-from service.limits import JSON_DEPTH, JSON_DIGITS
+from service.limits import FAULTS_SOUGHT, JSON_DEPTH, JSON_DIGITS, KEY_SHOWN
 
 FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 EXACT = Context(prec=2 * JSON_DIGITS)
@@ -65,13 +65,14 @@ def find_control_characters(value: Any) -> list[Fault]:
     # Nearly every value has none: its texts are looked at in one go before their places are told.
     if FORBIDDEN.search("".join(_strings(value))) is None:
         return []
-    return [
+    faults = (
         Fault(pointer, "wrong_type", f"a control character (U+{ord(sign):04X}) stands at position {position} of this text: leave it out")
         for pointer, text in _texts("", value)
         for match in [FORBIDDEN.search(text)]
         if match
         for sign, position in [(match.group(), match.start() + 1)]
-    ]
+    )
+    return list(islice(faults, FAULTS_SOUGHT))
 
 
 def token(key: str | int) -> str:
@@ -79,8 +80,11 @@ def token(key: str | int) -> str:
 
     >>> token("a/b~c")
     'a~1b~0c'
+
+    Of a key that is longer than any of the interface the start is told: it stands in the pointer of each fault below.
     """
-    return str(key).replace("~", "~0").replace("/", "~1")
+    text = str(key)
+    return (text if len(text) <= KEY_SHOWN else f"{text[:KEY_SHOWN]}…").replace("~", "~0").replace("/", "~1")
 
 
 def _strings(value: Any) -> list[str]:

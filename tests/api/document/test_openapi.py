@@ -10,6 +10,7 @@ from flask import Flask
 from openapi_schema_validator import OAS31Validator
 from openapi_spec_validator import validate
 
+from service.api.document import openapi
 from service.api.document.codes import CODES
 from service.api.document.docs import by_slug
 from service.api.document.openapi import build
@@ -58,6 +59,13 @@ def test_the_committed_file_is_fresh() -> None:
 
 def test_the_service_serves_it_without_a_token(anybody: Caller, document: dict[str, Any]) -> None:
     assert anybody.get("/v1/openapi.json").get_json() == document
+
+
+def test_it_is_made_once_and_not_sent_to_whom_has_it(anybody: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = anybody.get("/v1/openapi.json")
+    monkeypatch.setattr(openapi, "build", None)
+    assert anybody.get("/v1/openapi.json").data == first.data
+    assert anybody.get("/v1/openapi.json", If_None_Match=first.headers["ETag"]).status_code == 304
 
 
 def test_every_route_of_the_application_is_a_declared_view(app: Flask) -> None:
