@@ -11,13 +11,14 @@ from service.api.document.openapi import build
 from service.app import NOUNS
 from service.resources import folder
 from tests.api.caller import Caller, faults
+from tests.strict import strict
 
 TODAY = date(2026, 12, 2)
 
 
 @pytest.fixture(scope="module")
 def document() -> dict[str, Any]:
-    return build(NOUNS)
+    return strict(build(NOUNS))
 
 
 @pytest.fixture

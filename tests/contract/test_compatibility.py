@@ -143,7 +143,7 @@ def test_a_break_deep_in_the_real_document_is_found() -> None:
     real = json.loads((folder("openapi") / "openapi.json").read_text("utf-8"))
     assert breaks(real, real) == []
     narrower = deepcopy(real)
-    narrower["components"]["schemas"]["Form"]["required"].append("keeps")
+    narrower["components"]["schemas"]["FormSent"]["required"].append("keeps")
     assert any("the field keeps is required now" in sentence for sentence in breaks(real, narrower))
 
 

@@ -14,8 +14,9 @@ from service.app import create_app
 from service.config import Config
 from service.resources import folder
 from tests.contract.scene import NOW, Scene
+from tests.strict import strict
 
-DOCUMENT: dict[str, Any] = json.loads((folder("openapi") / "openapi.json").read_text("utf-8"))
+DOCUMENT = strict(json.loads((folder("openapi") / "openapi.json").read_text("utf-8")))
 OPERATIONS = [
     pytest.param(method, path, operation, id=f"{method.upper()} {path}")
     for path, operations in DOCUMENT["paths"].items()

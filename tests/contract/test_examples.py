@@ -13,8 +13,9 @@ from service.config import Config
 from service.operations.tokens import create_token
 from service.resources import folder
 from tests.api.caller import Caller
+from tests.strict import strict
 
-DOCUMENT: dict[str, Any] = json.loads((folder("openapi") / "openapi.json").read_text("utf-8"))
+DOCUMENT = strict(json.loads((folder("openapi") / "openapi.json").read_text("utf-8")))
 BODIES = {
     operation["operationId"]: operation["requestBody"]["content"]["application/json"].get("example")
     for operations in DOCUMENT["paths"].values()

@@ -1,5 +1,6 @@
 """Whatever fits the published document, and whatever does not, is answered as the document says; without a server between."""
 
+import json
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
@@ -16,10 +17,11 @@ from schemathesis.config import SchemathesisConfig
 from service.resources import folder
 from tests.contract.budget import BUDGET
 from tests.contract.scene import Scene, opened
+from tests.strict import strict
 
 CONFIG = SchemathesisConfig.from_path(Path(__file__).with_name("schemathesis.toml"))
 CONFIG.projects.default.phases.fuzzing.generation.update(max_examples=BUDGET.examples)
-SCHEMA = schemathesis.openapi.from_path(folder("openapi") / "openapi.json", config=CONFIG)
+SCHEMA = schemathesis.openapi.from_dict(strict(json.loads((folder("openapi") / "openapi.json").read_text("utf-8"))), config=CONFIG)
 
 # What the demo has in use, or what another request must make before.
 BEHIND = (

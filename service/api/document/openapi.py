@@ -15,18 +15,18 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from service import __version__
-from service.api.document import examples, links
-from service.api.document.shapes import SHARED
+from service.api.document import examples, links, refusals
+from service.api.document.growth import let_answers_grow
+from service.api.document.shapes import NAMED, SHARED, WORDS
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import KINDS, SHAPES, names_in
-from service.api.exchange.problems import MEDIA_TYPE, PROBLEMS, Problem
+from service.api.exchange.problems import PROBLEMS
 from service.api.exchange.roles import ANYBODY
 from service.api.exchange.views import Described, Noun, View
-from service.api.fields import Many, Object
+from service.api.fields import Choice, Many, Object
 from service.api.fields.shape import Field
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.prep_lists import KINDS as TASK_SCHEMAS
-from service.api.schemas.problems import Problem as ProblemSchema
 from service.api.schemas.recipes import Window
 from service.api.wire.answers import JSON
 from service.api.wire.json import render
@@ -71,7 +71,8 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
     for schema in REFERRED:
         spec.components.schema(component_name(schema), schema=schema)
     for problem in {problem.status: problem for problem in PROBLEMS.values()}.values():
-        spec.components.response(f"problem{problem.status}", problem_answer(problem))
+        if problem.status in refusals.SHARED:
+            spec.components.response(f"problem{problem.status}", refusals.shared(problem))
     for noun in nouns:
         spec.tag({"name": noun.name, "description": noun.description})
         for view in noun.views:
@@ -80,6 +81,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
     links.add(document["paths"])
     for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
         document["components"]["schemas"][name].setdefault("description", (key[0].__doc__ or "").strip())
+    let_answers_grow(document)
     return document
 
 
@@ -99,7 +101,7 @@ def describe_field(_: Any, field: fields.Field[Any], ret: dict[str, Any]) -> dic
     if isinstance(field, (Many, Object)):
         shape = {**ret, **(field.describe() if isinstance(field, Many) else {})}
     elif isinstance(field, Field):
-        shape = field.describe()
+        shape = shape_of(field)
     else:
         return {}
     if not field.allow_none:
@@ -108,6 +110,12 @@ def describe_field(_: Any, field: fields.Field[Any], ret: dict[str, Any]) -> dic
     return with_null({name: inner for name, inner in shape.items() if name != "default"}) | (
         {"default": None} if field.load_default is None else {}
     )
+
+
+def shape_of(field: Field) -> dict[str, Any]:
+    """The JSON Schema of a field without null: by the name of its words or of its class where these have one."""
+    name = WORDS.get(field.words) if isinstance(field, Choice) else NAMED.get(type(field))
+    return {"$ref": f"#/components/schemas/{name}"} if name else field.describe()
 
 
 def with_null(shape: dict[str, Any]) -> dict[str, Any]:
@@ -144,7 +152,7 @@ def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
     if view.method == "GET" and 200 in view.answers:
         described["responses"]["304"] = {"description": "The caller has this state already (If-None-Match).", "headers": {"ETag": ETAG}}
     for status in problems_of(view):
-        described["responses"][str(status)] = f"problem{status}"
+        described["responses"][str(status)] = f"problem{status}" if status in refusals.SHARED else refusals.of_view(view, status)
     return described
 
 
@@ -161,13 +169,6 @@ def operation_id(view: View) -> str:
 TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
 ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
 TEXT = {"schema": {"type": "string"}}
-RETRY = {"Retry-After": {"description": "The seconds to wait.", "required": True, "schema": {"type": "integer", "minimum": 1}}}
-# Headers of problems: how to go on after them.
-GOING_ON: dict[int, dict[str, Any]] = {
-    401: {"WWW-Authenticate": {"description": "The scheme to authenticate by.", "required": True, "schema": {"type": "string"}}},
-    429: RETRY,
-    503: RETRY,
-}
 LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
 
 
@@ -187,19 +188,6 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
     return {**response, "headers": headers} if headers else response
 
 
-def problem_answer(problem: Problem) -> dict[str, Any]:
-    """The answer that a problem is, as a component."""
-    example = {
-        "type": f"/problems/{problem.slug}",
-        "title": problem.title,
-        "status": problem.status,
-        "detail": problem.explanation,
-        "errors": [],
-    }
-    response: dict[str, Any] = {"description": problem.title, "content": {MEDIA_TYPE: {"schema": ProblemSchema, "example": example}}}
-    return response | ({"headers": GOING_ON[problem.status]} if problem.status in GOING_ON else {})
-
-
 def problems_of(view: View) -> list[int]:
     """The statuses of the problems that a view can answer."""
     statuses = {406, 422}
@@ -215,7 +203,7 @@ def problems_of(view: View) -> list[int]:
         statuses |= {400, 408, 413, 415}
     if view.conditional:
         statuses |= {412, 428}
-    if view.method == "DELETE" or view.keyed:
+    if refusals.conflicts(view):
         statuses |= {409}
     return sorted(statuses)
 
@@ -245,7 +233,7 @@ def query_parameters(plugin: MarshmallowPlugin, view: View) -> list[dict[str, An
 
 def without_null(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> dict[str, Any]:
     """A query parameter's shape: no parameter is null, it is left out."""
-    shape: dict[str, Any] = field.describe() if isinstance(field, Field) else plugin.converter.field2property(field)  # type: ignore[union-attr]
+    shape: dict[str, Any] = shape_of(field) if isinstance(field, Field) else plugin.converter.field2property(field)  # type: ignore[union-attr]
     default = field.load_default
     return {**shape, "default": default} if isinstance(default, (int, str)) else shape
 

@@ -6,9 +6,12 @@ Responsible for their JSON Schema. Refuses to read values: the fields do.
 from decimal import Decimal
 from typing import Any
 
+from service import limits
+from service.api.fields import AllergenName, Choice, Duration, Field, Keeps, TimeOfDay, Zone
 from service.api.fields.texts import legal
 from service.api.schemas.prep_lists import TASK
 from service.api.schemas.scaling import SCALING_SHAPES
+from service.kitchen.measures.units import KINDS, TEMPERATURES
 from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS, TOLD_AMOUNT, Span
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
@@ -39,7 +42,7 @@ def quantity(span: Span, detail: str, **ignored: dict[str, Any]) -> dict[str, An
                     {"type": "string", "pattern": AMOUNT_TEXT, "examples": ["2 1/2"]},
                 ]
             },
-            "unit": UNIT,
+            "unit": {"$ref": "#/components/schemas/Unit"},
             **ignored,
         },
         "examples": [{"amount": 2.5, "unit": "kg"}],
@@ -66,7 +69,29 @@ def reference(detail: str, *, raw: bool, told: bool = False) -> dict[str, Any]:
     }
 
 
+WORDS: dict[tuple[str, ...], str] = {
+    limits.STORAGE: "Storage",
+    limits.UNIT_SYSTEMS: "Units",
+    limits.ROLES: "Role",
+    limits.SPLITS: "Split",
+    limits.LOT_PLACES: "LotPlace",
+    limits.PROGRESS_STATES: "ProgressState",
+    limits.EXPECTED_FROM: "ExpectedFrom",
+    limits.TASK_KINDS: "TaskKind",
+    limits.SAFETY_KINDS: "SafetyKind",
+    limits.SAFETY_CLASSES: "SafetyClass",
+    KINDS: "Kind",
+    TEMPERATURES: "TemperatureUnit",
+}
+"""The names of closed lists of words."""
+
+NAMED: dict[type[Field], str] = {AllergenName: "Allergen", Duration: "Duration", Keeps: "Keeps", TimeOfDay: "TimeOfDay", Zone: "TimeZone"}
+"""The names of values that fields of one class take."""
+
 SHARED: dict[str, dict[str, Any]] = {
+    **{name: Choice(words).describe() for words, name in WORDS.items()},
+    **{name: kind().describe() for kind, name in NAMED.items()},
+    "Unit": UNIT,
     "Quantity": quantity(Span(Decimal(1).scaleb(-DECIMALS), AMOUNT.most), "An amount, given back exactly as written, and its unit."),
     "ToldQuantity": quantity(
         TOLD_AMOUNT, "An amount, which may be 0, and its unit: a quantity of an answer, too, whose display is ignored.", display=TEXT

@@ -13,6 +13,7 @@ from marshmallow import Schema
 from service.api.exchange.call import Call
 from service.api.exchange.roles import DIRECTOR, OPEN
 from service.api.wire.answers import JSON, Answer
+from service.errors import ServiceError
 from service.limits import BODY_BYTES
 
 WHOLE, BODY, NEEDED = "whole", "body", "needed"
@@ -40,6 +41,7 @@ class View:
     ``echo`` names path parameters that a body may repeat; texts under the key ``tolerant`` are checked later, one by one.
     ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
     ``keep`` writes in the function's place, which then only makes the answer of what was prepared, before anybody waits for it.
+    ``conflicts`` names the errors by which it refuses what does not go with what is stored (409), besides those of its key.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
     because that answer held a secret (ONCE).
@@ -62,6 +64,7 @@ class View:
     keep: Keep | None = None
     echo: tuple[str, ...] = ()
     tolerant: str | None = None
+    conflicts: tuple[type[ServiceError], ...] = ()
     asks: bool = False
     keyed: str | None = None
     plans: str | None = None

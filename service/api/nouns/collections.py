@@ -18,6 +18,7 @@ from service.api.exchange.views import Described, Function, Noun
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import Acknowledging, Paging
 from service.api.wire.answers import Answer
+from service.errors import InUse
 from service.kitchen.book.catalogue import Catalogue
 from service.operations.collections import (
     Change,
@@ -79,6 +80,7 @@ class Collection:
             conditional=True,
             within=self.exists,
             prepare=read_catalogue,
+            conflicts=(InUse,),
         )(self.deleter())
 
     def exists(self, call: Call) -> None:

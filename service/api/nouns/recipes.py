@@ -17,6 +17,7 @@ from service.api.schemas.recipes import Draft, DraftBody
 from service.api.schemas.scalings import ScaledRecipe, ScalingBody
 from service.api.schemas.versions import RecipeRow, Version
 from service.api.wire.answers import Answer
+from service.errors import InUse
 from service.operations import in_force, publishing, scalings
 
 recipes = Noun("Recipes", "Master recipes: drafts, versions in force from a date, and scalings.")
@@ -104,6 +105,7 @@ def put_draft(call: Call) -> Answer:
     conditional=True,
     within=draft_exists,
     prepare=read_catalogue,
+    conflicts=(InUse,),
     answers={204: Described("It is gone; versions stay.")},
 )
 def delete_draft(call: Call) -> Answer:

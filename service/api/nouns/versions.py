@@ -15,6 +15,7 @@ from service.api.schemas.previews import Preview
 from service.api.schemas.queries import NumberPaging, VersionChangesQuery
 from service.api.schemas.versions import Publication, PublicationBody, Version, VersionHead, WithdrawalBody
 from service.api.wire.answers import Answer
+from service.errors import NothingToPublish
 from service.operations import changes, in_force, previews, publishing
 from service.operations.loading import load_catalogue
 
@@ -66,6 +67,7 @@ def prepare_withdrawal(call: Call) -> publishing.Withdrawal:
     keyed=REPEAT,
     within=draft_exists,
     prepare=prepare_publication,
+    conflicts=(NothingToPublish,),
     example=examples.PUBLICATION,
     answers={201: Described("The draft is published as a version.", Publication)},
 )

@@ -1,7 +1,8 @@
 """The published document: valid, fresh, complete, and true to what the service takes and answers."""
 
 import json
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from service.api.document import openapi
 from service.api.document.codes import CODES
 from service.api.document.docs import by_slug
 from service.api.document.openapi import build
+from service.api.document.shapes import WORDS
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import rule_of
 from service.api.exchange.problems import PROBLEMS
@@ -23,6 +25,7 @@ from service.api.wire.json import parse, render
 from service.app import NOUNS, published_document
 from service.resources import folder
 from tests.api.caller import Caller
+from tests.strict import strict
 
 VIEWS = [view for noun in NOUNS for view in noun.views]
 PAGES = ("/docs", "/problems")
@@ -38,7 +41,7 @@ def named(view: View) -> str:
 
 
 def validator(document: dict[str, Any], schema: dict[str, Any]) -> OAS31Validator:
-    return OAS31Validator({**schema, "components": document["components"]})
+    return OAS31Validator({**strict(schema), "components": strict(document["components"])})
 
 
 def schema_of(document: dict[str, Any], view: View, status: int) -> dict[str, Any]:
@@ -90,6 +93,73 @@ def test_every_view_is_documented_with_summary_answers_and_problems(document: di
         assert {"400", "413", "415", "422"} <= set(operation["responses"])
     for answer in operation["responses"].values():
         assert "$ref" in answer or answer["description"]
+
+
+def closed(components: dict[str, Any], roots: Iterable[Any]) -> dict[str, set[bool]]:
+    """Whether the objects refuse unknown fields that some parts of the document hold, by their components."""
+    found: dict[str, set[bool]] = {}
+    waiting, seen = [("", root) for root in roots], set()
+    while waiting:
+        place, value = waiting.pop()
+        if isinstance(value, list):
+            waiting += [(place, inner) for inner in value]
+        elif isinstance(value, dict):
+            if value.get("type") == "object" and isinstance(value.get("properties"), dict):
+                found.setdefault(place, set()).add(value.get("additionalProperties") is False)
+            name = value.get("$ref", "").removeprefix("#/components/schemas/")
+            if name in components and name not in seen:
+                seen.add(name)
+                waiting.append((name, components[name]))
+            waiting += [(place, inner) for inner in value.values()]
+    return found
+
+
+def operations(document: dict[str, Any]) -> list[dict[str, Any]]:
+    return [operation for path in document["paths"].values() for operation in path.values()]
+
+
+def test_answers_may_grow_and_requests_name_all_that_they_take(document: dict[str, Any]) -> None:
+    components = document["components"]["schemas"]
+    sent = closed(components, [operation.get("requestBody") for operation in operations(document)])
+    answers = [operation["responses"] for operation in operations(document)]
+    answered = closed(components, [*answers, document["components"]["responses"]])
+    assert {"DraftBody", "LineSent", "QuantitySent"} <= set(sent)
+    assert {"Draft", "Line", "Quantity", "PrepList", "Problem"} <= set(answered)
+    assert [name for name, refusing in sent.items() if refusing != {True}] == []
+    assert [name for name, refusing in answered.items() if refusing != {False}] == []
+
+
+def test_closed_lists_and_shared_shapes_are_components_also_where_they_may_be_null(document: dict[str, Any]) -> None:
+    components = document["components"]["schemas"]
+    assert {"Storage", "Units", "Role", "Quantity", "ItemReference", "Task", "Money"} <= set(components)
+    storage = {"anyOf": [{"$ref": "#/components/schemas/Storage"}, {"type": "null"}]}
+    assert components["DraftBody"]["properties"]["storage"] == storage | {"default": None}
+    # A list of one word is no list of others': it tells the kinds of a union apart.
+    inline = [text for text in re.findall(r'"enum": (\[[^]]*\])', json.dumps(components)) if text.count(",") > 0]
+    assert sorted(inline) == sorted(json.dumps(components[name]["enum"]) for name in WORDS.values())
+
+
+def test_nothing_stands_in_the_document_that_it_does_not_use(document: dict[str, Any]) -> None:
+    text = json.dumps(document)
+    for kind, components in document["components"].items():
+        if kind != "securitySchemes":
+            assert [name for name in components if f'"#/components/{kind}/{name}"' not in text] == []
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=named)
+def test_a_conflict_and_a_fault_are_shown_by_their_own_causes(document: dict[str, Any], view: View) -> None:
+    answers = document["paths"][view.path][view.method.lower()]["responses"]
+    for status in {"409", "422"} & set(answers):
+        content = answers[status]["content"]["application/problem+json"]
+        shown = [example["value"] for example in content["examples"].values()]
+        for problem in shown:
+            validator(document, content["schema"]).validate(problem)
+            assert problem["status"] == int(status)
+        assert status == "409" or all(problem["errors"] for problem in shown)
+    causes = set(answers.get("409", {}).get("content", {}).get("application/problem+json", {}).get("examples", ()))
+    assert ("shown-once" in causes) == (view.path == "/v1/tokens" and view.method == "POST")
+    assert ("nothing-to-publish" in causes) == (view.path == "/v1/recipes/{code}/versions" and view.method == "POST")
+    assert ("in-flight" in causes) == bool(view.keyed)
 
 
 def test_operation_ids_are_unique(document: dict[str, Any]) -> None:

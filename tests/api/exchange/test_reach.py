@@ -14,6 +14,7 @@ from service.app import NOUNS
 from tests.api.caller import Caller, faults
 from tests.api.matrix import MATRIX
 from tests.api.reaching import FOREIGN, LIST, MISSING, OWN, SOURCE, Kitchens, open_kitchens
+from tests.strict import strict
 
 Json = dict[str, Any]
 READABLE = [view for noun in NOUNS for view in noun.views if view.method == "GET" and {"kitchen", "viewer"} & set(view.roles)]
@@ -29,7 +30,7 @@ def kitchens() -> Iterator[Kitchens]:
 
 @pytest.fixture(scope="module")
 def document() -> Json:
-    return build(NOUNS)
+    return strict(build(NOUNS))
 
 
 def keys(value: Any) -> Iterator[str]:

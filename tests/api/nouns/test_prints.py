@@ -10,6 +10,7 @@ from service.api.document.openapi import build
 from service.app import NOUNS
 from tests.api.caller import faults
 from tests.stockpot import CATALOGUE, LIST, SITE, THU, TUE, UNCHANGED, WED, Stockpot, kilos, litres, long, pulls, tasks, work
+from tests.strict import strict
 
 STOCK = "make.stock.2026-12-02T1100"
 PULL = "pull.onion.2026-12-01T2030"
@@ -27,7 +28,7 @@ def kitchen(database_url: str) -> Iterator[Stockpot]:
 
 @pytest.fixture(scope="module")
 def document() -> dict[str, Any]:
-    return build(NOUNS)
+    return strict(build(NOUNS))
 
 
 def check(document: dict[str, Any], path: str, method: str, status: int, value: Any) -> None:
