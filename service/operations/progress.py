@@ -25,6 +25,7 @@ from service.kitchen.measures.equivalents import Conversions
 from service.kitchen.measures.units import CANONICAL, Quantity
 from service.kitchen.planning.names import RUN, USE, work_of
 from service.kitchen.planning.past import first_counting
+from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import OPEN
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import Basis, check_basis, read_basis
@@ -128,6 +129,8 @@ def _document(
     on_print = any(task in document["tasks"] for document in prints.of_date(session, site.code, request.on, work))
     if stored is not None and (on_print or any(row.task == task and row.date == request.on for row in said)):
         return dict(stored)
+    if not _plausible(catalogue, site, task):
+        raise NotFound
     with planning():
         listed = _listed(session, catalogue, site, request, task, now)
     if listed is None:
@@ -141,14 +144,34 @@ def _speaks(said: list[ReportRow]) -> bool:
 
 
 def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Frozen | None:
-    """The work of a task as the date's list has it now, else as it would without what was reported on that list."""
+    """The work of a task as the date's list has it now, else as it would without what was reported on that list.
+
+    A cook may have read the list after some of these reports: at last it is looked for without the newest ones alone.
+    """
     first = first_date(catalogue, site, request, now)
-    unsaid = Unsaid(tuple(reports.of_date(session, site.code, request.on)))
-    for plan in (plan_site, partial(plan_without, unsaid=unsaid)):
+    said = reports.of_date(session, site.code, request.on)
+    without = [partial(plan_without, unsaid=Unsaid(tuple(said[-number:]))) for number in _lately(len(said))]
+    plans: list[Callable[[Session, Catalogue, Site, date, date], Plan]] = [plan_site, *without]
+    for plan in plans:
         listed = freeze_list(plan(session, catalogue, site, first, request.on), catalogue, site, request.on)
         if found := next((each for each in listed if task in each.tasks), None):
             return found
     return None
+
+
+def _plausible(catalogue: Catalogue, site: Site, task: str) -> bool:
+    """Whether a task could be of the site and of something that the catalogue has; for others nothing is planned."""
+    parts = task.split(".")
+    return len(parts) > 3 and parts[1] == site.code and (parts[2] in catalogue.ingredients or catalogue.has_recipe(parts[2]))
+
+
+def _lately(number: int) -> list[int]:
+    """Without how many of the newest of so many reports to look: all first, then each where few are left out or in, and some between."""
+    steps = [1]
+    while steps[-1] < number:
+        steps.append(steps[-1] + max(1, steps[-1] // 2))
+    tried = (number, *(each for step in steps for each in (step, number - step)))
+    return [each for each in dict.fromkeys(tried) if 0 < each <= number]
 
 
 def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document) -> tuple[FixedRow | None, date]:

@@ -1,14 +1,16 @@
 """Taking a kitchen's word (P15 a): which tasks can be reported, what is fixed, and which amounts a report can have."""
 
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
-from service.operations.progress import read_report
+from service.operations.lists import ListRequest
+from service.operations.progress import _lately, read_report
+from service.operations.progress import prepare as prepare_report
 from service.store import reports, revisions
-from tests.operations.pot import DICE, MON, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, prepare, print_on, report
+from tests.operations.pot import DICE, MON, PULL, SOUP, STOCK, THU, TUE, WED, clock, expect, listed, prepare, print_on, report
 
 SITE = "quay"
 EIGHT = clock(TUE, 8)
@@ -104,6 +106,37 @@ def test_p15_a_late_task_can_be_reported_again_where_it_was_reported_and_on_its_
     found = read_report(session, SITE, f"{STOCK}.1")
     assert (found["date"], found["state"]) == ("2026-12-01", "doing")
     assert [row.number for row in reports.of_work(session, SITE, STOCK)] == [1, 2, 3]
+
+
+def test_p15_what_a_list_showed_between_two_reports_can_be_reported_after_both(session: Session) -> None:
+    # Wednesday's pull is named by its first need, the dice at 11:00; once they are cut, by Thursday's stock at 20:30.
+    expect(session, THU, 24)
+    report(session, WED, f"{DICE}.1", clock(WED, 11))
+    pull, stock = "pull.quay.onion.2026-12-02T2030", "make.quay.stock.2026-12-03T1100"
+    assert listed(session, WED, clock(WED, 12))[pull]["quantity"]["amount"] == pytest.approx(2_000)
+    report(session, WED, f"{stock}.1", clock(WED, 21))
+    assert pull not in listed(session, WED, clock(WED, 21))
+    report(session, WED, pull, clock(WED, 22))
+    assert listed(session, WED, clock(WED, 22))[pull]["quantity"]["amount"] == pytest.approx(2_000)
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 7, 30, 400])
+def test_reports_are_left_out_all_one_and_all_but_one_at_least(number: int) -> None:
+    tried = _lately(number)
+    assert len(tried) == len(set(tried))
+    assert {each for each in (number, 1, 2, number - 1, number - 2) if 0 < each <= number} <= set(tried)
+    assert all(0 < each <= number for each in tried)
+    assert len(tried) <= 40
+
+
+@pytest.mark.parametrize("task", ["make.hill.soup.2026-12-02T1200.1", "make.quay.stew.2026-12-02T1200.1", "make.quay.soup", "soup"])
+def test_for_a_task_that_cannot_be_nothing_is_planned(session: Session, task: str) -> None:
+    def never() -> NoReturn:
+        raise AssertionError
+
+    body = {"state": "done", "made": None, "begun": None, "drawn": None, "at": None, "note": ""}
+    with pytest.raises(NotFound):
+        prepare_report(session, ListRequest(site=SITE, on=WED), task, body, EIGHT, never)
 
 
 def test_p15_any_print_of_the_date_will_do(session: Session) -> None:
