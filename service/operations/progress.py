@@ -20,7 +20,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.freezing import Frozen, freeze_list
 from service.kitchen.lists.frozen import thaw_run
 from service.kitchen.lists.tasks import only_draw
-from service.kitchen.measures.calendar import Calendar
+from service.kitchen.measures.calendar import ONE_DAY, Calendar
 from service.kitchen.measures.equivalents import Conversions
 from service.kitchen.measures.units import CANONICAL, Quantity
 from service.kitchen.planning.names import RUN, USE, work_of
@@ -146,11 +146,13 @@ def _speaks(said: list[ReportRow]) -> bool:
 def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime) -> Frozen | None:
     """The work of a task as the date's list has it now, else as it would without what was reported on that list.
 
-    A cook may have read the list after some of these reports: at last it is looked for without the newest ones alone.
+    A cook may have read the list before anything was reported, or after some of it: at last it is looked for without the
+    reports of all dates from the plan's first on, and without the newest of them alone.
     """
     first = first_date(catalogue, site, request, now)
-    said = reports.of_date(session, site.code, request.on)
-    without = [partial(plan_without, unsaid=Unsaid(tuple(said[-number:]))) for number in _lately(len(said))]
+    said = sorted(reports.since(session, site.code, first - ONE_DAY, ()), key=lambda row: row.revision)
+    left_out = [[row for row in said if row.date == request.on], *(said[-number:] for number in _lately(len(said)))]
+    without = [partial(plan_without, unsaid=Unsaid(tuple(rows))) for rows in left_out if rows]
     plans: list[Callable[[Session, Catalogue, Site, date, date], Plan]] = [plan_site, *without]
     for plan in plans:
         listed = freeze_list(plan(session, catalogue, site, first, request.on), catalogue, site, request.on)
@@ -166,12 +168,10 @@ def _plausible(catalogue: Catalogue, site: Site, task: str) -> bool:
 
 
 def _lately(number: int) -> list[int]:
-    """Without how many of the newest of so many reports to look: all first, then each where few are left out or in, and some between."""
-    steps = [1]
-    while steps[-1] < number:
-        steps.append(steps[-1] + max(1, steps[-1] // 2))
+    """How many of the newest of so many reports to leave out: all, then one, all but one, two, all but two, four and so on."""
+    steps = [2**power for power in range(number.bit_length())]
     tried = (number, *(each for step in steps for each in (step, number - step)))
-    return [each for each in dict.fromkeys(tried) if 0 < each <= number]
+    return [each for each in dict.fromkeys(tried) if each > 0]
 
 
 def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document) -> tuple[FixedRow | None, date]:

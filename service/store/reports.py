@@ -60,12 +60,6 @@ def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
     return _rows(session, wanted.order_by(reports.c.task, reports.c.number))
 
 
-def of_date(session: Session, site: str, on: date) -> list[ReportRow]:
-    """Every report made on a date's list, in the order in which they were made."""
-    wanted = select(*COLUMNS).where(reports.c.site == site, reports.c.date == on)
-    return _rows(session, wanted.order_by(reports.c.revision, reports.c.task, reports.c.number))
-
-
 def said_after(session: Session, site: str, revision: int) -> list[ReportRow]:
     """Every report made since a revision of the site."""
     return _rows(session, select(*COLUMNS).where(reports.c.site == site, reports.c.revision > revision))
