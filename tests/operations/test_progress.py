@@ -120,7 +120,7 @@ def test_p15_what_a_list_showed_between_two_reports_can_be_reported_after_both(s
     assert listed(session, WED, clock(WED, 22))[pull]["quantity"]["amount"] == pytest.approx(2_000)
 
 
-def test_p15_what_a_list_showed_before_anything_was_reported_can_be_reported_after_what_was_reported_of_later_dates(session: Session) -> None:
+def test_p15_what_a_list_showed_can_be_reported_after_what_was_reported_of_later_dates(session: Session) -> None:
     assert f"{STOCK}.1" in listed(session, TUE, EIGHT)
     report(session, WED, f"{SOUP}.1", EIGHT)
     # The soup has had its stock from somewhere: nobody asks for it any more.
