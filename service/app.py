@@ -108,6 +108,9 @@ def configure_log(level: str) -> None:
     )
 
 
-def log_to_standard_error(*_: Any) -> structlog.PrintLogger:
-    """A logger on the standard error of the moment, which tests and servers may exchange."""
-    return structlog.PrintLogger(sys.stderr)
+def log_to_standard_error(*_: Any) -> structlog.WriteLogger:
+    """A logger on the standard error of the moment, which tests and servers may exchange.
+
+    A line is written in one go with its end: in two, lines of two workers would run into one another.
+    """
+    return structlog.WriteLogger(sys.stderr)

@@ -155,6 +155,12 @@ class Forbidden(ServiceError):
     code = "forbidden"
 
 
+class ForeignSource(Forbidden):
+    """A push as a source that is not the token's own."""
+
+    code = "unknown_till_source"
+
+
 class MatchRequired(ServiceError):
     """Replacing or deleting without saying which state is replaced."""
 

@@ -1,12 +1,16 @@
 """The log of a whole run at its most talkative: what callers sent and who they proved to be is nowhere in it."""
 
 import gzip
+import io
 import json
 import socket
+import sys
 from pathlib import Path
 
 import pytest
+import structlog
 
+from service.app import configure_log
 from service.config import Config
 from service.operations.tokens import create_token, hash_secret
 from service.shell import writing
@@ -100,3 +104,26 @@ def test_no_token_body_key_or_header_of_a_caller_is_in_the_log(database_url: str
     }
     assert any(line["event"].startswith("Invalid request from ip=127.0.0.1: Invalid HTTP") for line in told)
     assert all("request_id" in line for line in told if "route" in line or "frames" in line)
+
+
+class Pieces(io.StringIO):
+    """A stream that remembers in which pieces it was written."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.pieces: list[str] = []
+
+    def write(self, text: str) -> int:
+        self.pieces.append(text)
+        return super().write(text)
+
+
+def test_a_line_is_written_in_one_go_so_that_lines_of_two_workers_never_merge(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = Pieces()
+    monkeypatch.setattr(sys, "stderr", stream)
+    configure_log("INFO")
+    log = structlog.get_logger("service.api")
+    log.info("one")
+    log.info("other", number=2)
+    assert [json.loads(piece)["event"] for piece in stream.pieces] == ["one", "other"]
+    assert all(piece.endswith("}\n") for piece in stream.pieces)

@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, Invalid, NotFound, Room
+from service.errors import Fault, ForeignSource, Invalid, NotFound, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
 from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
@@ -51,16 +51,13 @@ def read_push(
     ``load_entries`` gives the entries by index, each with every field, one of ``till_code`` and ``menu_item`` null, and the
     faults of the others, with pointers that start at the entry; anything wrong in one entry refuses that entry alone.
     ``sites`` are those that the caller may write (None: all), ``source`` the one that it pushes as (None: any).
-    Raises Invalid where the push is of another source, and where ``as_of`` is too far ahead.
+    Raises ForeignSource where the push is of another source, and Invalid where ``as_of`` is too far ahead.
     """
-    as_of = read_moment(body["as_of"])
-    faults = []
     if source is not None and body["source"] != source:
-        faults.append(Fault("/source", "unknown_till_source", f"this token pushes as {source}, no other source: write that"))
+        raise ForeignSource(f"This token pushes as {source}, no other source: write that.")
+    as_of = read_moment(body["as_of"])
     if as_of > now + timedelta(minutes=MINUTES_AHEAD):
-        faults.append(Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}"))
-    if faults:
-        raise Invalid(faults)
+        raise Invalid([Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}")])
     entries, refused = Intake(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entries)
     places = [(entry.row.site, entry.row.period, entry.row.date) for entry in entries]
     ends = {place: _ended_at(catalogue, *place) for place in set(places)}

@@ -46,7 +46,7 @@ Planning = Callable[[], AbstractContextManager[None]]
 class Prepared:
     """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what all was made from."""
 
-    site: str
+    site: Site
     row: ReportRow
     fixed: FixedRow | None
     opens: date
@@ -84,18 +84,18 @@ def prepare(
     )
     fixed, opens = _fix(session, catalogue, site, row, kind, document)
     basis = read_basis(session, [SCOPE, site_scope(site.code)])
-    return Prepared(site=site.code, row=row, fixed=fixed, opens=min(request.on, opens), basis=basis)
+    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), basis=basis)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
     check_basis(session, prepared.basis)
     if prepared.fixed is not None:
-        reports.fix(session, prepared.site, prepared.fixed)
-    revision = revisions.bump(session, site_scope(prepared.site))
-    reports.add(session, prepared.site, replace(prepared.row, revision=revision))
-    closed_days.drop(session, prepared.site, prepared.opens)
-    return _answer(prepared.row)
+        reports.fix(session, prepared.site.code, prepared.fixed)
+    revision = revisions.bump(session, site_scope(prepared.site.code))
+    reports.add(session, prepared.site.code, replace(prepared.row, revision=revision))
+    closed_days.drop(session, prepared.site.code, prepared.opens)
+    return _answer(prepared.row, prepared.site)
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
@@ -103,12 +103,12 @@ def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
     row = reports.last(session, site, task)
     if row is None:
         raise NotFound
-    return _answer(row)
+    return _answer(row, known_site(load_catalogue(session), site))
 
 
-def _answer(row: ReportRow) -> dict[str, Any]:
+def _answer(row: ReportRow, site: Site) -> dict[str, Any]:
     said = {name: row.document.get(name) for name in ("state", "made", "begun", "drawn", "at", "note")}
-    return {"id": row.task, "date": row.date.isoformat(), **said}
+    return {"id": row.task, "date": row.date.isoformat(), **said, "at": site.calendar().write(read_moment(row.document["at"]))}
 
 
 def _document(

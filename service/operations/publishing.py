@@ -21,6 +21,7 @@ from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
 from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_versions
 from service.operations.matching import Expected, require_match
+from service.operations.tokens import write
 from service.store import recipes, revisions
 from service.store.documents import Document, tag
 
@@ -238,7 +239,7 @@ def version_summary(row: recipes.VersionRow) -> dict[str, Any]:
         "sites": None if row.sites is None else list(row.sites),
         "note": row.note,
         "warnings": row.warnings,
-        "published_at": row.published_at.isoformat(),
+        "published_at": write(row.published_at),
         "withdrawn_from": None if row.withdrawn_from is None else row.withdrawn_from.isoformat(),
     }
 

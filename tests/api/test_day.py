@@ -188,3 +188,14 @@ def test_a_repeated_count_leaves_the_lists_tag_alone(stocked: Caller) -> None:
 def test_a_list_of_a_date_before_its_from_names_the_parameter(stocked: Caller) -> None:
     answer = stocked.get("/v1/sites/mill-street/prep-lists/2026-12-03?from=2026-12-04&station=nowhere")
     assert faults(answer) == {("from", "out_of_range"), ("station", "unknown_reference")}
+
+
+def test_moments_of_a_site_have_its_offset_and_all_others_are_in_utc(stocked: Caller) -> None:
+    listed = stocked.get("/v1/sites/mill-street/prep-lists/2026-12-02").get_json()
+    task = next(task["id"] for station in listed["stations"] for task in station["tasks"])
+    address = f"/v1/sites/mill-street/prep-lists/2026-12-02/tasks/{task}/progress"
+    put = stocked.put(address, {"state": "doing", "at": "2026-12-02T11:30:00Z"})
+    assert put.get_json()["at"] == stocked.get(address).get_json()["at"] == "2026-12-02T05:30:00-06:00"
+    told = stocked.get("/v1/sites/mill-street/prep-lists/2026-12-02").get_json()["stations"]
+    assert [row["progress"]["at"] for station in told for row in station["tasks"] if row["id"] == task] == ["2026-12-02T05:30:00-06:00"]
+    assert stocked.get("/v1/recipes/lentil-soup/versions/1").get_json()["published_at"] == "2026-12-02T12:00:00Z"

@@ -152,7 +152,7 @@ def test_api5_no_method_or_header_reaches_a_view_that_its_role_may_not(kitchens:
 def test_api6_one_push_of_a_source_cannot_speak_for_another_or_for_the_far_future(kitchens: Kitchens) -> None:
     entry = {"site": OWN, "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "count": 5}
     other = kitchens.till.post("/v1/forecasts", {"source": "till-west", "as_of": "2026-12-02T11:00:00Z", "entries": [entry]})
-    assert faults(other) == {("/source", "unknown_till_source")}
+    assert (other.status_code, faults(other)) == (403, {("/source", "unknown_till_source")})
     late = kitchens.till.post("/v1/forecasts", {"source": "till-east", "as_of": "2026-12-02T12:06:00Z", "entries": [entry]})
     assert faults(late) == {("/as_of", "as_of_in_future")}
 

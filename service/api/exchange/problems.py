@@ -45,8 +45,9 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
     errors.Forbidden: Problem(
         403,
         "forbidden",
-        "The token's role may not do this",
-        "The token is valid, but its role does not include this route. GET /v1/whoami tells the role; a director can create another token.",
+        "The token may not do this",
+        "The token is valid, but its role does not include this route, or it pushes as another source than the one that is sent. "
+        "GET /v1/whoami tells role and source; a director can create another token.",
     ),
     errors.NotFound: Problem(
         404,
@@ -183,6 +184,8 @@ def faults_of(error: ServiceError) -> list[Fault]:
         return list(error.faults)
     if isinstance(error, errors.KitchenError):
         return [Fault("", error.code, error.detail)]
+    if isinstance(error, errors.ForeignSource):
+        return [Fault("/source", error.code, error.detail)]
     if isinstance(error, errors.InUse) and error.users:
         return [Fault("", error.code, user) for user in error.users]
     if isinstance(error, (errors.InUse, errors.NothingToPublish)):
