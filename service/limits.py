@@ -96,6 +96,8 @@ MAKES_FOR: Final = Span(1, 14)
 WEEKDAY: Final = Span(1, 7)
 KEEPS_DAYS: Final = 365
 DURATION_DAYS: Final = 14
+# Work of hands that would take longer is shared out: a plan looks no further ahead for it.
+HANDS_ON_DAYS: Final = 2
 MONEY: Final = Span(0, 1_000_000_000)
 MONEY_DECIMALS: Final = 4
 

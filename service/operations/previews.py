@@ -20,8 +20,7 @@ from service.kitchen.checks.additions import additions
 from service.kitchen.checks.foresight import Compared, Foresight, Holder, Turnover
 from service.kitchen.checks.recipe import cooking_yield, measureless, version_notes
 from service.kitchen.costs.cost import Cost, MenuItemCost
-from service.kitchen.lists.wording import whole_minutes
-from service.kitchen.measures.calendar import write_duration
+from service.kitchen.measures.calendar import whole_minutes, write_duration
 from service.kitchen.measures.money import write_decimal
 from service.limits import FORECAST_DAYS_AHEAD
 from service.operations.costs import missing, written

@@ -110,7 +110,7 @@ def _form(dice: Dice, name: str, trim_yield: Decimal, thing: Thing, *, cut: bool
     if thing.kind == "mass" and dice.chance(25):
         form["equivalents"] = [{"a": {"amount": 1, "unit": "cup"}, "b": {"amount": 130, "unit": "g"}}]
     if dice.chance(50):
-        form["active"] = {"set_up": "PT5M", "per": quantity(PIECE[thing.kind], thing.kind), "time": "PT6M"}
+        form["active"] = {"set_up": "PT5M", "per": quantity(PIECE[thing.kind], thing.kind), "time": dice.pick("PT6M", "PT2H")}
     return form
 
 

@@ -4,12 +4,14 @@ from collections import Counter
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
-from service.kitchen.measures.calendar import ZERO
+from service.kitchen.measures.calendar import ZERO, whole_minutes
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.runs import Run
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
 from tests.laws.listed import tasks
+
+TWO_DAYS = timedelta(days=2)
 
 
 @law(kitchens())
@@ -55,10 +57,13 @@ def test_a_run_starts_its_lead_before_it_is_needed_whatever_the_clocks_do(kitche
 
 
 def lead(kitchen: Kitchen, run: Run) -> timedelta:
-    """The steps' active and passive times; of a cut the longest lead of its forms (T2, Y7)."""
+    """The steps' active and passive times; of a cut the longest that one of its forms states or has its hands on (T2, Y7)."""
     if run.version is not None:
         return sum((step.active + step.passive.target for step in run.version.steps), ZERO)
-    return max(form.lead for output in run.outputs if (form := kitchen.catalogue.form(output.item)) is not None)
+    ingredient = kitchen.catalogue.ingredients[run.item.code]
+    forms = [(form, output.quantity) for output in run.outputs if (form := kitchen.catalogue.form(output.item)) is not None]
+    hands_on = {form.code: min(whole_minutes(ingredient.hands_on(form, quantity)), TWO_DAYS) for form, quantity in forms}
+    return max(hands_on[form.code] if form.lead is None else form.lead for form, _ in forms)
 
 
 @law(kitchens())

@@ -37,12 +37,17 @@ def test_t2_work_starts_a_lead_before_and_lines_are_needed_with_their_steps() ->
     assert untold("T2", f"is needed at {clock(stock.at)}; its salt, which names no step, at {clock(salt.at)}") == []
 
 
-def test_t2_a_form_has_the_lead_that_it_states() -> None:
-    catalogue = kitchen(ingredient("onion", form("dice", lead="PT2H"), form("rings")))
-    planned = plan_needs(catalogue, [wanted("onion/dice", 1000, TUE, "12:00"), wanted("onion/rings", 1000, TUE, "12:00")])
-    leads = [run.at - run.stages[0].starts for run in (only_run(planned, "onion/dice"), only_run(planned, "onion/rings"))]
-    assert leads == [timedelta(hours=2), timedelta(0)]
+def test_t2_a_form_has_the_lead_that_it_states_else_its_hands_on_time() -> None:
+    active = {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"}
+    catalogue = kitchen(ingredient("onion", form("pickled", lead="PT2H"), form("dice", active=active), form("rings")))
+    forms = ("onion/pickled", "onion/dice", "onion/rings")
+    planned = plan_needs(catalogue, [wanted(each, 10_000, TUE, "11:00") for each in forms])
+    pickled, dice, rings = (only_run(planned, each) for each in forms)
+    assert pickled.at - pickled.stages[0].starts == timedelta(hours=2)
+    assert rings.stages[0].starts == rings.at
     assert untold("T2", "are started two hours before they are needed") == []
+    assert untold("T2", f"for {clock(dice.at)} they are started at {clock(dice.stages[0].starts)}, and the onions pulled by then") == []
+    assert [each.at for each in planned.pulls] == [pickled.stages[0].starts]
 
 
 def test_t3_durations_are_time_that_passes() -> None:

@@ -13,10 +13,13 @@ from typing import Any
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
 from service.kitchen.book.packs import Pack, read_pack
-from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
+from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration, whole_minutes
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.money import Money, read_money
 from service.kitchen.measures.units import CANONICAL, Kind, Quantity
+from service.limits import HANDS_ON_DAYS
+
+HANDS_ON = timedelta(days=HANDS_ON_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +33,7 @@ class HandsOn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """One way an ingredient is made ready, with its trim yield (EP ÷ AP), station and keeping time."""
+    """One way an ingredient is made ready, with its trim yield (EP ÷ AP), station, keeping time, and the lead that it states."""
 
     ingredient: str
     code: str
@@ -42,7 +45,7 @@ class Form:
     by_products: tuple[tuple[str, Fraction], ...]
     keeps: Keeps
     makes_for: int
-    lead: timedelta
+    lead: timedelta | None
     equivalents: tuple[Equivalent, ...]
     active: HandsOn | None
 
@@ -101,6 +104,16 @@ class Ingredient:
             return ZERO
         return form.active.set_up + form.active.time * (amount / float(self.conversions(form.code).to_stock(form.active.per)))
 
+    def lead(self, form: Form, amount: float) -> timedelta:
+        """How long before it is needed making so much of a form ready starts: as stated, else its hands-on time, up to two days (T2)."""
+        return min(whole_minutes(self.hands_on(form, amount)), HANDS_ON) if form.lead is None else form.lead
+
+    def leads(self, form: Form) -> tuple[timedelta, timedelta]:
+        """The shortest and the longest lead that a form can have, however much is made (T2)."""
+        if form.lead is not None:
+            return form.lead, form.lead
+        return ZERO, ZERO if form.active is None else HANDS_ON
+
     def cut_of(self, form: Form) -> tuple[Form, ...]:
         """The forms that come out of the same pieces as this one, itself included, as authored (Y7)."""
         if form.cut is None:
@@ -142,7 +155,7 @@ def read_form(ingredient: str, document: Document) -> Form:
         by_products=tuple((each["ingredient"], exact(each["fraction"])) for each in document["by_products"]),
         keeps=Keeps.read(document["keeps"]),
         makes_for=int(document["makes_for"]),
-        lead=read_time(document["lead"]),
+        lead=None if document["lead"] is None else parse_duration(document["lead"]),
         equivalents=read_equivalents(document["equivalents"]),
         active=None if active is None else HandsOn(read_time(active["set_up"]), Quantity.read(active["per"]), read_time(active["time"])),
     )

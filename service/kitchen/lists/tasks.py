@@ -31,9 +31,9 @@ from service.kitchen.lists.documents import (
     Work,
 )
 from service.kitchen.lists.keeping import Keeping
-from service.kitchen.lists.wording import Words, whole_minutes
+from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import round_up
-from service.kitchen.measures.calendar import ZERO, write_duration
+from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
 from service.kitchen.measures.display import Displayed, display
 from service.kitchen.planning.demand import Outlet, Share, Warned
 from service.kitchen.planning.names import task_id

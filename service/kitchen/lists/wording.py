@@ -6,19 +6,16 @@ Refuses to decide what stands on a list.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.site import Par, Site
 from service.kitchen.lists.documents import ComputedQuantity, Kept, WarningRow
-from service.kitchen.measures.batches import round_up
-from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
 from service.kitchen.planning.demand import Outlet, Warned
-
-MINUTE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,9 +131,3 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 def _uncapitalised(name: str) -> str:
     """A period's name within a sentence: "Lunch" is lunch, "VIP lunch" stays."""
     return name[:1].lower() + name[1:] if name[1:2].islower() else name
-
-
-def whole_minutes(duration: timedelta) -> timedelta:
-    """A hands-on time up to whole minutes."""
-    minutes = duration / MINUTE
-    return round_up(minutes) * MINUTE if minutes > 0 else ZERO

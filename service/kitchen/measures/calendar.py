@@ -10,9 +10,12 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
+from service.kitchen.measures.batches import round_up
+
 DURATION = re.compile(r"P(?:(\d{1,6})D)?(?:T(?:(\d{1,8})H)?(?:(\d{1,8})M)?(?:(\d{1,9})S)?)?", re.ASCII)
 ONE_DAY = timedelta(days=1)
 TICK = timedelta(microseconds=1)
+MINUTE = timedelta(minutes=1)
 ZERO = timedelta(0)
 
 
@@ -53,6 +56,12 @@ def spoken(duration: str) -> str:
     minutes, seconds = divmod(rest, 60)
     parts = ((total.days, "d"), (hours, "h"), (minutes, "min"), (seconds, "s"))
     return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
+def whole_minutes(duration: timedelta) -> timedelta:
+    """A hands-on time up to whole minutes."""
+    minutes = duration / MINUTE
+    return round_up(minutes) * MINUTE if minutes > 0 else ZERO
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from service.kitchen.book.lines import LineAmount, trimmings
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.batches import Batch, in_batches, round_up
-from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Warned
 from service.kitchen.planning.makings import making_of, sizes_of
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of
@@ -155,7 +155,7 @@ class OpenRun:
         for output, form in zip(outputs, self.forms, strict=True):
             self._finish(output, drawn * float(form.trim_yield))
             gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
-        starts = self.at - max((form.lead for form in self.forms), default=ZERO)
+        starts = self.at - max(ingredient.lead(form, output.quantity) for output, form in zip(outputs, self.forms, strict=True))
         stage = Stage(number=1, station=self.forms[0].station, on=calendar.business_date(starts), starts=starts, ready=self.at)
         return Made(stages=(stage,), batches=(), draws=[Draw(Item(ingredient.code), drawn, starts)], gives=gives, warnings=[])
 

@@ -37,8 +37,9 @@ class Open(NamedTuple):
 class Way(NamedTuple):
     """One way in which an item comes about: by a recipe's version while that is in force, as the forms of a cut, or from store.
 
-    ``draws`` and ``gives`` are places of items; what is drawn with how many seconds before the run is ready. ``open`` has a row
-    for each thing that is made.
+    ``draws`` and ``gives`` are places of items; what is drawn with how many seconds before the run is ready. Where that follows how
+    much is made (T2), it is drawn twice, the latest and the earliest that it can be, and ``lead`` is the longest. ``open`` has a
+    row for each thing that is made.
     """
 
     lead: int
@@ -99,9 +100,14 @@ def _ways_of(catalogue: Catalogue, audience: str | None, item: Item, floor: date
     ingredient, form = catalogue.ingredients.get(item.code), catalogue.form(item)
     if ingredient is not None and form is not None:
         forms = ingredient.cut_of(form)
-        lead = _seconds(max(each.lead for each in forms))
+        shortest, longest = (_seconds(max(leads)) for leads in zip(*(ingredient.leads(each) for each in forms), strict=True))
         drawn, *given = (places[target] for target in form_targets(catalogue, item))
-        yield Way(lead=lead, draws=((drawn, lead),), gives=tuple(given), open=tuple(_open(each.makes_for, each.keeps) for each in forms))
+        yield Way(
+            lead=longest,
+            draws=((drawn, shortest), (drawn, longest)),
+            gives=tuple(given),
+            open=tuple(_open(each.makes_for, each.keeps) for each in forms),
+        )
     elif ingredient is not None:
         yield Way(lead=_seconds(ingredient.thaw))
 

@@ -36,9 +36,19 @@ def test_t6_a_form_without_a_keeping_time_keeps_its_own_date_and_an_ingredient_w
     assert ingredient("bones", keeps="P2D").keeps == Keeps(days=2)
 
 
-def test_t2_the_lead_of_a_form_is_nil_unless_stated() -> None:
-    onion = ingredient("onion", form("dice"), form("pickled", lead="PT2H"))
-    assert [each.lead for each in onion.forms] == [timedelta(0), timedelta(hours=2)]
+ACTIVE = {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT100S"}
+
+
+def test_t2_the_lead_of_a_form_is_as_stated_else_its_hands_on_time_else_nil() -> None:
+    # 7 kg: 5 min + 7 × 100 s = 16 min 40 s, up to 17.
+    onion = ingredient("onion", form("whole"), form("dice", active=ACTIVE), form("pickled", lead="PT2H", active=ACTIVE))
+    assert [onion.lead(each, 7000) for each in onion.forms] == [timedelta(0), timedelta(minutes=17), timedelta(hours=2)]
+
+
+def test_t2_hands_on_time_over_two_days_is_shared_out() -> None:
+    onion = ingredient("onion", form("dice", active=ACTIVE))
+    assert onion.lead(onion.forms[0], 1_700_000) == timedelta(hours=47, minutes=19)
+    assert onion.lead(onion.forms[0], 1_730_000) == timedelta(days=2)
 
 
 def test_u4_a_decimal_of_a_document_is_exact() -> None:

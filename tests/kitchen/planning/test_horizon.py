@@ -36,6 +36,7 @@ from tests.kitchen.larder import (
     step,
     with_things,
 )
+from tests.kitchen.plans import forecast, list_of, plan_forecasts, tasks_of
 
 
 def selling(words: str, *things: Ingredient | Version, pars: Iterable[Document] = ()) -> Catalogue:
@@ -303,3 +304,26 @@ def test_t3_a_clock_time_may_lie_before_the_beginning_of_its_date_that_is_left_o
     periods = {"breakfast": "03:00", "dinner": "18:00"}
     assert through(SATURDAY, "02:30", periods) == "2027-03-15 02:30"
     assert through(SATURDAY - timedelta(days=3), "02:30", periods, rests="P3D") == "2027-03-15 02:30"
+
+
+def test_t2_prep_whose_lead_follows_its_quantity_counts_as_long_as_it_can_take() -> None:
+    # Dice takes two days of hands at most: what is ready before Friday 04:00 may begin on Tuesday, and so may what joins it.
+    active = {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"}
+    stew = recipe("stew", "1 kg", line("onion/dice", "1 kg"), steps=[step("PT1H")])
+    assert before(selling("stew", ingredient("onion", form("dice", active=active)), stew), "stew") == "2026-12-04 04:00"
+    assert before(selling("stew", ingredient("onion", form("dice")), stew), "stew") == "2026-12-02 04:00"
+
+
+def test_p14_a_large_run_of_prep_stands_on_the_list_of_the_date_on_which_it_begins() -> None:
+    # 200 kg take 20 h 5 min, to be ready by Thursday noon: from Wednesday at 15:55. 20 kg take 2 h 5 min on Thursday.
+    active = {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"}
+    salad = recipe("salad", "1 kg", line("onion/dice", "1 kg"))
+    catalogue = kitchen(ingredient("onion", form("dice", active=active)), salad, menu_item("plate", ("salad", "100 g")))
+
+    def starts(guests: int, on: date) -> list[str]:
+        planned = plan_forecasts(catalogue, [forecast(THU, "plate", guests)], on=on)
+        return [task["start_by"] for task in tasks_of(list_of(planned, catalogue, on), "prep")]
+
+    assert starts(2000, WED) == ["2026-12-02T15:55:00-05:00"]
+    assert starts(200, WED) == []
+    assert starts(200, THU) == ["2026-12-03T09:55:00-05:00"]
