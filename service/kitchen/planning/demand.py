@@ -88,7 +88,8 @@ class Need(NamedTuple):
     """So much of an item, in its stock kind, at a moment.
 
     ``outlet`` is where guests get it and ``portions`` how many of theirs hang on it, ``drawn_by`` the run that draws it and
-    ``pars`` the pars behind that run, ``par`` the par that it fills itself.
+    ``pars`` the pars behind that run, ``par`` the par that it fills itself. ``named`` is another moment than its own by which a
+    pull for it is named.
 
     A ``settled`` one is what reported work has already taken: lots give it, and what they lack asks for nothing (P15).
     """
@@ -104,6 +105,12 @@ class Need(NamedTuple):
     on: date | None = None
     settled: bool = False
     pars: tuple[Par, ...] = ()
+    named: datetime | None = None
+
+    @property
+    def names(self) -> datetime:
+        """The moment that names a pull for it."""
+        return self.named or self.at
 
     @property
     def order(self) -> tuple[datetime, bool, tuple[date, str, str, str]]:

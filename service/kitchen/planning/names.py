@@ -36,7 +36,7 @@ class Names:
         return self._free(f"{'make' if item.is_recipe else 'prep'}.{self._site}.{item_part(item)}.{self._clock(on, at)}")
 
     def pull(self, item: Item, on: date, at: datetime) -> str:
-        """The id of a new pull: item, business date and local time of the first need that it meets."""
+        """The id of a new pull: item, business date and the local time that names the first need that it meets."""
         return self._free(f"pull.{self._site}.{item_part(item)}.{self._clock(on, at)}")
 
     def use(self, item: Item, on: date, at: datetime, use_by: UseBy) -> str:

@@ -268,10 +268,8 @@ class _Planner:
 
     def _ask_for(self, run: Run, draw: Draw) -> None:
         """A draw is a need of its item, with the shares of its run in proportion (P6, P11)."""
-        if draw.amount <= 0:
-            return
-        on = self.calendar.business_date(draw.at)
-        self.ask(Need(item=draw.item, at=draw.at, amount=draw.amount, drawn_by=run.key, label=run.item.label, on=on, pars=run.pars))
+        if draw.amount > 0:
+            self.ask(run.need(draw, draw.amount, self.calendar))
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
@@ -287,7 +285,7 @@ class _Planner:
                 continue
             on = self._date(need)
             if on not in pulls:
-                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=self.names.pull(item, on, need.at))
+                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=self.names.pull(item, on, need.names))
             pull = pulls[on]
             pull.amount += taken.short
             pull.pars += [par for par in need.pars if par not in pull.pars]

@@ -143,13 +143,13 @@ class FixedRun:
             report = self.reports.get(stage.number)
             amount = 0.0 if report is None else _drew(self.run, stage, draw, report)
             if report is not None and amount > NIL * draw.amount:
-                yield Taking(_need(self.run, draw, amount, calendar, settled=True), report.done(draw.at))
+                yield Taking(self.run.need(draw, amount, calendar, settled=True), report.done(draw.at))
 
     def open_needs(self, calendar: Calendar) -> Iterator[Need]:
         """What the stages that nobody reported still ask for (P15 b)."""
         for stage, draw in self._draws():
             if stage.number not in self.reports and draw.amount > 0:
-                yield _need(self.run, draw, draw.amount, calendar, settled=False)
+                yield self.run.need(draw, draw.amount, calendar)
 
     def _draws(self) -> Iterator[tuple[Stage, Draw]]:
         return ((stage, draw) for stage in self.run.stages for draw in self.run.draws if stage.takes(draw))
@@ -164,11 +164,6 @@ def _drew(run: Run, stage: Stage, draw: Draw, report: Report) -> float:
     # What was lost on the way was taken all the same, and what came out beyond the plan had gone in.
     begun = report.begun if report.begun is not None else max(report.made or 0.0, planned)
     return draw.amount * begun / planned if planned > 0 else draw.amount
-
-
-def _need(run: Run, draw: Draw, amount: float, calendar: Calendar, *, settled: bool) -> Need:
-    on = calendar.business_date(draw.at)
-    return Need(item=draw.item, at=draw.at, amount=amount, drawn_by=run.key, label=run.item.label, on=on, settled=settled, pars=run.pars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,11 +184,19 @@ class FixedPull:
         return self.pull.amount if self.report.made is None else self.report.made
 
     def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
-        """What the pull brought into the kitchen, as purchased."""
+        """What the pull brought into the kitchen, as purchased; it is for all of its date, whose needs may have moved since (P13)."""
         if self.amount > 0:
             pull, keeps = self.pull, catalogue.ingredients[self.pull.item.code].keeps
             use_by = FOREVER if keeps is None else calendar.use_by(pull.at, keeps)
-            yield Lot(item=pull.item, amount=self.amount, ready=pull.at, use_by=use_by, version=None, made=pull.on, done=self.done)
+            yield Lot(
+                item=pull.item,
+                amount=self.amount,
+                ready=calendar.start(pull.on),
+                use_by=use_by,
+                version=None,
+                made=pull.on,
+                done=self.done,
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,3 +151,18 @@ class Run:
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
+
+    def need(self, draw: Draw, amount: float, calendar: Calendar, *, settled: bool = False) -> Need:
+        """So much of a draw as a need of its item (P6); ``settled`` where it was taken already."""
+        return Need(
+            item=draw.item,
+            at=draw.at,
+            amount=amount,
+            drawn_by=self.key,
+            label=self.item.label,
+            on=calendar.business_date(draw.at),
+            settled=settled,
+            pars=self.pars,
+            # When prep starts follows how much it makes (T2), and a name must not (P15 f).
+            named=self.at if self.version is None else None,
+        )

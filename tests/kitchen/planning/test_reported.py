@@ -708,7 +708,7 @@ class TestPulls:
         assert planned.pulls == ()
         (lot,) = [each for each in planned.lots if each.item == item("meat")]
         # 2 kg of roast take 3 kg at 08:00 of Wednesday; thawed it keeps to the end of Friday.
-        assert (lot.amount, lot.ready, lot.use_by.moment, lot.left) == (near(3_000), at(WED, "08:00"), at(SAT, "04:00"), 0)
+        assert (lot.amount, lot.ready, lot.use_by.moment, lot.left) == (near(3_000), at(WED, "04:00"), at(SAT, "04:00"), 0)
         (row,) = list_of(planned, catalogue, TUE)["pulls"]
         assert (row["id"], row["progress"]["state"], row["quantity"]["amount"]) == (MEAT_PULL, "done", near(3_000))
         assert list_of(planned, catalogue, WED)["pulls"] == []
@@ -721,6 +721,17 @@ class TestPulls:
         (further,) = planned.pulls
         assert further.amount == near(900)
         assert [row["id"] for row in list_of(planned, catalogue, TUE)["pulls"]] == [MEAT_PULL, f"{MEAT_PULL}-2"]
+
+    def test_p15_and_t2_prep_that_starts_earlier_since_it_became_more_takes_what_was_pulled(self) -> None:
+        # Dice takes 6 minutes a kilo: 1 kg for 10 guests starts at 11:54, 1.5 kg for 15 at 11:51. The pull keeps its name.
+        active = {"set_up": "PT0M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"}
+        salad = recipe("salad", "1 kg", line("onion/dice", "1 kg"))
+        catalogue = kitchen(ingredient("onion", form("dice", active=active)), salad, menu_item("plate", ("salad", "100 g")))
+        (pull,), (more,) = (pulls_of(plan_forecasts(catalogue, [forecast(TUE, "plate", guests)]), "onion") for guests in (10, 15))
+        assert (pull.at, more.at) == (at(TUE, "11:54"), at(TUE, "11:51"))
+        assert pull.id == more.id == "pull.mill-street.onion.2026-12-01T1200"
+        planned = plan_after(catalogue, [forecast(TUE, "plate", 15)], fixed_pull(pull, said(at(TUE, "09:00"))))
+        assert [each.amount for each in planned.pulls] == [near(500)]
 
     def test_p15_meat_counted_since_the_pull_is_as_counted(self) -> None:
         catalogue = self.roasts()
