@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from service.errors import Fault, ForeignSource, Invalid, NotFound, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
-from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey, default_buffer, guests
+from service.kitchen.planning.guests import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
 from service.operations.entries import Entry, Intake, LoadEntries, read_moment

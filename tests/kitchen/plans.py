@@ -15,7 +15,8 @@ from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.measures.units import Quantity, System
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, Share, foresee
+from service.kitchen.planning.demand import Demand, Need, Share, foresee
+from service.kitchen.planning.guests import Event, Forecast, Outlet, Override, OverrideKey
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, Use, plan

@@ -14,7 +14,8 @@ from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.kept import freeze_closed, thaw_closed
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Forecast, foresee
+from service.kitchen.planning.demand import foresee
+from service.kitchen.planning.guests import Forecast
 from service.kitchen.planning.horizon import Outlook
 from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, plan

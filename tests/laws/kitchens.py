@@ -23,7 +23,8 @@ from service.kitchen.book.recipe import read_version
 from service.kitchen.book.site import Site, read_menu_item, read_site, read_station
 from service.kitchen.lists.prep_list import Asked, prep_list
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Demand, Forecast, Override, OverrideKey, foresee
+from service.kitchen.planning.demand import Demand, foresee
+from service.kitchen.planning.guests import Forecast, Override, OverrideKey
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, plan

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from service.api.wire.json import render
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.planning.demand import Override
+from service.kitchen.planning.guests import Override
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
 

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 import pytest
 
 from service.kitchen.explained.shares import Shares
-from service.kitchen.planning.demand import Outlet, Share
+from service.kitchen.planning.demand import Share
+from service.kitchen.planning.guests import Outlet
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
 from tests.laws.listed import entries

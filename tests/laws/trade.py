@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from service.kitchen.book.item import Item
 from service.kitchen.measures.units import Kind, Quantity, factor
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Event, Forecast, Override, OverrideKey
+from service.kitchen.planning.guests import Event, Forecast, Override, OverrideKey
 from tests.laws.cookbook import Cookbook
 from tests.laws.dice import Dice
 from tests.laws.larder import Larder

@@ -10,7 +10,7 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.lists.orders import order_lines
-from service.kitchen.planning.demand import Override, OverrideKey
+from service.kitchen.planning.guests import Override, OverrideKey
 from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import (
     FRI,

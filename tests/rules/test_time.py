@@ -4,7 +4,7 @@ from datetime import date, datetime, time, timedelta
 
 from service.kitchen.lists.wording import end_of
 from service.kitchen.measures.calendar import Keeps
-from service.kitchen.planning.demand import Event
+from service.kitchen.planning.guests import Event
 from service.kitchen.planning.runs import stages_of
 from tests.kitchen.larder import THU, TUE, WED, at, form, ingredient, kitchen, line, menu_item, moment, reading, recipe, site, step
 from tests.kitchen.plans import forecast, list_of, only_run, plan_forecasts, plan_needs, pulls_of, tasks_of, wanted

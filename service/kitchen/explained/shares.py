@@ -7,7 +7,8 @@ one that is asked about once. Refuses to know how it is shown.
 from collections.abc import Iterable, Mapping, Sequence
 
 from service.kitchen.book.item import Item
-from service.kitchen.planning.demand import Need, Outlet, Share
+from service.kitchen.planning.demand import Need, Share
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Run, Stage

@@ -18,7 +18,8 @@ from service.kitchen.explained.shares import Shares
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.measures.units import Quantity, write_amount
-from service.kitchen.planning.demand import Need, Outlet, Share
+from service.kitchen.planning.demand import Need, Share
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep

@@ -9,11 +9,11 @@ from datetime import datetime
 
 from service.kitchen.lists.wording import Words, day, end_of
 from service.kitchen.measures.calendar import UseBy
-from service.kitchen.planning.demand import Warned
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.plan import Use
 from service.kitchen.planning.runs import Run, Stage
 from service.kitchen.planning.stock import Lot, PastRun
+from service.kitchen.planning.warned import Warned
 
 
 class Keeping:

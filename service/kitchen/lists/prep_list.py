@@ -19,8 +19,8 @@ from service.kitchen.lists.tasks import Task, Telling, run_task
 from service.kitchen.lists.wording import Words, warning_rows
 from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
 from service.kitchen.measures.units import System
-from service.kitchen.planning.demand import Warned
 from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.warned import Warned
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
 

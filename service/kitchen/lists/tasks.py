@@ -35,10 +35,12 @@ from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
 from service.kitchen.measures.display import Displayed, display
-from service.kitchen.planning.demand import Outlet, Share, Warned
+from service.kitchen.planning.demand import Share
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.reported import Report
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep
+from service.kitchen.planning.warned import Warned
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.safety import effective
 

@@ -15,7 +15,8 @@ from service.kitchen.lists.documents import ComputedQuantity, Kept, WarningRow
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
-from service.kitchen.planning.demand import Outlet, Warned
+from service.kitchen.planning.guests import Outlet
+from service.kitchen.planning.warned import Warned
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

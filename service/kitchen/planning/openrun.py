@@ -19,10 +19,11 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.batches import Batch, in_batches, round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
-from service.kitchen.planning.demand import Need, Warned
+from service.kitchen.planning.demand import Need
 from service.kitchen.planning.makings import making_of, sizes_of
 from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of
 from service.kitchen.planning.stock import NIL
+from service.kitchen.planning.warned import Warned
 
 
 class Taken(NamedTuple):

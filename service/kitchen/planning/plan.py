@@ -17,7 +17,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
-from service.kitchen.planning.demand import Demand, Need, Warned
+from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull
@@ -26,6 +26,7 @@ from service.kitchen.planning.runs import Draw, Run
 from service.kitchen.planning.sequence import Edges, active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
+from service.kitchen.planning.warned import Warned
 
 LOOK_BACK = timedelta(days=400)  # Late work is planned by the versions of its own date, if it is no later than this.
 

@@ -12,7 +12,8 @@ from typing import NamedTuple
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar
-from service.kitchen.planning.demand import Need, Outlet
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.runs import Draw, Run, Stage
 from service.kitchen.planning.stock import ALWAYS, NIL, Lot, PastRun

@@ -4,7 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.kitchen.explained.shares import merged, scaled
-from service.kitchen.planning.demand import Event, Outlet, Share
+from service.kitchen.planning.demand import Share
+from service.kitchen.planning.guests import Event, Outlet
 from tests.kitchen.larder import TUE, WED, at, form, ingredient, kitchen, line, menu_item, near, recipe, step
 from tests.kitchen.plans import (
     counted,

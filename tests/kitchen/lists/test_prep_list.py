@@ -8,7 +8,7 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.prep_list import Asked, prep_list
-from service.kitchen.planning.demand import Event, Override
+from service.kitchen.planning.guests import Event, Override
 from service.kitchen.safety.cautions import ALLERGEN_CAUTION, SAFETY_CAUTION
 from tests.kitchen.larder import (
     MON,

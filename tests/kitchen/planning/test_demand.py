@@ -7,7 +7,8 @@ import pytest
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
-from service.kitchen.planning.demand import Demand, Event, Forecast, Need, Outlet, Override, OverrideKey, foresee
+from service.kitchen.planning.demand import Demand, Need, foresee
+from service.kitchen.planning.guests import Event, Forecast, Outlet, Override, OverrideKey
 from tests.kitchen.larder import EVERY_DAY, MON, THU, TUE, WED, Document, at, form, ingredient, item, kitchen, menu_item, par, recipe, site
 from tests.kitchen.plans import forecast
 

@@ -11,7 +11,8 @@ from datetime import date, timedelta
 import pytest
 
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Forecast, Need, foresee
+from service.kitchen.planning.demand import Need, foresee
+from service.kitchen.planning.guests import Forecast
 from service.kitchen.planning.past import Closed, Facts, Past, first_counting, newest, unfinished
 from service.kitchen.planning.reported import AS_PRINTED, DONE, Fixed, FixedPull, FixedRun, Report
 from service.kitchen.planning.stock import Lot

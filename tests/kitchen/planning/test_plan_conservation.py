@@ -10,7 +10,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.explained.shares import Shares
 from service.kitchen.planning.counted import Counted
-from service.kitchen.planning.demand import Forecast
+from service.kitchen.planning.guests import Forecast
 from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import MON, TUE, at, form, ingredient, item, kitchen, line, menu_item, near, par, recipe, site, step
 from tests.kitchen.plans import counted, forecast, plan_forecasts

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from service.kitchen.book.site import Par
 from service.kitchen.measures.units import Quantity
-from service.kitchen.planning.demand import Need, Outlet
+from service.kitchen.planning.demand import Need
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.stock import Lot, Shelf
 from tests.kitchen.larder import EVERY_DAY, MON, THU, TUE, WED, at, item, kitchen, line, recipe
 from tests.kitchen.plans import lot, only_run, plan_needs, runs_of, uses_of, wanted

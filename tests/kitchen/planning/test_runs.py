@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import portions_at_risk
-from service.kitchen.planning.demand import Outlet, Share
+from service.kitchen.planning.demand import Share
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.runs import Stage, stages_of
 from tests.kitchen.larder import MON, TUE, WED, Document, at, line, moment, reading, recipe, site, step
 
