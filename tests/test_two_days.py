@@ -67,7 +67,7 @@ def more_guests_ask_for_more_stock_and_the_pot_stays(kitchen: Stockpot) -> None:
     assert balance(tasks(tuesday)[f"{STOCK_WED}-2.1"]) == [12.8, 10, 10, 7.2]
     assert pulls(tuesday) == {"pull.onion.2026-12-01T2030": 2, "pull.onion.2026-12-01T2030-2": 2}
     # Had nothing been reported, the one pot would be larger.
-    asked = {f"{STOCK_WED}.1": ("10 L", "12.8 L"), "pull.onion.2026-12-01T2030": ("2 kg", "2.55 kg")}
+    asked = {f"{STOCK_WED}.1": ("10 L", "12.8 L"), "pull.onion.2026-12-01T2030": ("2 kg", "2.6 kg")}
     assert kitchen.changes(TUE) == {"added": [], "dropped": [], "changed": asked}
 
 

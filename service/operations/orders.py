@@ -115,13 +115,13 @@ def _ordered_item(line: OrderLine, words: Words) -> OrderedItem:
     packs: list[OrderedPack] = []
     if purchase is not None:
         cost = None if purchase.cost is None else purchase.cost.document()
-        size = words.of(line.item, purchase.quantity / purchase.count)
+        size = words.of(line.item, purchase.quantity / purchase.count, up=True)
         packs.append({"label": purchase.pack.label, "quantity": size, "count": purchase.count, "cost": cost})
     return {
         "item": words.item(line.item),
-        "pulls": words.of(line.item, line.pulls),
+        "pulls": words.of(line.item, line.pulls, up=True),
         "on_hand": words.of(line.item, line.on_hand),
-        "order": words.of(line.item, line.order),
+        "order": words.of(line.item, line.order, up=True),
         "packs": packs,
     }
 

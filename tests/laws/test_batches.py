@@ -114,7 +114,7 @@ def test_a_cut_draws_for_the_form_that_needs_most_and_gives_every_form_its_part(
         (drawn,) = [draw.amount for draw in run.draws]
         asked = [sum(amount for need, amount in run.fed if need.item == form.item) / float(form.trim_yield) for form in forms]
         if any(form.whole for form in forms):
-            piece = ingredient.piece_amount()
+            piece = ingredient.piece_amount
             assert piece is not None
             assert drawn / piece == pytest.approx(round(drawn / piece), rel=EXACT)
             assert drawn - piece < max(asked)

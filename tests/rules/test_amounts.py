@@ -1,11 +1,14 @@
 """The worked examples of Y and S: yields, trim, by-products, scaling and batches."""
 
+from fractions import Fraction
+
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version, read_scaling
 from service.kitchen.checks.recipe import cooking_yield, version_faults, version_notes
 from service.kitchen.lists.scaling import Limits, Scaler, needed, scaling_document
 from service.kitchen.measures.batches import Batch, BatchSizes, in_batches
+from service.kitchen.measures.units import Quantity
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, line, near, only_site, recipe
 from tests.kitchen.plans import drawn, list_of, only_run, plan_needs, wanted
 from tests.rules.page import kilos, number, untold
@@ -67,6 +70,8 @@ def test_y6_whole_birds_are_drawn() -> None:
     assert f"{7 / 0.6:.2f}" == "11.67"
     assert untold("Y6", "11.67 kg", f"{number(taken / 5000)} birds", f"{kilos(taken)} as purchased") == []
     assert untold("Y6", f"{kilos(run.quantity)} of breast", f"{kilos(run.main.surplus)} of them over") == []
+    three = Quantity(Fraction(3), "each")
+    assert untold("Y6", f"A count of {three} is {kilos(float(catalogue.ingredients['turkey'].conversions().to_stock(three)))}") == []
 
 
 def test_y7_one_run_makes_all_forms_of_a_cut() -> None:

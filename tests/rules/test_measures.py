@@ -8,9 +8,9 @@ import pytest
 from service.errors import AmbiguousUnit
 from service.kitchen.measures.display import display, total
 from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
-from service.kitchen.measures.units import Quantity, canonical_unit, factor, parse_amount
-from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity
-from tests.kitchen.plans import list_of, only_run, plan_needs, wanted
+from service.kitchen.measures.units import Kind, Quantity, System, canonical_unit, factor, parse_amount
+from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity, recipe
+from tests.kitchen.plans import list_of, only_run, plan_needs, tasks_of, wanted
 from tests.rules.page import number, untold
 
 
@@ -94,16 +94,38 @@ def test_d1_an_amount_is_shown_in_the_units_of_the_site() -> None:
     assert untold("D1", f'"{metric}" at a metric site', f'"{us}" in the United States') == []
 
 
+def text(amount: float, kind: Kind, system: System) -> str:
+    return display(amount, kind, system).text
+
+
 def test_d2_texts_are_in_steps_of_scales_and_measures() -> None:
-    assert untold("D2", f'999.9 g read "{display(999.9, "mass", "metric").text}"') == []
-    assert untold("D2", f'1234 g "{display(1234, "mass", "metric").text}" and "{display(1234, "mass", "us").text}"') == []
-    assert untold("D2", f'80 mL "{display(80, "volume", "us").text}"', f'11.2 pieces "{display(11.2, "count", "us").text}"') == []
+    assert untold("D2", f'999.9 g read "{text(999.9, "mass", "metric")}"') == []
+    assert untold("D2", f'1234 g "{text(1234, "mass", "metric")}" and "{text(1234, "mass", "us")}"') == []
+    assert text(20, "mass", "us") == text(20, "mass", "metric")
+    assert untold("D2", f'20 g "{text(20, "mass", "us")}" in either system and 65 g "{text(65, "mass", "us")}"') == []
+    assert untold("D2", f'80 mL read "{text(80, "volume", "us")}"', f'207 mL "{text(207, "volume", "us")}"') == []
+    assert untold("D2", f'1065 mL "{text(1065, "volume", "us")}"', f'11.2 pieces read "{text(11.2, "count", "us")}"') == []
 
 
 def test_d3_a_total_is_the_sum_of_what_is_shown() -> None:
     batch = display(1167, "mass", "metric")
     assert untold("D3", f'read "{batch.text}" each', f'total "{total([(3, batch)], "mass", "metric").text}"') == []
-    assert untold("D3", f'3501 g alone would read "{display(3501, "mass", "metric").text}"') == []
+    assert untold("D3", f'3501 g alone would read "{text(3501, "mass", "metric")}"') == []
+
+
+def test_d3_a_need_of_as_much_as_is_made_reads_like_it() -> None:
+    catalogue = kitchen(recipe("dough", "1 kg", batch={"largest": "1.2 kg"}))
+    planned = plan_needs(catalogue, [wanted("recipe dough", 3501, TUE, "12:00")])
+    (task,) = tasks_of(list_of(planned, catalogue), "make")
+    assert task["quantity"]["display"] == task["need"]["display"]
+    assert untold("D3", f'a need of 3501 g reads "{task["need"]["display"]}"') == []
+
+
+def test_d3_a_pull_goes_up_and_is_told_in_pieces() -> None:
+    catalogue = kitchen(ingredient("flour"), ingredient("chicken", piece="1.8 kg"))
+    planned = plan_needs(catalogue, [wanted("flour", 2510, TUE, "12:00"), wanted("chicken", 21_600, TUE, "12:00")])
+    assert untold("D3", f'2510 g reads "{list_of(planned, catalogue)["pulls"][1]["quantity"]["display"]}"') == []
+    assert untold("D3", f'1.8 kg read "{list_of(planned, catalogue, system="us")["pulls"][0]["quantity"]["display"]}"') == []
 
 
 def test_d3_what_is_critical_is_shown_to_a_tenth_of_a_gram() -> None:

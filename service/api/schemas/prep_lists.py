@@ -199,6 +199,7 @@ class Pull(Document):
     thaw = Duration(allow_none=True)
     storage = Choice(STORAGE, allow_none=True)
     stations = Many(Code(), most=MANY)
+    pieces = WholeNumber(NUMBERED, allow_none=True)
     late = Flag()
     at_risk = Many(Object(AtRisk), most=MANY)
     needed_for = Many(Text(1_000), most=MANY, data_key="for")

@@ -53,6 +53,7 @@ class ListedEntry(MakeTask):
     thaw = Duration(allow_none=True)
     storage = Choice(STORAGE, allow_none=True)
     stations = Many(Code(), most=MANY)
+    pieces = WholeNumber(NUMBERED, allow_none=True)
 
 
 class ChangedEntry(Document):

@@ -21,6 +21,8 @@ from service.limits import HANDS_ON_DAYS
 
 HANDS_ON = timedelta(days=HANDS_ON_DAYS)
 
+ONE = Quantity(Fraction(1), "each")
+
 
 @dataclass(frozen=True, slots=True)
 class HandsOn:
@@ -84,16 +86,23 @@ class Ingredient:
         """How quantities of the ingredient, or of one of its forms, cross kinds: the form's own pairs first (U5)."""
         known = self._conversions.get(form)
         if known is None:
-            own = self.form(form) if form else None
-            owners = [own.equivalents, self.equivalents] if own else [self.equivalents]
-            label = f"{self.code}/{form}" if form else self.code
-            known = self._conversions[form] = Conversions(label, owners, self.kind)
+            known = self._conversions[form] = self._crossing(self.form(form) if form else None)
         return known
+
+    def _crossing(self, form: Form | None) -> Conversions:
+        """By the pairs of a form, then the ingredient's; as purchased, one each is its piece where no pair says what it is (U5, Y6)."""
+        owners = [form.equivalents, self.equivalents] if form else [self.equivalents]
+        label = f"{self.code}/{form.code}" if form else self.code
+        stated = Conversions(label, owners, self.kind)
+        if form or self.piece is None or stated.crosses("count", self.kind):
+            return stated
+        return Conversions(label, [*owners, [Equivalent(ONE, self.piece)]], self.kind)
 
     @cached_property
     def _conversions(self) -> dict[str | None, Conversions]:
         return {}
 
+    @cached_property
     def piece_amount(self) -> float | None:
         """The AP of one piece in the canonical unit of the stock kind (Y6)."""
         return None if self.piece is None else float(self.conversions().to_stock(self.piece))

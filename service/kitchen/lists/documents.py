@@ -241,6 +241,7 @@ class PullEntry(Portion, Standing, Purposes, Shared):
     thaw: str | None
     storage: str | None
     stations: NotRequired[list[str]]
+    pieces: NotRequired[int | None]
     progress: ProgressRow | None
 
 

@@ -88,7 +88,8 @@ def pull_document(pull: Pull, telling: Telling) -> tuple[bool, datetime, tuple[s
     document: PullEntry = {
         "id": pull.id,
         "item": words.item(pull.item),
-        "quantity": words.of(pull.item, pull.amount),
+        "quantity": words.of(pull.item, pull.amount, up=True),
+        "pieces": words.pieces(pull.item, pull.amount),
         "need_by": words.calendar.write(pull.at),
         "start_by": words.calendar.write(pull.starts),
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,

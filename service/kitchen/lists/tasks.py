@@ -31,7 +31,7 @@ from service.kitchen.lists.documents import (
     Work,
 )
 from service.kitchen.lists.keeping import Keeping
-from service.kitchen.lists.wording import Words
+from service.kitchen.lists.wording import Words, as_read, written
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
 from service.kitchen.measures.display import Displayed, display
@@ -165,13 +165,14 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
 
 
 def _balance(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Balance:
-    """Need = have + quantity − surplus (P9)."""
+    """Need = have + quantity − surplus (P9); what is as much as the quantity reads like it (D3)."""
     item, kind = output.item, words.kind(output.item)
+    quantity = words.sum(output.quantity, kind, parts) if parts else words.of(item, output.quantity)
     return {
-        "need": words.of(item, output.need),
-        "have": words.of(item, output.have),
-        "quantity": words.sum(output.quantity, kind, parts) if parts else words.of(item, output.quantity),
-        "surplus": words.of(item, output.surplus),
+        "need": as_read(words.of(item, output.need), quantity),
+        "have": as_read(words.of(item, output.have), quantity),
+        "quantity": quantity,
+        "surplus": as_read(words.of(item, output.surplus), quantity),
     }
 
 
@@ -202,11 +203,11 @@ def _drawn(run: Run, item: Item, draws: Sequence[Draw], words: Words) -> Compute
     for draw in draws:
         if draw.line is None or draw.line.shown_kind != kind:
             # What was authored in another kind is displayed in that: such texts cannot be added up to this one.
-            return words.quantity(amount, kind)
+            return words.of(item, amount)
         for batch, factor in run.batches:
             shown = display(draw.line.shown_in_batch(factor), kind, words.system, critical=draw.line.line.critical)
             parts.append((batch.count, shown))
-    return words.sum(amount, kind, parts)
+    return words.sum(amount, kind, parts, words.pieces(item, amount))
 
 
 def _gives(run: Run, stage: Stage, telling: Telling) -> list[GivenRow]:
@@ -258,11 +259,18 @@ def _batch_line(amount: LineAmount, factor: float, words: Words) -> BatchLine:
     line = amount.line
     return {
         "item": words.item(line.item),
-        "quantity": words.quantity(amount.shown_in_batch(factor), amount.shown_kind, critical=line.critical),
+        "quantity": _weighed(amount, factor, words),
         "step": line.step,
         "critical": line.critical,
         "note": line.note,
     }
+
+
+def _weighed(amount: LineAmount, factor: float, words: Words) -> ComputedQuantity:
+    """What a line takes for a batch, in the kind that it was authored in (D3)."""
+    exact, kind = amount.shown_in_batch(factor), amount.shown_kind
+    shown = display(exact, kind, words.system, critical=amount.line.critical)
+    return written(exact, kind, shown, words.pieces(amount.line.item, amount.in_batch(factor)))
 
 
 def _step(timed: TimedStep, words: Words) -> StepRow:

@@ -4,6 +4,7 @@ Responsible for the texts and quantity documents of a list in the site's units (
 Refuses to decide what stands on a list.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -12,6 +13,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.site import Par, Site
 from service.kitchen.lists.documents import ComputedQuantity, Kept, WarningRow
+from service.kitchen.measures.batches import TOLERANCE, round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
@@ -46,17 +48,25 @@ class Words:
         """What a cook of the site calls an item."""
         return self.catalogue.title(item, self.site.code or None)
 
-    def quantity(self, amount: float, kind: Kind, *, critical: bool = False) -> ComputedQuantity:
+    def quantity(self, amount: float, kind: Kind, *, up: bool = False) -> ComputedQuantity:
         """A computed quantity with its display text (D1)."""
-        return written(amount, kind, display(amount, kind, self.system, critical=critical))
+        return written(amount, kind, display(amount, kind, self.system, up=up))
 
-    def of(self, item: Item, amount: float) -> ComputedQuantity:
-        """A computed quantity of an item in its stock kind."""
-        return self.quantity(amount, self.kind(item))
+    def of(self, item: Item, amount: float, *, up: bool = False) -> ComputedQuantity:
+        """A computed quantity of an item in its stock kind, in pieces too where it comes in such (D3)."""
+        return written(amount, self.kind(item), display(amount, self.kind(item), self.system, up=up), self.pieces(item, amount))
 
-    def sum(self, amount: float, kind: Kind, parts: Sequence[tuple[int, Displayed]]) -> ComputedQuantity:
+    def sum(self, amount: float, kind: Kind, parts: Sequence[tuple[int, Displayed]], pieces: int | None = None) -> ComputedQuantity:
         """A total that is shown as the sum of its batches as displayed (D3)."""
-        return written(amount, kind, total(parts, kind, self.system))
+        return written(amount, kind, total(parts, kind, self.system), pieces)
+
+    def pieces(self, item: Item, amount: float) -> int | None:
+        """The whole pieces that hold an amount in the stock kind; None where the item does not come in pieces, or is counted (Y6)."""
+        if not item.raw or amount <= 0:
+            return None
+        ingredient = self.catalogue.ingredients[item.code]
+        piece = None if ingredient.kind == "count" else ingredient.piece_amount
+        return None if piece is None else round_up(amount / piece)
 
     def kept(self, use_by: UseBy) -> Kept:
         """Until when something may be used; nothing where it keeps for the whole window (T6)."""
@@ -92,9 +102,17 @@ class Words:
         return f"par {level.text} by {par.by:%H:%M}"
 
 
-def written(amount: float, kind: Kind, shown: Displayed) -> ComputedQuantity:
-    """A computed quantity as the interface writes it."""
-    return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text}
+def written(amount: float, kind: Kind, shown: Displayed, pieces: int | None = None) -> ComputedQuantity:
+    """A computed quantity as the interface writes it: 47 lb 10 oz, 12 each."""
+    beside = "" if pieces is None or kind == "count" else f", {pieces} {CANONICAL['count']}"
+    return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text + beside}
+
+
+def as_read(quantity: ComputedQuantity, other: ComputedQuantity) -> ComputedQuantity:
+    """A quantity of a task, which reads as another of the same kind where both are the same amount (D3)."""
+    if math.isclose(quantity["amount"], other["amount"], rel_tol=TOLERANCE):
+        return {**quantity, "display": other["display"]}
+    return quantity
 
 
 def warning_rows(warned: Iterable[Warned]) -> list[WarningRow]:

@@ -83,6 +83,10 @@ class Conversions:
         """The quantity in canonical units of the item's stock kind; raises as ``convert`` does."""
         return self.convert(quantity, self.stock_kind)
 
+    def crosses(self, kind: Kind, to: Kind) -> bool:
+        """Whether quantities of one kind come to another's, by pairs where the kinds differ (U5)."""
+        return kind == to or self._ratio(kind, to) is not None
+
     def undefined(self) -> tuple[str, ...]:
         """The own measures that pairs mention but that lead to no unit of the vocabulary, in the order of mention (U6)."""
         return tuple(name for name in self._own_names() if name not in self._sizes)

@@ -149,7 +149,7 @@ class OpenRun:
         ingredient = catalogue.ingredients[self.lead.code]
         # Every piece gives all forms of the cut: the one that needs most decides, and of the others something is left.
         drawn = max(output.asked / float(form.trim_yield) for output, form in zip(outputs, self.forms, strict=True))
-        piece = ingredient.piece_amount()
+        piece = ingredient.piece_amount
         if piece is not None and any(form.whole for form in self.forms):
             drawn = round_up(drawn / piece) * piece
         gives: list[tuple[Item, float]] = []

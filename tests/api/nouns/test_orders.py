@@ -51,6 +51,13 @@ def test_p13_an_order_list_tells_pulls_stock_and_whole_packs_with_what_they_cost
     assert "clock_pinned" in [row["code"] for row in listed["warnings"]]
 
 
+def test_d3_an_order_goes_up(shop: Caller) -> None:
+    count_store(shop, "west", {"salt": "8 g"})
+    salt = rows(got(shop, f"/v1/sites/west/order-lists?{WEEK}"))["salt"]
+    # 112 g: the nearest step would be 110 g, and short.
+    assert [salt[name]["display"] for name in ("pulls", "on_hand", "order")] == ["120 g", "8 g", "115 g"]
+
+
 def test_p13_a_site_buys_its_own_packs(shop: Caller) -> None:
     (bag,) = rows(got(shop, f"/v1/sites/east/order-lists?{WEEK}"))["onion"]["packs"]
     assert (bag["label"], bag["count"], bag["cost"]) == ("bag", 1, money("3.00 USD"))

@@ -5,7 +5,9 @@ from fractions import Fraction
 
 import pytest
 
+from service.errors import MissingEquivalent
 from service.kitchen.measures.calendar import Keeps
+from service.kitchen.measures.units import Quantity
 from tests.kitchen.larder import form, ingredient, ingredient_document
 
 
@@ -17,9 +19,19 @@ def test_y1_a_form_crosses_kinds_by_its_own_equivalents_into_its_ingredients_sto
 
 
 def test_y6_a_piece_is_counted_in_the_stock_kind() -> None:
-    assert ingredient("leg", piece="2.9 kg").piece_amount() == 2900
-    assert ingredient("egg", piece="1 each", equivalents=["1 each = 60 g"]).piece_amount() == 60
-    assert ingredient("onion").piece_amount() is None
+    assert ingredient("leg", piece="2.9 kg").piece_amount == 2900
+    assert ingredient("egg", piece="1 each", equivalents=["1 each = 60 g"]).piece_amount == 60
+    assert ingredient("onion").piece_amount is None
+
+
+def test_y6_one_each_as_purchased_is_a_piece_unless_pairs_say_what_it_is() -> None:
+    two = Quantity(Fraction(2), "each")
+    assert ingredient("turkey", form("breast", "0.6"), piece="5 kg").conversions().to_stock(two) == 10_000
+    assert ingredient("onion", piece="180 g", equivalents=["1 each = 150 g"]).conversions().to_stock(two) == 300
+    assert ingredient("oil", piece="5 L", equivalents=["1 each = 1 L", "1 L = 920 g"]).conversions().to_stock(two) == 1840
+    # Of a form, each would be what is left of a piece: only a pair says how much that is.
+    with pytest.raises(MissingEquivalent):
+        ingredient("turkey", form("breast", "0.6"), piece="5 kg").conversions("breast").to_stock(two)
 
 
 def test_y7_forms_of_one_cut_are_found_as_authored_and_others_stay_alone() -> None:

@@ -104,6 +104,39 @@ def test_d3_the_quantity_of_a_task_is_shown_as_the_sum_of_its_batches() -> None:
     assert task["quantity"]["display"] == "69.9 L"
 
 
+def test_d3_what_is_as_much_as_a_tasks_quantity_reads_like_it() -> None:
+    task = task_of(soups())
+    # 70 L alone would read "70 L".
+    assert (task["need"]["amount"], task["need"]["display"]) == (near(70_000), "69.9 L")
+    assert (task["have"]["display"], task["surplus"]["display"]) == ("0", "0")
+    in_full = with_things(soups(), recipe("soup", "20 L", batch={"multiple": "5 L"}))
+    task = task_of(in_full, bowls=71)
+    assert [task[name]["display"] for name in ("need", "quantity", "surplus")] == ["71 L", "75 L", "4 L"]
+
+
+def test_d3_an_ingredient_that_comes_in_pieces_is_told_in_pieces_too() -> None:
+    catalogue = kitchen(
+        ingredient("egg", form("beaten", "0.9"), piece="50 g"),
+        ingredient("flour"),
+        recipe("soup", "1 L", line("egg", "120 g"), line("egg/beaten", "90 g"), line("flour", "1 kg")),
+        BOWL,
+    )
+    egg, beaten, flour = task_of(catalogue, bowls=10)["batches"][0]["lines"]
+    # 1.2 kg are 24 eggs. Beaten they are no pieces, but what is taken for them is: 1 kg, 20 eggs.
+    assert egg["quantity"]["display"] == "1.2 kg, 24 each"
+    assert (beaten["quantity"]["display"], flour["quantity"]["display"]) == ("900 g", "10 kg")
+    prep = task_of(catalogue, "prep", bowls=10)
+    assert (prep["quantity"]["display"], prep["draw"][0]["quantity"]["display"]) == ("900 g", "1 kg, 20 each")
+    assert task_of(catalogue, bowls=10)["draw"][0]["quantity"]["display"] == "1.2 kg, 24 each"
+
+
+def test_d3_a_line_in_pieces_is_told_in_pieces_alone() -> None:
+    catalogue = kitchen(ingredient("egg", piece="50 g"), recipe("soup", "1 L", line("egg", "2 each")), BOWL)
+    task = task_of(catalogue, bowls=10)
+    assert task["batches"][0]["lines"][0]["quantity"]["display"] == "20 each"
+    assert task["draw"][0]["quantity"]["display"] == "1 kg, 20 each"
+
+
 def test_p8_a_draw_stands_once_however_many_lines_call_it() -> None:
     catalogue = kitchen(
         ingredient("salt"), recipe("soup", "1 L", line("salt", "3 g", 1), line("salt", "4 g", 2), steps=[step(), step()]), BOWL
@@ -286,7 +319,7 @@ def test_p9_what_is_on_hand_shows_as_have() -> None:
     catalogue = soups()
     planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 70)], [counted("onion/dice", "2 kg", at(TUE, "05:00"))])
     (prep,) = tasks_of(list_of(planned, catalogue), "prep")
-    assert [prep[key]["display"] for key in ("need", "have", "quantity", "surplus")] == ["7 kg", "2 kg", "5 kg", "0 g"]
+    assert [prep[key]["display"] for key in ("need", "have", "quantity", "surplus")] == ["7 kg", "2 kg", "5 kg", "0"]
 
 
 def test_t3_a_tasks_times_carry_the_sites_offset_of_their_own_moment() -> None:

@@ -151,6 +151,17 @@ def test_y4_an_item_that_receives_a_by_product_comes_after_every_item_that_gives
     assert pulls_of(planned, "bones")[0].amount == near(pulled)
 
 
+def test_d3_a_pull_is_told_up_and_in_whole_pieces() -> None:
+    catalogue = kitchen(ingredient("bird", piece="1.8 kg"), ingredient("salt"), ingredient("bun", kind="count"))
+    needs = [wanted("bird", 3610, TUE, "12:00"), wanted("salt", 2010, TUE, "12:00"), wanted("bun", 3, TUE, "12:00")]
+    planned = plan_needs(catalogue, needs, [lot("salt", 0.004)])
+    rows = {row["item"]["ingredient"]: row for row in list_of(planned, catalogue)["pulls"]}
+    assert (rows["bird"]["quantity"]["display"], rows["bird"]["pieces"]) == ("3.65 kg, 3 each", 3)
+    # 2009.996 g: to the nearest step it would read 2 kg, and be short.
+    assert (rows["salt"]["quantity"]["display"], rows["salt"]["pieces"]) == ("2.05 kg", None)
+    assert (rows["bun"]["quantity"]["display"], rows["bun"]["pieces"]) == ("3 each", None)
+
+
 def left(catalogue: Catalogue, planned_needs: list[tuple[str, float, str]], on_list: int = 0) -> list[tuple[str, str, str | None]]:
     """The left-over rows of Tuesday (or of so many days later) after some needs of Tuesday."""
     planned = plan_needs(catalogue, [wanted(words, amount, TUE, clock) for words, amount, clock in planned_needs])
