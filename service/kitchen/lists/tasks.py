@@ -9,13 +9,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import LineAmount
 from service.kitchen.explained.shares import Shares, merged, portions_at_risk
 from service.kitchen.lists.documents import (
     AtRisk,
     Balance,
-    BatchCard,
-    BatchLine,
     ComputedQuantity,
     GivenRow,
     OutletRow,
@@ -24,14 +21,13 @@ from service.kitchen.lists.documents import (
     Said,
     ShareRow,
     Standing,
-    StepRow,
     TaskEntry,
     Trace,
-    WindowMoments,
     Work,
 )
 from service.kitchen.lists.keeping import Keeping
-from service.kitchen.lists.wording import Words, as_read, written
+from service.kitchen.lists.method import batch_cards, step_row
+from service.kitchen.lists.wording import Words, as_read
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
 from service.kitchen.measures.display import Displayed, display
@@ -39,10 +35,9 @@ from service.kitchen.planning.demand import Share
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.reported import Report
-from service.kitchen.planning.runs import Draw, Output, Run, Stage, TimedStep
+from service.kitchen.planning.runs import Draw, Output, Run, Stage
 from service.kitchen.planning.warned import Warned
 from service.kitchen.safety.allergens import Rollup
-from service.kitchen.safety.safety import effective
 
 
 @dataclass(slots=True, kw_only=True)
@@ -126,7 +121,7 @@ def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
     said: Said = {"allergens": telling.rollup.of_run(run).document(), "progress": progress, **_trace(run, run.main, telling)}
     document: TaskEntry
     if run.version:
-        cards, steps = batch_cards(run, words, stage), [_step(each, words) for each in stage.steps]
+        cards, steps = batch_cards(run, words, stage), [step_row(each, words) for each in stage.steps]
         document = {"id": id_, "kind": "make", **work, "batches": cards, "steps": steps, **said}
     else:
         document = {"id": id_, "kind": "prep", **work, **said}
@@ -237,59 +232,6 @@ def _trace(run: Run, output: Output, telling: Telling) -> Trace:
     return {
         "feeds": [{"item": words.item(consumer), "quantity": words.of(output.item, amount)} for consumer, amount in fed.items()],
         "shares": telling.share_rows(telling.shares.of_output(run, output.item), output.item),
-    }
-
-
-def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:
-    """What to weigh for each batch of a run, or of one of its stages; identical batches once."""
-    kind = words.kind(run.item)
-    amounts = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
-    return [
-        {
-            "count": batch.count,
-            "quantity": words.quantity(batch.quantity, kind),
-            "factor": factor,
-            "lines": [_batch_line(each, factor, words) for each in amounts],
-        }
-        for batch, factor in run.batches
-    ]
-
-
-def _batch_line(amount: LineAmount, factor: float, words: Words) -> BatchLine:
-    line = amount.line
-    return {
-        "item": words.item(line.item),
-        "quantity": _weighed(amount, factor, words),
-        "step": line.step,
-        "critical": line.critical,
-        "note": line.note,
-    }
-
-
-def _weighed(amount: LineAmount, factor: float, words: Words) -> ComputedQuantity:
-    """What a line takes for a batch, in the kind that it was authored in (D3)."""
-    exact, kind = amount.shown_in_batch(factor), amount.shown_kind
-    shown = display(exact, kind, words.system, critical=amount.line.critical)
-    return written(exact, kind, shown, words.pieces(amount.line.item, amount.in_batch(factor)))
-
-
-def _step(timed: TimedStep, words: Words) -> StepRow:
-    """A step with its clock times; a passive window as moments (T1)."""
-    step, write = timed.step, words.calendar.write
-    rests = timed.starts + step.active
-    passive = step.passive
-    window: WindowMoments | None = None
-    if passive.least is not None and passive.most is not None:
-        window = {"min": write(rests + passive.least), "target": write(rests + passive.target), "max": write(rests + passive.most)}
-    return {
-        "number": timed.number,
-        "text": step.text,
-        "why": step.why,
-        "starts": write(timed.starts),
-        "active": write_duration(step.active),
-        "passive": write_duration(passive.target),
-        "window": window,
-        "safety": None if step.safety is None else effective(step.safety, words.system),
     }
 
 

@@ -1,0 +1,66 @@
+"""Method: how a run is cooked, as its task tells it.
+
+Responsible for what to weigh for each batch, and for the steps with their clock times (domain S2, T1, D3). Refuses to know which task
+they stand on.
+"""
+
+from service.kitchen.book.lines import LineAmount
+from service.kitchen.lists.documents import BatchCard, BatchLine, ComputedQuantity, StepRow, WindowMoments
+from service.kitchen.lists.wording import Words, written
+from service.kitchen.measures.calendar import write_duration
+from service.kitchen.measures.display import display
+from service.kitchen.planning.runs import Run, Stage, TimedStep
+from service.kitchen.safety.safety import effective
+
+
+def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:
+    """What to weigh for each batch of a run, or of one of its stages; identical batches once."""
+    kind = words.kind(run.item)
+    amounts = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
+    return [
+        {
+            "count": batch.count,
+            "quantity": words.quantity(batch.quantity, kind),
+            "factor": factor,
+            "lines": [_batch_line(each, factor, words) for each in amounts],
+        }
+        for batch, factor in run.batches
+    ]
+
+
+def _batch_line(amount: LineAmount, factor: float, words: Words) -> BatchLine:
+    line = amount.line
+    return {
+        "item": words.item(line.item),
+        "quantity": _weighed(amount, factor, words),
+        "step": line.step,
+        "critical": line.critical,
+        "note": line.note,
+    }
+
+
+def _weighed(amount: LineAmount, factor: float, words: Words) -> ComputedQuantity:
+    """What a line takes for a batch, in the kind that it was authored in (D3)."""
+    exact, kind = amount.shown_in_batch(factor), amount.shown_kind
+    shown = display(exact, kind, words.system, critical=amount.line.critical)
+    return written(exact, kind, shown, words.pieces(amount.line.item, amount.in_batch(factor)))
+
+
+def step_row(timed: TimedStep, words: Words) -> StepRow:
+    """A step with its clock times; a passive window as moments (T1)."""
+    step, write = timed.step, words.calendar.write
+    rests = timed.starts + step.active
+    passive = step.passive
+    window: WindowMoments | None = None
+    if passive.least is not None and passive.most is not None:
+        window = {"min": write(rests + passive.least), "target": write(rests + passive.target), "max": write(rests + passive.most)}
+    return {
+        "number": timed.number,
+        "text": step.text,
+        "why": step.why,
+        "starts": write(timed.starts),
+        "active": write_duration(step.active),
+        "passive": write_duration(passive.target),
+        "window": window,
+        "safety": None if step.safety is None else effective(step.safety, words.system),
+    }
