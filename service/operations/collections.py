@@ -44,6 +44,18 @@ def get_document(session: Session, noun: str, code: str) -> Stored:
     return Stored(code, document, tag(document))
 
 
+def name_of(session: Session, site: str) -> str:
+    """What a site is called; raises NotFound."""
+    name: str = get_document(session, "sites", site).document["name"]
+    return name
+
+
+def check_exists(session: Session, noun: str, code: str) -> None:
+    """Raise NotFound unless there is such a thing in a collection."""
+    if not collections.exists(session, noun, code):
+        raise NotFound
+
+
 def list_documents(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[Stored]:
     """Up to ``limit`` + 1 things of a collection after a code, by code, ``among`` some (None: all); the one too many tells of more."""
     return [Stored(code, document, tag(document)) for code, document in collections.page(session, noun, after, limit + 1, among)]

@@ -25,7 +25,7 @@ from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.kept_plans import kept_plans
-from service.operations.loading import SCOPE, load_catalogue
+from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid, load_reported, with_words_of_late
 from service.store import forecasts, revisions
 from service.store.engine import reads_only
@@ -68,10 +68,9 @@ def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
-    scope = site_scope(site.code)
-    current = revisions.current(session, [SCOPE, scope])
+    current = revisions.number(session, site_scope(site.code))
     pinned = now.isoformat() if request.pinned else None
-    inputs = (current.get(SCOPE, 0), current.get(scope, 0), first, request.on, request.station, request.units, request.trace, pinned)
+    inputs = (catalogue.revision, current, first, request.on, request.station, request.units, request.trace, pinned)
     return hashlib.sha256(repr((__version__, site.code, *map(str, inputs))).encode()).hexdigest()[:32]
 
 
@@ -113,7 +112,7 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
     if not reads_only(session):
         # What a writer sees may never be: another state can get the same revision.
         return plan_without(session, catalogue, site, first, on, Unsaid())
-    revision = revisions.current(session, [site_scope(site.code)])[site_scope(site.code)]
+    revision = revisions.number(session, site_scope(site.code))
     key = (site.code, catalogue.revision, revision, first, on)
     return kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
 

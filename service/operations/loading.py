@@ -28,7 +28,7 @@ _known: WeakKeyDictionary[Pool, Catalogue] = WeakKeyDictionary()
 def load_catalogue(session: Session) -> Catalogue:
     """The whole catalogue at the revision that the session sees; call it before changing anything in the session."""
     pool = session.get_bind().engine.pool
-    revision = revisions.current(session, [SCOPE]).get(SCOPE, 0)
+    revision = revisions.number(session, SCOPE)
     known = _known.get(pool)
     if known is None or known.revision != revision:
         # Two threads may both read it: they read the same, and the later one's stays.

@@ -23,7 +23,7 @@ from service.kitchen.lists.wording import Words, clock_pinned, warning_rows
 from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan
 from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
-from service.operations.loading import SCOPE, load_catalogue
+from service.operations.loading import load_catalogue
 from service.store import revisions
 
 
@@ -87,11 +87,11 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
 
 def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> str:
     """The tag of everything that an order list is computed from; costs no planning. Raises as ``order_list`` does."""
-    site = known_site(load_catalogue(session), request.site)
-    scope = site_scope(site.code)
-    current = revisions.current(session, [SCOPE, scope])
+    catalogue = load_catalogue(session)
+    site = known_site(catalogue, request.site)
+    current = revisions.number(session, site_scope(site.code))
     pinned = now.isoformat() if request.pinned else None
-    inputs = ("order", __version__, site.code, current.get(SCOPE, 0), current.get(scope, 0), plan_from(site, request, now), request, pinned)
+    inputs = ("order", __version__, site.code, catalogue.revision, current, plan_from(site, request, now), request, pinned)
     return hashlib.sha256(repr(tuple(map(str, inputs))).encode()).hexdigest()[:32]
 
 

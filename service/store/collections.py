@@ -6,7 +6,7 @@ change it.
 
 from collections.abc import Collection, Mapping
 
-from sqlalchemy import Table, delete, select
+from sqlalchemy import Table, bindparam, delete, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
@@ -21,6 +21,14 @@ TABLES: dict[str, Table] = {
     "menu_items": tables.menu_items,
     "sites": tables.sites,
 }
+
+# Made once: most requests name a site, and making the question takes longer than the answer.
+FOUND = {noun: select(table.c.code).where(table.c.code == bindparam("code")) for noun, table in TABLES.items()}
+
+
+def exists(session: Session, noun: str, code: str) -> bool:
+    """Whether there is a document of a code."""
+    return session.execute(FOUND[noun], {"code": code}).first() is not None
 
 
 def read(session: Session, noun: str, code: str) -> Document | None:

@@ -55,8 +55,11 @@ def begin_sqlite(connection: Connection) -> None:
     options = connection.get_execution_options()
     read_only = options.get(READ_ONLY, False)
     seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else options.get(WAIT) or BUSY_SECONDS
-    connection.exec_driver_sql(f"PRAGMA busy_timeout = {int(seconds * 1000)}")
-    connection.exec_driver_sql(f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
+    settings = (f"PRAGMA busy_timeout = {int(seconds * 1000)}", f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
+    # By the driver alone, since every request begins like this; beginning may fail, so it is told as any statement is.
+    driver: Any = connection.connection.driver_connection
+    for setting in settings:
+        driver.execute(setting)
     connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
 
 

@@ -6,13 +6,15 @@ are ``catalogue`` and ``site:<code>``.
 
 from collections.abc import Sequence
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import revisions
 from service.store.upserts import insert_into
 
 CATALOGUE = "catalogue"
+# Made once: every list asks it, and making it takes longer than the answer.
+OF_SCOPE = select(revisions.c.number).where(revisions.c.scope == bindparam("scope"))
 
 
 def site(code: str) -> str:
@@ -31,3 +33,8 @@ def current(session: Session, scopes: Sequence[str]) -> dict[str, int]:
     """The number of each scope; 0 where nothing was ever recorded."""
     rows = session.execute(select(revisions.c.scope, revisions.c.number).where(revisions.c.scope.in_(scopes)))
     return dict.fromkeys(scopes, 0) | dict(rows.all())
+
+
+def number(session: Session, scope: str) -> int:
+    """The number of one scope; 0 where nothing was ever recorded."""
+    return session.execute(OF_SCOPE, {"scope": scope}).scalar() or 0

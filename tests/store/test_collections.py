@@ -15,8 +15,10 @@ def test_a_document_is_saved_replaced_and_removed_under_its_code(session: Sessio
     collections.save(session, noun, "veg", {"name": "Vegetables", "position": 10})
     collections.save(session, noun, "veg", {"name": "Vegetable prep", "buffer": Decimal("0.05")})
     assert collections.read(session, noun, "veg") == {"name": "Vegetable prep", "buffer": Decimal("0.05")}
+    assert collections.exists(session, noun, "veg")
     collections.remove(session, noun, "veg")
     assert collections.read(session, noun, "veg") is None
+    assert not collections.exists(session, noun, "veg")
 
 
 def test_pages_go_by_code_as_bytes_sort_and_each_begins_behind_the_last(session: Session) -> None:

@@ -11,3 +11,4 @@ def test_each_bump_counts_one_up_in_its_own_scope(session: Session) -> None:
         "site:mill-street": 1,
         "site:harbour": 0,
     }
+    assert [revisions.number(session, scope) for scope in ("catalogue", "site:mill-street", "site:harbour")] == [3, 1, 0]

@@ -30,7 +30,7 @@ from service.api.wire.json import find_control_characters
 from service.api.wire.refusals import MethodNotAllowed
 from service.errors import Fault, Invalid, NotFound
 from service.limits import CODE_PATTERN
-from service.operations.collections import get_document
+from service.operations.collections import check_exists
 
 CODE = re.compile(CODE_PATTERN)
 
@@ -126,7 +126,7 @@ def check_path(view: View, call: Call) -> None:
     """Raise NotFound unless the path, and ``site`` in the query, name things that exist and are the caller's to see."""
     for site in sites_named(view, call):
         check_site(call.identity, site)
-        get_document(call.session, "sites", site)
+        check_exists(call.session, "sites", site)
     if view.within:
         view.within(call)
 

@@ -12,7 +12,7 @@ from service.api.schemas.allergens import MenuItemAllergens, RecipeAllergens
 from service.api.schemas.queries import InForce
 from service.operations import allergens as reports
 from service.operations import in_force
-from service.operations.collections import get_document
+from service.operations.collections import check_exists
 from service.operations.publishing import version_page
 
 allergens = Noun(
@@ -30,7 +30,7 @@ def recipe_exists(call: Call) -> None:
 
 def menu_item_exists(call: Call) -> None:
     """Raise NotFound for an unknown menu item."""
-    get_document(call.session, "menu_items", call.code)
+    check_exists(call.session, "menu_items", call.code)
 
 
 def asked(call: Call) -> tuple[Collection[str] | None, date | None]:

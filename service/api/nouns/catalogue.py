@@ -12,7 +12,7 @@ from service.api.schemas.menu_items import MenuItem, MenuItemBody, ShownMenuItem
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
 from service.api.schemas.uses import Uses
-from service.operations.collections import get_document
+from service.operations.collections import check_exists
 from service.operations.users import ingredient_users
 
 stations = Noun("Stations", "Work areas of the kitchens.")
@@ -67,7 +67,7 @@ Collection(
 
 def ingredient_exists(call: Call) -> None:
     """Raise NotFound where there is no such ingredient."""
-    get_document(call.session, "ingredients", call.code)
+    check_exists(call.session, "ingredients", call.code)
 
 
 @ingredients.view(

@@ -7,7 +7,7 @@ from service.api.exchange.call import Call
 from service.api.exchange.views import Described, Noun
 from service.api.schemas.costs import MenuItemCost, RecipeCost
 from service.api.schemas.queries import InForce
-from service.operations.collections import get_document
+from service.operations.collections import check_exists
 from service.operations.costs import cost_of_menu_item, cost_of_recipe
 from service.operations.publishing import version_page
 
@@ -21,7 +21,7 @@ def recipe_exists(call: Call) -> None:
 
 def menu_item_exists(call: Call) -> None:
     """Raise NotFound for an unknown menu item."""
-    get_document(call.session, "menu_items", call.code)
+    check_exists(call.session, "menu_items", call.code)
 
 
 def asked(call: Call) -> tuple[str | None, date | None]:

@@ -10,7 +10,7 @@ from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.queries import PrepListQuery
 from service.api.wire.answers import Answer
 from service.operations import lists
-from service.operations.collections import get_document
+from service.operations.collections import name_of
 
 prep_lists = Noun("Prep lists", "What the stations of a site must do on a date.")
 
@@ -52,5 +52,5 @@ def get_prep_list(call: Call) -> Answer:
     return Answer(
         body=lambda: lists.prep_list(call.session, request, call.now),
         tag=lists.prep_list_tag(call.session, request, call.now),
-        faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]),
+        faces=sheets.faces(lambda: name_of(call.session, call.site)),
     )

@@ -15,7 +15,7 @@ from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, Pri
 from service.api.schemas.queries import NumberPaging
 from service.api.wire.answers import Answer
 from service.operations import lists, prints, progress
-from service.operations.collections import get_document
+from service.operations.collections import name_of
 
 printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
 REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
@@ -95,7 +95,7 @@ def list_prints(call: Call) -> dict[str, Any]:
 def get_print(call: Call) -> Answer:
     """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
     document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
-    return Answer(body=document, faces=sheets.faces(get_document(call.session, "sites", call.site).document["name"]))
+    return Answer(body=document, faces=sheets.faces(lambda: name_of(call.session, call.site)))
 
 
 @printing.view(

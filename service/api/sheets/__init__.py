@@ -4,7 +4,7 @@ Responsible for a list's document as text/html and text/csv, and for the headers
 Refuses to compute: every number, moment and title stands in the document already.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
@@ -20,16 +20,16 @@ MEDIA_TYPES = (JSON, HTML, CSV)
 __all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "faces", "sheet_csv", "sheet_html"]
 
 
-def faces(site_name: str) -> Mapping[str, Face]:
-    """How an answer whose body is a prep list's document is written in each media type but JSON."""
+def faces(site_name: Callable[[], str]) -> Mapping[str, Face]:
+    """How an answer whose body is a prep list's document is written in each media type but JSON; the sheet alone asks for the name."""
     return {
         HTML: Face(partial(_write_html, site_name), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
         CSV: Face(_write_csv),
     }
 
 
-def _write_html(site_name: str, document: Any) -> bytes:
-    return sheet_html(document, site_name).encode()
+def _write_html(site_name: Callable[[], str], document: Any) -> bytes:
+    return sheet_html(document, site_name()).encode()
 
 
 def _write_csv(document: Any) -> bytes:
