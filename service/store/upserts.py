@@ -8,12 +8,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Column, Connection, Dialect, Table, select
-from sqlalchemy import column as column_named
-from sqlalchemy import table as table_named
+from sqlalchemy import Column, Connection, Dialect, MetaData, Table, delete, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
+from sqlalchemy.schema import CreateTable
 
 # From so many rows on, preparing the shortest way costs less than going it saves.
 MANY = 500
@@ -56,24 +55,31 @@ def pour(session: Session, into: Table, rows: Sequence[tuple[Any, ...]]) -> None
     names = [column.name for column in columns]
     statement = insert_into(session, into)
     if connection.dialect.name == "postgresql":
-        staged = f"staged_{into.name}"
-        connection.exec_driver_sql(f"CREATE TEMPORARY TABLE IF NOT EXISTS {staged} (LIKE {into.name})")
-        copy(connection, staged, names, plain)
-        statement = statement.from_select(names, select(*map(column_named, names)).select_from(table_named(staged)))
-        session.execute(replacing(statement, into, names))
-        connection.exec_driver_sql(f"TRUNCATE {staged}")
+        staged = stage(into)
+        connection.execute(CreateTable(staged, if_not_exists=True))
+        # A commit empties it; here this may not be the transaction's first call.
+        connection.execute(delete(staged))
+        copy(connection, staged, plain)
+        session.execute(replacing(statement.from_select(names, select(*staged.columns)), into, names))
     else:
         connection.exec_driver_sql(str(replacing(statement, into, names).compile(dialect=connection.dialect)), list(plain))
 
 
-def copy(connection: Connection, name: str, columns: Sequence[str], rows: Iterable[tuple[Any, ...]]) -> None:
+def stage(into: Table) -> Table:
+    """A table of one connection, with the columns of another."""
+    columns = (Column(each.name, each.type) for each in into.columns)
+    return Table(f"staged_{into.name}", MetaData(), *columns, prefixes=["TEMPORARY"], postgresql_on_commit="DELETE ROWS")
+
+
+def copy(connection: Connection, into: Table, rows: Iterable[tuple[Any, ...]]) -> None:
     """Add rows to a table of PostgreSQL by its COPY; raises DBAPIError, as a statement does."""
     dialect = connection.dialect
     # COPY is the driver's own: it is in no common interface.
     driver: Any = connection.connection.driver_connection
-    quoted = ", ".join(map(dialect.identifier_preparer.quote, columns))
+    quote = dialect.identifier_preparer.quote
+    statement = f"COPY {quote(into.name)} ({', '.join(quote(each.name) for each in into.columns)}) FROM STDIN"
     try:
-        with driver.cursor() as cursor, cursor.copy(f"COPY {name} ({quoted}) FROM STDIN") as target:
+        with driver.cursor() as cursor, cursor.copy(statement) as target:
             for row in rows:
                 target.write_row(row)
     except dialect.loaded_dbapi.Error as error:
