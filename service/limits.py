@@ -84,6 +84,8 @@ PAGE_DEFAULT: Final = 50
 AMOUNT: Final = Span(0, 10_000_000)
 # What a kitchen tells of stock and work may be an amount of the service's own, in grams.
 TOLD_AMOUNT: Final = Span(0, 10**12)
+# Of a canonical unit, from a batch down through all levels: a million guests more or less are within floats then.
+LEVELS_AMOUNT: Final = Span(Decimal("1e-12"), Decimal("1e12"))
 DECIMALS: Final = 9
 FRACTION_PART: Final = 1_000_000
 COUNT: Final = Span(0, 1_000_000)
@@ -98,6 +100,8 @@ KEEPS_DAYS: Final = 365
 DURATION_DAYS: Final = 14
 # Work of hands that would take longer is shared out: a plan looks no further ahead for it.
 HANDS_ON_DAYS: Final = 2
+# From a batch down through all levels. Each list plans what is needed by then, every par of each day among it.
+LEAD_DAYS: Final = 92
 MONEY: Final = Span(0, 1_000_000_000)
 MONEY_DECIMALS: Final = 4
 

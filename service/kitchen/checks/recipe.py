@@ -15,6 +15,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import line_amount, looking_up
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
+from service.kitchen.checks.extent import extent_faults
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
@@ -54,7 +55,8 @@ def measureless(faults: list[Fault]) -> bool:
 def group_faults(catalogue: Catalogue, published: list[Version], today: date) -> dict[str, list[Fault]]:
     """What is wrong between recipes once some versions are published: loops, depth, and users that they break, by recipe."""
     faults: dict[str, list[Fault]] = {version.recipe: [] for version in published}
-    after = edges(catalogue, _all_in_force(catalogue, today))
+    active = _all_in_force(catalogue, today)
+    after = edges(catalogue, active)
     try:
         in_order(after)
     except RecipeLoop as loop:
@@ -65,7 +67,7 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
         if not any(faults.values()):
             faults[published[0].recipe].append(Fault("", loop.code, loop.detail))
         return faults
-    for recipe, fault in _depth_faults(published, after):
+    for recipe, fault in (*_depth_faults(published, after), *extent_faults(catalogue, published, active, after, today)):
         faults[recipe].append(fault)
     changed = frozenset(version.item for version in published)
     # Asked once for all; whose fault it is, version by version, only where something is broken.

@@ -8,9 +8,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from math import isinf
 from typing import NamedTuple
 
-from service.errors import KitchenError, ServiceError
+from service.errors import BadAmount, KitchenError, ServiceError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
@@ -179,7 +180,11 @@ class OpenRun:
             if isinstance(amount, ServiceError):
                 made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", f"{title}: {amount.detail}; left out"))
                 continue
-            made.draws.append(Draw(line.item, _total(amount, batches), starts + after, amount))
+            drawn = _total(amount, batches)
+            # Publishing refuses what leads here; what was published before it did may.
+            if isinf(drawn):
+                raise BadAmount(f"{title} asks for more of {line.item.label} than a number can tell: publish it anew", "out_of_range")
+            made.draws.append(Draw(line.item, drawn, starts + after, amount))
             if any(line.scaling.beyond(each) for _, each in batches):
                 made.warnings.append(_beyond_tested(stages, line.step, title, catalogue.title(line.item, site.code or None)))
         return made
