@@ -16,6 +16,7 @@ from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
+from service.kitchen.checks.combined import outlasting_users
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
 from service.operations.basis import check_catalogue
 from service.operations.collections import check_counts, counted_faults, document_faults
@@ -161,6 +162,7 @@ def _faults(
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
         by_recipe[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
+        by_recipe[version.recipe] += outlasting_users(before, after, version.recipe, today, parts.rows)
     # As in publishing: without measures, users of a recipe would be told as broken, too.
     if published and not any(measureless(faults) for faults in by_recipe.values()):
         for code, faults in group_faults(after, published, today).items():

@@ -15,6 +15,7 @@ from service.errors import Fault, InUse, Invalid, Moved, NotFound, NothingToPubl
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.checks.additions import acknowledgement_faults, additions
+from service.kitchen.checks.combined import outlasting_users
 from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, measureless, version_faults, version_notes
 from service.kitchen.checks.withdrawal import withdrawal_faults
 from service.operations.basis import check_catalogue
@@ -134,6 +135,7 @@ def publication_faults(before: Catalogue, after: Catalogue, version: Version, re
     # Without a measure of the yield, each recipe that uses it would be told as broken, too.
     if not measureless(faults):
         faults += group_faults(after, [version], today)[version.recipe]
+    faults += outlasting_users(before, after, version.recipe, today, [version.recipe])
     return faults + acknowledgement_faults(additions(before, after, today), request["acknowledge"])
 
 

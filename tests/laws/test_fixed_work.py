@@ -10,6 +10,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
+from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.tasks import Telling, run_task
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.demand import foresee
@@ -29,13 +30,16 @@ def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same
     planned, site = kitchen.plan(), kitchen.site
     rollup = Rollup(kitchen.catalogue, SITE, planned)
     words = Words(catalogue=kitchen.catalogue, site=site, calendar=site.calendar(), system="metric")
-    shares = Shares(planned)
+    shares, keeping = Shares(planned), Keeping(kitchen.catalogue)
     for run in planned.runs:
         document = freeze_run(run, rollup.of_run(run), shares)
         again = thaw_run(decode(encode(document)), kitchen.catalogue, run.id)
         assert freeze_run(again, Allergens(*again.allergens or ()), Shares(planned)) == document
         for stage, same in zip(run.stages, again.stages, strict=True):
-            now, later = (Telling(words=words, rollup=rollup, first=planned.first, trace=True, shares=Shares(planned)) for _ in range(2))
+            now, later = (
+                Telling(words=words, rollup=rollup, first=planned.first, trace=True, shares=Shares(planned), keeping=keeping)
+                for _ in range(2)
+            )
             assert run_task(again, same, later).document == run_task(run, stage, now).document
 
 

@@ -1,7 +1,11 @@
 """The worked examples of C, A and H: costs, allergens and food safety."""
 
+from datetime import timedelta
+from typing import Any
+
 from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions, covered
+from service.kitchen.checks.combined import combined_faults
 from service.kitchen.safety.allergen_reports import EU_FOURTEEN, US_NINE, told_by
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
@@ -76,18 +80,34 @@ def test_h1_what_a_step_leaves_open_is_the_codes() -> None:
 
 
 def test_h2_what_is_combined_keeps_the_date_of_its_earliest_part() -> None:
+    cold: dict[str, Any] = {"ready_to_eat": True, "storage": "cold"}
     catalogue = kitchen(
-        recipe("dressing", "1 L", keeps="P1D"),
-        recipe("salad", "1 kg", line("recipe dressing", "200 mL"), keeps="P3D", batch={"multiple": "1 kg"}),
+        recipe("dressing", "1 L", keeps="P1D", **cold),
+        recipe("salad", "1 kg", line("recipe dressing", "200 mL"), keeps="P3D", batch={"multiple": "1 kg"}, **cold),
         menu_item("bowl", ("salad", "100 g")),
     )
-    stock = [counted("recipe dressing", "5 L", at(TUE, "05:00"), made_on=MON)]
+    sunday = MON - timedelta(days=1)
+    stock = [counted("recipe dressing", amount, at(TUE, "05:00"), made_on=on) for amount, on in (("5 L", MON), ("2 L", sunday))]
     document = list_of(plan_forecasts(catalogue, [forecast(TUE, "bowl", 7)], stock), catalogue)
     (task,) = tasks_of(document, "make")
     (warning,) = [each for each in document["warnings"] if each["code"] == "keeps_exceeded"]
     assert task["use_by"] == "2026-12-02T04:00:00-05:00"
     assert untold("H2", "it shows the end of Tuesday as its use-by", "the list warns of 300 g") == []
     assert warning["detail"].startswith("Salad: 300 g beyond what is asked for")
+    (discarded,) = document["discard"]
+    assert untold("H2", f"{discarded['quantity']['display']} of the dressing that were counted on Tuesday, and made on Sunday") == []
+    made = list_of(plan_forecasts(catalogue, [forecast(TUE, "bowl", 7)]), catalogue)
+    (salad,) = [each for each in tasks_of(made, "make") if each["item"]["recipe"] == "salad"]
+    assert salad["use_by"] == "2026-12-03T04:00:00-05:00"
+    assert untold("H2", "If the dressing is made for it on Tuesday, and keeps P1D, it shows the end of Wednesday") == []
+
+
+def test_h2_a_dish_keeps_no_longer_than_its_part() -> None:
+    cold: dict[str, Any] = {"ready_to_eat": True, "storage": "cold"}
+    salad = recipe("salad", "1 kg", **cold)
+    sandwich = recipe("sandwich", "10 each", line("recipe salad", "1 kg"), keeps="P2D", **cold)
+    assert [fault.code for fault in combined_faults(kitchen(salad, sandwich), sandwich, TUE)] == ["keeps_exceeds_part"]
+    assert untold("H2", "A sandwich that keeps P2D is refused with a salad of P0D in it") == []
 
 
 def test_h3_cautions_are_said_with_allergens_and_with_safety() -> None:

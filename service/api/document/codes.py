@@ -25,6 +25,7 @@ CODES: dict[str, str] = {
     "yield_kind_changed": "Versions of one recipe never change the kind of its yield; make it a new recipe.",
     "acknowledge_needed": "An allergen is added to something in use: name it in acknowledge.",
     "safety_laxer": "The step is laxer than the published food code; record a reason, or make it stricter.",
+    "keeps_exceeds_part": "Cold ready-to-eat food keeps longer than a cold ready-to-eat part of it: shorten keeps, or record keeps_reason.",
     "in_use": "Something else refers to this.",
     "nothing_to_publish": "Draft, from and sites equal those of the newest version.",
     "key_reused": "The Idempotency-Key was used for another request to this route in the last 24 hours.",

@@ -216,6 +216,12 @@ class LeftOver(Document):
     use_by_date = CivilDate(allow_none=True)
 
 
+class Discarded(LeftOver):
+    """What a count found that may be used no more, and why: when it was made and counted, and until when it was to be used."""
+
+    why = Text(NOTE_LENGTH, required=True)
+
+
 class Expected(Document):
     """How many of a menu item are expected in a period, buffers included, and whether the site had a word in that."""
 
@@ -241,5 +247,6 @@ class PrepList(Document):
     stations = Many(Object(StationTasks), most=MANY, required=True)
     pulls = Many(Object(Pull), most=MANY, required=True)
     left_over = Many(Object(LeftOver), most=MANY, required=True)
+    discard = Many(Object(Discarded), most=MANY)
     warnings = Many(Object(Warned), most=MANY, required=True)
     cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)

@@ -150,6 +150,11 @@ class Version:
         """The sum of the steps' durations, whatever the number of batches (T2)."""
         return sum((step.duration for step in self.steps), ZERO)
 
+    @cached_property
+    def last_cook(self) -> int:
+        """The number of the last step that cooks, 0 where none does: what is put in later is combined cold (H2)."""
+        return max((number for number, step in enumerate(self.steps, 1) if step.safety and step.safety["kind"] == "cook"), default=0)
+
     @property
     def kind(self) -> Kind:
         """The kind of the yield, which is the recipe's stock kind."""

@@ -15,6 +15,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import line_amount, looking_up
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
+from service.kitchen.checks.combined import combined_faults
 from service.kitchen.checks.extent import extent_faults
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.checks.safety import safety_faults
@@ -43,6 +44,7 @@ def version_faults(catalogue: Catalogue, version: Version, today: date) -> list[
     faults += _by_product_faults(catalogue, version)
     faults += _base_faults(version)
     faults += _line_faults(catalogue, version, max(today, version.starts_on))
+    faults += combined_faults(catalogue, version, today)
     faults += [*_mass_faults(catalogue, version)]
     return faults
 

@@ -89,6 +89,12 @@ def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but:
     return reached
 
 
+def calling(catalogue: Catalogue, item: Item) -> Collection[Version]:
+    """Every version that names an item, or a form of it, in its lines or by-products."""
+    users: Users = catalogue.once("users", lambda: _users(catalogue))
+    return users.versions.get(item, ())
+
+
 class Users(NamedTuple):
     """What names each item or a form of it: versions in lines or by-products, and the components and pars of which menu item or site."""
 

@@ -3,12 +3,14 @@
 Responsible for the users that a withdrawn version would break. Refuses to know who withdraws it.
 """
 
+from dataclasses import replace
 from datetime import date
 
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.users import occasions
+from service.kitchen.checks.combined import outlasting_users
 from service.kitchen.checks.users import broken_users
 
 
@@ -18,6 +20,7 @@ def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, tod
         Fault("/from", "in_use", f"{broken.user} from {broken.place.on}: {broken.error.detail}")
         for broken in broken_users(after, frozenset({version.item}), today)
     ]
+    faults += [replace(fault, pointer="/from") for fault in outlasting_users(before, after, version.recipe, today)]
     left = version.withdrawn_from
     if left is None:
         return faults

@@ -250,6 +250,13 @@ class LeftOver(Portion, Kept):
     """What is left of a lot at the end of the date."""
 
 
+@final
+class Discarded(Portion, Kept):
+    """What a count found that may be used no more, and why."""
+
+    why: str
+
+
 ListEntry = PrepTask | MakeTask | UseTask | PullEntry | LeftOver
 
 
@@ -273,6 +280,7 @@ class PrepList(PlannedFrom):
     stations: list[StationTasks]
     pulls: list[PullEntry]
     left_over: list[LeftOver]
+    discard: NotRequired[list[Discarded]]
     warnings: list[WarningRow]
     cautions: list[str]
 

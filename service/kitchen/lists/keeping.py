@@ -1,59 +1,122 @@
-"""Keeping: how long what a run makes may be kept, given the lots that went into it.
+"""Keeping: how long what a run makes may be kept, given what went into it, and what a count found past its use.
 
-Responsible for domain H2 on tasks: food that is combined keeps the date of its earliest part. Refuses to
+Responsible for domain H2 on lists: food that is combined keeps the date of its earliest part. Refuses to
 change planning, which goes by what an item itself keeps (T6).
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from typing import NamedTuple
 
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.item import Item
+from service.kitchen.lists.documents import Discarded
 from service.kitchen.lists.wording import Words, day, end_of
 from service.kitchen.measures.calendar import UseBy
-from service.kitchen.planning.names import RunKey
-from service.kitchen.planning.plan import Use
-from service.kitchen.planning.runs import Run, Stage
-from service.kitchen.planning.stock import Lot, PastRun
+from service.kitchen.planning.plan import Plan, Use
+from service.kitchen.planning.runs import Output, Run, Stage
+from service.kitchen.planning.stock import Lot
 from service.kitchen.planning.warned import Warned
+
+COLD = "cold"
+
+
+class Part(NamedTuple):
+    """What a run draws at a moment, and until when that may be used."""
+
+    at: datetime
+    item: Item
+    version: int | None
+    use_by: UseBy
 
 
 class Keeping:
-    """The lots that each run of a plan draws, with the moment of the draw."""
+    """What each run of a plan draws, from lots and from other runs."""
 
-    def __init__(self, uses: Iterable[Use] = ()) -> None:
-        self.drawn: dict[str, list[tuple[datetime, Lot]]] = {}
+    def __init__(self, catalogue: Catalogue, uses: Iterable[Use] = (), runs: Iterable[Run] = ()) -> None:
+        self.catalogue = catalogue
+        self.parts: dict[str, list[Part]] = defaultdict(list)
         for use in uses:
-            consumer = use.need.drawn_by
-            if consumer is not None and not _feeds(use.lot.source, consumer):
-                self.drawn.setdefault(consumer.id, []).append((use.need.at, use.lot))
+            if use.need.drawn_by is not None:
+                self.parts[use.need.drawn_by.id].append(Part(use.need.at, use.lot.item, use.lot.version, use.lot.use_by))
+        for run in runs:
+            for need, _ in run.fed:
+                if need.drawn_by is not None:
+                    number = run.version.number if run.version else None
+                    self.parts[need.drawn_by.id].append(Part(need.at, need.item, number, run.output(need.item).use_by))
 
     def earliest(self, run: Run, stage: Stage, own: UseBy) -> UseBy:
-        """The earliest of a use-by of the run's own and those of the lots drawn by the end of a stage (H2)."""
-        lot = self._first_to_expire(run, stage)
-        return own if lot is None else min(own, lot.use_by)
+        """The earliest of a use-by of the run's own and those of what is drawn by the end of a stage (H2)."""
+        part = self._first_to_expire(run, stage)
+        return own if part is None else min(own, part.use_by)
 
     def exceeded(self, run: Run, stage: Stage, words: Words) -> Iterator[Warned]:
-        """A warning for each item of which more is made than is needed, and which would be kept past a lot that is in it (H2)."""
-        lot = self._first_to_expire(run, stage)
+        """A warning for each item of which some would be kept, or served, past the use-by of what is in it (H2)."""
+        part = self._first_to_expire(run, stage)
         for output in run.outputs:
-            kept = output.surplus + output.for_pars
-            if lot is None or kept <= 0 or lot.use_by >= output.use_by:
+            if part is None or part.use_by >= output.use_by:
                 continue
-            amount = words.of(output.item, kept)["display"]
-            detail = (
-                f"{words.title(output.item)}: {amount} beyond what is asked for would be kept past {until(lot.use_by, words)}, "
-                f"the use-by of the {words.title(lot.item)} in it; use or discard it by then"
-            )
-            yield Warned(stage.on, "keeps_exceeded", detail)
+            past = f"past {until(part.use_by, words)}, the use-by of the {words.title(part.item)} in it; use or discard it by then"
+            kept = output.surplus + output.for_pars, "beyond what is asked for would be kept"
+            for amount, told in (kept, _served(run, output, part, words)):
+                if amount > 0:
+                    detail = f"{words.title(output.item)}: {words.of(output.item, amount)['display']} {told} {past}"
+                    yield Warned(stage.on, "keeps_exceeded", detail)
 
-    def _first_to_expire(self, run: Run, stage: Stage) -> Lot | None:
-        """Of the lots drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""
+    def _first_to_expire(self, run: Run, stage: Stage) -> Part | None:
+        """Of what is drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""
         last = stage.steps[-1].starts if stage.steps else stage.starts
-        return min((lot for at, lot in self.drawn.get(run.id, ()) if at <= last), key=lambda lot: lot.order, default=None)
+        parts = (part for part in self.parts.get(run.id, ()) if part.at <= last and self._combined_cold(run, part))
+        return min(parts, key=lambda part: (part.use_by, part.item.order), default=None)
+
+    def _combined_cold(self, run: Run, part: Part) -> bool:
+        """Whether a part keeps its own date in what is made: cooking begins another, and only cold food has one."""
+        version = run.version
+        if version is None:
+            return True
+        if version.storage not in (None, COLD):
+            return False
+        if version.ready_to_eat and part.item.is_recipe and not self._ready_to_eat(part):
+            # Whatever the steps say, it is cooked on the way.
+            return False
+        cooked = next((timed.starts for stage in run.stages for timed in stage.steps if timed.number == version.last_cook), None)
+        return cooked is None or part.at > cooked
+
+    def _ready_to_eat(self, part: Part) -> bool:
+        return any(each.ready_to_eat for each in self.catalogue.versions[part.item.code] if each.number == part.version)
 
 
-def _feeds(source: RunKey | PastRun | None, consumer: RunKey) -> bool:
-    """Whether a reported run was made for a run that draws from its lot: a report of it must not change the other's use-by."""
-    return isinstance(source, PastRun) and consumer.id in source.feeds
+def _served(run: Run, output: Output, part: Part, words: Words) -> tuple[float, str]:
+    """How much of an item is eaten after a part of it has expired, and by whom: by guests, or, if it is ready to eat, in other food."""
+    eaten_in_food = run.version is not None and run.version.ready_to_eat
+    amounts: list[float] = []
+    whom: dict[str, None] = {}
+    for need, amount in run.fed:
+        if need.item != output.item or part.use_by.covers(need.at):
+            continue
+        if need.outlet is not None:
+            whom |= dict.fromkeys(words.purposes([need.outlet], [], run.on))
+        elif need.drawn_by is not None and eaten_in_food:
+            whom[words.title(need.drawn_by.item)] = None
+        else:
+            continue
+        amounts.append(amount)
+    return sum(amounts), f"for {', '.join(whom)} would be served"
+
+
+def discarded(plan: Plan, start: datetime, words: Words) -> list[Discarded]:
+    """What counts found in the kitchen that may be used no more on a date that starts at a moment, by use-by and item (H2)."""
+    past = (lot for lot in plan.lots if lot.counted and not lot.use_by.lasts(start))
+    rows = [(lot, lot.held(start)) for lot in (*plan.reported.expired, *past)]
+    return [_discarded(lot, left, words) for lot, left in sorted(rows, key=lambda row: (row[0].use_by, row[0].item.order)) if left > 0]
+
+
+def _discarded(lot: Lot, left: float, words: Words) -> Discarded:
+    made = f"made on {day(lot.made)}, " if lot.made is not None else ""
+    counted = day(words.calendar.business_date(lot.done))
+    why = f"{made}counted on {counted}, to be used by {until(lot.use_by, words)}"
+    return {"item": words.item(lot.item), "quantity": words.of(lot.item, left), **words.kept(lot.use_by), "why": why}
 
 
 def until(use_by: UseBy, words: Words) -> str:

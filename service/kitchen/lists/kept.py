@@ -22,6 +22,7 @@ def freeze_closed(closed: Closed) -> Json:
     return {
         "lots": [_freeze_lot(lot) for lot in closed.lots],
         "store": [_freeze_lot(lot) for lot in closed.store],
+        "expired": [_freeze_lot(lot) for lot in closed.expired],
         "counted": [[item.reference(), write_moment(moment)] for item, moment in closed.counted.items()],
     }
 
@@ -33,6 +34,8 @@ def thaw_closed(document: Mapping[str, Any], on: date, catalogue: Catalogue) -> 
         on=on,
         lots=tuple(_thaw_lots(document["lots"], catalogue)),
         store=tuple(_thaw_lots(document["store"], catalogue)),
+        # Dates that an older release closed do not tell.
+        expired=tuple(_thaw_lots(document.get("expired", ()), catalogue)),
         counted=counted,
     )
 
@@ -55,7 +58,7 @@ def _freeze_source(source: RunKey | PastRun | None) -> Json | None:
     if not isinstance(source, PastRun):
         return None
     contains, may_contain = (sorted(names) for names in source.allergens)
-    return {"id": source.id, "feeds": sorted(source.feeds), "contains": contains, "may_contain": may_contain}
+    return {"id": source.id, "contains": contains, "may_contain": may_contain}
 
 
 def _thaw_lots(documents: Iterable[Mapping[str, Any]], catalogue: Catalogue) -> Iterable[Lot]:
@@ -74,8 +77,6 @@ def _thaw_lot(document: Mapping[str, Any], item: Item) -> Lot:
         use_by=thaw_use_by(document["use_by"]),
         version=document["version"],
         made=None if document["made"] is None else date.fromisoformat(document["made"]),
-        source=None
-        if source is None
-        else PastRun(source["id"], frozenset(source["feeds"]), (frozenset(source["contains"]), frozenset(source["may_contain"]))),
+        source=None if source is None else PastRun(source["id"], (frozenset(source["contains"]), frozenset(source["may_contain"]))),
         done=read_moment(document["done"]),
     )

@@ -12,7 +12,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.documents import ExpectedRow, LeftOver, PrepList, PullEntry, StationTasks, WarningRow
-from service.kitchen.lists.keeping import Keeping
+from service.kitchen.lists.keeping import Keeping, discarded
 from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Task, Telling, run_task
@@ -47,7 +47,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         shares=shares,
         most=plan.demand.portions,
         said=plan.reported.said,
-        keeping=Keeping(plan.uses),
+        keeping=Keeping(catalogue, plan.uses, plan.runs),
     )
     runs = [run_task(run, stage, telling) for run, stage in stages_on(plan, asked.on)]
     uses = [use_task(given, needed, telling) for needed, given in uses_on(plan, asked.on, words.calendar)]
@@ -63,6 +63,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         "stations": _stations(catalogue, tasks, asked.station),
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
+        "discard": discarded(plan, words.calendar.start(asked.on), words),
         "warnings": _warnings(plan, asked.on, tasks, pulls),
         "cautions": _cautions(tasks),
     }

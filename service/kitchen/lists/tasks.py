@@ -70,7 +70,7 @@ class Telling:
     shares: Shares
     most: Mapping[Outlet, float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
-    keeping: Keeping = field(default_factory=Keeping)
+    keeping: Keeping
 
     def late(self, on: date) -> bool:
         """Whether work of a business date should have begun before the first one (P7)."""

@@ -28,12 +28,14 @@ class Closed:
     """What a business date that is over leaves: its open lots, each with what is left of it.
 
     ``lots`` are in the kitchen, ``store`` in store, ``counted`` tells when each item was last counted. Lots that were last
-    usable on the date itself are still there: they are what the next morning finds and must not use.
+    usable on the date itself are still there: they are what the next morning finds and must not use. ``expired`` is what
+    counts found that could not be used on the date any more; it is there until its item is counted again (H2).
     """
 
     on: date
     lots: tuple[Lot, ...] = ()
     store: tuple[Lot, ...] = ()
+    expired: tuple[Lot, ...] = ()
     counted: Mapping[Item, datetime] = field(default_factory=dict)
 
 
@@ -91,13 +93,20 @@ class Past:
         """What is left at the end of a date: lots first expired first, takers in order of time; what they lack asks for nothing."""
         stock = _Stock(before, newest(self._counted[on]))
         start = self._calendar.start(on)
-        kitchen = _shelves(lot for lot in self._in_kitchen(stock, self._lots[on]) if _there(lot, start))
+        found = self._in_kitchen(stock, self._lots[on])
+        kitchen = _shelves(lot for lot in found if _there(lot, start))
         for need, done in sorted(self._takings[on], key=lambda taking: taking.need.order):
             # What was taken before a count is gone from what it found.
             if not stock.found(need.item, done):
                 kitchen[need.item].take(need.amount, need.at)
         store = self._in_store(stock, self._stored[on])
-        return Closed(on=on, lots=_open(kitchen, start), store=_open(store, start), counted=stock.counted)
+        return Closed(
+            on=on,
+            lots=_open(kitchen, start),
+            store=_open(store, start),
+            expired=stock.expired(found, start),
+            counted=stock.counted,
+        )
 
     def take_in(self, closed: Closed) -> Reported:
         """What the closed past and all that happened since mean for a plan from the date after it (P15).
@@ -110,10 +119,11 @@ class Past:
         eaten, filled = self._before_counts(closed, first)
         standing = [each for each in fixed.runs if each.finished or not each.over(start)]
         takings = [taking for taking in _since(self._takings, first) if taking.need.settled]
+        kitchen = self._in_kitchen(stock, _since(self._lots, first))
         return Reported(
             runs=tuple(sorted(standing, key=lambda each: each.run.order)),
             pulls=tuple(sorted(fixed.pulls, key=lambda each: (each.pull.on, each.pull.item.order, each.pull.at, each.pull.id))),
-            lots=tuple(lot for lot in self._in_kitchen(stock, _since(self._lots, first)) if _there(lot, start)),
+            lots=tuple(lot for lot in kitchen if _there(lot, start)),
             needs=(
                 *(taking.need for taking in takings if not stock.found(taking.need.item, taking.done)),
                 *(need for each in standing for need in each.open_needs(self._calendar)),
@@ -122,6 +132,7 @@ class Past:
             filled=filled,
             said=fixed.said,
             store=_open(self._in_store(stock, _since(self._stored, first)), start),
+            expired=stock.expired(kitchen, start),
             ids=fixed.ids,
         )
 
@@ -180,6 +191,11 @@ class _Stock:
         """Whether a count has already found what was done by then: made, drawn or eaten (P15 d)."""
         counted_at = self.counted.get(item)
         return counted_at is not None and counted_at > done
+
+    def expired(self, kitchen: Iterable[Lot], start: datetime) -> tuple[Lot, ...]:
+        """What counts found in the kitchen that may be used no more on a date that starts at a moment (H2)."""
+        known = [lot for lot in self.before.expired if not self.found(lot.item, lot.done)]
+        return (*known, *(lot for lot in kitchen if lot.counted and not lot.use_by.lasts(start)))
 
 
 def newest(counted: Iterable[Counted]) -> dict[Item, list[Counted]]:

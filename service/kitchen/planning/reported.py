@@ -110,7 +110,7 @@ class FixedRun:
         """The run as lots of what it makes and gives, ready as planned (P15 d); by-products follow in proportion."""
         run = self.run
         number = run.version.number if run.version else None
-        source = PastRun(run.id, run.feeds, run.allergens or (frozenset(), frozenset()))
+        source = PastRun(run.id, run.allergens or (frozenset(), frozenset()))
         for output in run.outputs:
             if output.quantity * self.ratio > 0:
                 yield Lot(
@@ -221,7 +221,8 @@ class Reported:
 
     ``eaten`` tells what guests of the plan's own dates had of food that a later count no longer found, ``filled`` the pars that
     were full before; ``said`` what was reported of a task by its id, for the lists that show it; ``store`` is what is left in
-    store, which no need is met from; ``ids`` are those that no new work can have.
+    store, which no need is met from; ``expired`` is what counts found that may be used no more; ``ids`` are those that no new work
+    can have.
     """
 
     runs: tuple[FixedRun, ...] = ()
@@ -232,6 +233,7 @@ class Reported:
     filled: Collection[Need] = ()
     said: Mapping[str, Report] = field(default_factory=dict)
     store: tuple[Lot, ...] = ()
+    expired: tuple[Lot, ...] = ()
     ids: frozenset[str] = frozenset()
 
     def unserved(self, needs: Iterable[Need]) -> Iterator[Need]:

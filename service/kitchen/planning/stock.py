@@ -19,10 +19,9 @@ ALWAYS = datetime.min.replace(tzinfo=UTC)
 
 
 class PastRun(NamedTuple):
-    """What is known of a run that was fixed: for which runs it was made, and what its lots hold (P12, H2)."""
+    """What is known of a run that was fixed: what its lots hold (P12)."""
 
     id: str
-    feeds: frozenset[str]
     allergens: tuple[frozenset[str], frozenset[str]]
 
 
@@ -47,6 +46,11 @@ class Lot:
     def __post_init__(self) -> None:
         """A new lot is whole."""
         self.left = self.amount
+
+    @property
+    def counted(self) -> bool:
+        """Whether a count has found the lot: such a lot is ready always (P3)."""
+        return self.ready == ALWAYS != self.done
 
     @property
     def counts_at(self) -> datetime:

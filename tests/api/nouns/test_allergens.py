@@ -1,10 +1,12 @@
 """Allergen reports over the interface: rule A1 by date and site, and the refusals of the two routes."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
+from werkzeug.test import TestResponse
 
-from tests.api.bodies import DRAFT, LINE, STATION
+from tests.api.bodies import DRAFT, LINE, STATION, G
 from tests.api.caller import Caller, faults
 
 SITE = {"name": "House", "time_zone": "Europe/Dublin", "periods": [{"code": "lunch", "name": "Lunch", "ready_by": "12:00"}]}
@@ -96,3 +98,34 @@ def test_h2_a_cold_ready_to_eat_item_that_keeps_too_long_is_refused_without_its_
     tag = pantry.get("/v1/recipes/pickle/draft").headers["ETag"]
     pantry.put("/v1/recipes/pickle/draft", {**body, "keeps_reason": "Vinegar, pH 3.6."}, If_Match=tag)
     assert pantry.post("/v1/recipes/pickle/versions", {"from": "2026-12-02"}).status_code == 201
+
+
+def keep(pantry: Caller, code: str, keeps: str, **fields: Any) -> TestResponse:
+    """Publish a cold recipe that is ready to eat; the answer."""
+    path = f"/v1/recipes/{code}/draft"
+    tag = pantry.get(path).headers.get("ETag", "")
+    body = {**DRAFT, "yield": G, "ready_to_eat": True, "storage": "cold", "keeps": keeps, **fields}
+    assert pantry.put(path, body, If_Match=tag).status_code in (200, 201)
+    return pantry.post(f"/v1/recipes/{code}/versions", {"from": "2026-12-02"})
+
+
+def test_h2_a_cold_dish_keeps_no_longer_than_its_cold_part_and_the_part_no_shorter_than_its_users(pantry: Caller) -> None:
+    of_salad = [{"item": {"recipe": "salad"}, "quantity": G}]
+    assert keep(pantry, "salad", "P0D").status_code == 201
+    refused = keep(pantry, "sandwich", "P2D", lines=of_salad)
+    assert (refused.status_code, faults(refused)) == (422, {("/keeps", "keeps_exceeds_part")})
+    assert keep(pantry, "sandwich", "P2D", lines=of_salad, keeps_reason="Our approved plan, 4.1.").status_code == 201
+    assert keep(pantry, "salad", "P2D").status_code == 201
+    assert keep(pantry, "wrap", "P2D", lines=of_salad).status_code == 201
+    # What would make it shorter again names the wrap, and not the sandwich that has its reason; in a preview too.
+    refused = keep(pantry, "salad", "P1D")
+    assert (refused.status_code, faults(refused)) == (422, {("", "keeps_exceeds_part")})
+    (fault,) = refused.get_json()["errors"]
+    assert "recipe wrap" in fault["detail"]
+    foreseen = pantry.post("/v1/recipes/salad/draft/preview", {"from": "2026-12-02"}).get_json()
+    assert foreseen["faults"] == [fault]
+    # Both at once, in one import, are as good as one after the other.
+    body = {"ready_to_eat": True, "storage": "cold", "keeps": "P1D", "yield": G, "publish_from": "2026-12-02"}
+    both = [{**DRAFT, **body, "code": "salad"}, {**DRAFT, **body, "code": "wrap", "lines": of_salad}]
+    assert faults(pantry.post("/v1/imports", {"recipes": both[:1]})) == {("/recipes/0", "keeps_exceeds_part")}
+    assert pantry.post("/v1/imports", {"recipes": both}).status_code == 200

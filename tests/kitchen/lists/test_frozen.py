@@ -7,6 +7,7 @@ from typing import Any
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
+from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.tasks import Telling, run_task
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.plan import Plan
@@ -126,7 +127,10 @@ def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
         words, rollup = Words(catalogue=FULL, site=place, calendar=place.calendar(), system=system), Rollup(FULL, SITE)
         for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
-                now, later = (Telling(words=words, rollup=rollup, first=TUE, trace=True, shares=Shares(planned)) for _ in range(2))
+                now, later = (
+                    Telling(words=words, rollup=rollup, first=TUE, trace=True, shares=Shares(planned), keeping=Keeping(FULL))
+                    for _ in range(2)
+                )
                 assert run_task(thawed(run), again, later).document == run_task(run, stage, now).document
 
 

@@ -1,19 +1,19 @@
 """Kept dates: a closed date that was stored is the same closed date (P15)."""
 
+from dataclasses import replace
 from datetime import date
 
 from service.kitchen.lists.kept import freeze_closed, thaw_closed
 from service.kitchen.measures.calendar import FOREVER
 from service.kitchen.planning.past import Closed
 from service.kitchen.planning.stock import ALWAYS, Lot, PastRun
-from tests.kitchen.larder import TUE, WED, at, form, ingredient, item, kitchen, recipe, site
+from tests.kitchen.larder import MON, TUE, WED, at, form, ingredient, item, kitchen, recipe, site
 from tests.kitchen.reports import stored
 
 CALENDAR = site().calendar()
 KITCHEN = kitchen(ingredient("salt"), ingredient("onion", form("dice")), recipe("soup", "10 L", keeps="P1D"))
 MADE = PastRun(
     "make.mill-street.soup.2026-12-01T1200",
-    frozenset({"make.mill-street.stew.2026-12-01T1800"}),
     (frozenset({"milk"}), frozenset({"egg", "soy"})),
 )
 LOTS = (
@@ -42,6 +42,7 @@ CLOSED = Closed(
     on=TUE,
     lots=LOTS,
     store=(Lot(item=item("salt"), amount=25_000.0, made=TUE, done=at(TUE, "08:00")),),
+    expired=(replace(LOTS[1], use_by=CALENDAR.use_by_date(MON, 0), made=MON),),
     counted={item("salt"): at(TUE, "08:00"), item("onion/dice"): at(TUE, "08:00"), item("recipe soup"): at(WED, "01:30")},
 )
 
@@ -72,3 +73,9 @@ def test_p15_a_lot_of_something_that_was_removed_since_is_left_out() -> None:
     # A form may go as well.
     formless = kitchen(ingredient("onion"), ingredient("salt"), recipe("soup", "10 L", keeps="P1D"))
     assert thaw_closed(stored(freeze_closed(CLOSED)), TUE, formless).lots == (CLOSED.lots[0], CLOSED.lots[2])
+
+
+def test_h2_a_date_that_an_older_release_closed_tells_of_nothing_past_its_use() -> None:
+    document = stored(freeze_closed(CLOSED))
+    del document["expired"]
+    assert thaw_closed(document, TUE, KITCHEN) == replace(CLOSED, expired=())

@@ -402,3 +402,25 @@ class TestFirstCounting:
         changed = [one.on for one, other in zip(before, after, strict=True) if one != other]
         assert changed == [WED]
         assert self.counts(old, new) == WED
+
+
+def expired(*stock: Counted, first: date, wants: Iterable[Forecast] = ()) -> list[tuple[str, float]]:
+    """What counts found that may be used no more from a date on, after every date before was closed."""
+    history = past(stock=stock, wants=wants)
+    closed = history.close(NOTHING, first)
+    return [(lot.item.label, lot.amount) for lot in history.take_in(closed[-1]).expired]
+
+
+def test_h2_what_a_count_found_past_its_use_is_told_until_its_item_is_counted_again() -> None:
+    # Soup of Sunday serves to the end of Monday.
+    old = counted(SOUP, "3 L", at(TUE, "08:00"), made_on=MON - timedelta(days=1))
+    for first in (TUE, WED, FRI):
+        assert expired(old, first=first) == [("soup", 3_000)]
+    assert expired(old, counted(SOUP, "0 L", at(THU, "08:00")), first=WED) == [("soup", 3_000)]
+    assert expired(old, counted(SOUP, "0 L", at(THU, "08:00")), first=THU) == []
+    assert expired(old, counted(STOCK, "0 L", at(WED, "08:00")), first=FRI) == [("soup", 3_000)]
+
+
+def test_h2_of_what_expires_after_a_count_it_is_what_guests_have_left() -> None:
+    found = counted(SOUP, "9 L", at(TUE, "08:00"), made_on=TUE)
+    assert [expired(found, first=first, wants=BOWLS) for first in (WED, THU, FRI)] == [[], [("soup", near(3_000))], [("soup", near(3_000))]]
