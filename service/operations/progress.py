@@ -95,7 +95,9 @@ def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     revision = revisions.bump(session, site_scope(prepared.site.code))
     reports.add(session, prepared.site.code, replace(prepared.row, revision=revision))
     closed_days.drop(session, prepared.site.code, prepared.opens)
-    return _answer(prepared.row, prepared.site)
+    # As it was stored, so that this and a later reading are one state.
+    stored = reports.last(session, prepared.site.code, prepared.row.task)
+    return _answer(stored or prepared.row, prepared.site)
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:

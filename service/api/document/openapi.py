@@ -181,7 +181,7 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
             content["example"] = described.example
         response["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
     headers = {}
-    if status in (200, 201) and (view.method == "GET" or view.conditional):
+    if status in (200, 201) and (view.method == "GET" or view.matches):
         headers["ETag"] = ETAG
     if status == 201 and not view.path.endswith("tokens"):
         headers["Location"] = LOCATION
@@ -201,8 +201,10 @@ def problems_of(view: View) -> list[int]:
         statuses |= {404}
     if view.body:
         statuses |= {400, 408, 413, 415}
+    if view.matches:
+        statuses |= {412}
     if view.conditional:
-        statuses |= {412, 428}
+        statuses |= {428}
     if refusals.conflicts(view):
         statuses |= {409}
     return sorted(statuses)
@@ -241,7 +243,7 @@ def without_null(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> dict[st
 def header_parameters(view: View) -> list[dict[str, Any]]:
     """The headers that a view reads."""
     parameters = []
-    if view.conditional:
+    if view.matches:
         parameters.append(
             {
                 "name": "If-Match",

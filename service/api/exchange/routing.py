@@ -154,7 +154,7 @@ def read_request(view: View, call: Call, value: Any) -> None:
     faults += misshapen
     if view.keyed:
         faults += key_faults(request.headers.get(HEADER))
-    if view.conditional:
+    if view.matches:
         try:
             call.expected = read_if_match(request.headers.get("If-Match"))
         except Invalid as error:

@@ -37,7 +37,7 @@ class Described:
 class View:
     """One method of one path.
 
-    ``within`` checks what the path names before the body is read; ``conditional`` reads If-Match;
+    ``within`` checks what the path names before the body is read; ``conditional`` asks for If-Match, ``matching`` heeds it if it is there;
     ``echo`` names path parameters that a body may repeat; texts under the key ``tolerant`` are checked later, one by one.
     ``prepare`` computes, with a session that reads, what the function then writes; where that raises Moved, both run once more.
     ``keep`` writes in the function's place, which then only makes the answer of what was prepared, before anybody waits for it.
@@ -60,6 +60,7 @@ class View:
     answers: Mapping[int, Described] = field(default_factory=dict)
     within: Check | None = None
     conditional: bool = False
+    matching: bool = False
     prepare: Prepare | None = None
     keep: Keep | None = None
     echo: tuple[str, ...] = ()
@@ -87,6 +88,11 @@ class View:
     def open(self) -> bool:
         """Whether the view asks for no token."""
         return self.roles == OPEN
+
+    @property
+    def matches(self) -> bool:
+        """Whether the view reads If-Match."""
+        return self.conditional or self.matching
 
     @property
     def writes(self) -> bool:

@@ -14,8 +14,11 @@ from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
 from service.api.schemas.queries import NumberPaging
 from service.api.wire.answers import Answer
+from service.errors import NotFound
 from service.operations import lists, prints, progress
 from service.operations.collections import name_of
+from service.operations.matching import require_match
+from service.store.documents import tag
 
 printing = Noun("Prints and progress", "Lists as a kitchen printed them, what changed since, and work as it was reported.")
 REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
@@ -49,8 +52,24 @@ def keep_print(call: Call) -> None:
 
 
 def prepare_report(call: Call) -> progress.Prepared:
-    """The report to record."""
-    return progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now, call.planning)
+    """The report to record, in place of the one that the caller has seen, if it names one; raises Stale."""
+    prepared = progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now, call.planning)
+    if call.expected is not None:
+        require_match(current_tag(call), call.expected)
+    return prepared
+
+
+def current_tag(call: Call) -> str | None:
+    """What the last report of a task is called; None where nothing was reported."""
+    try:
+        return told(progress.read_report(call.session, call.site, call.path["task"])).tag
+    except NotFound:
+        return None
+
+
+def told(report: dict[str, Any]) -> Answer:
+    """A report with its ETag."""
+    return Answer(body=report, tag=tag(report))
 
 
 @printing.view(
@@ -116,22 +135,26 @@ def get_changes(call: Call) -> Mapping[str, Any]:
     "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
     roles=KITCHENS,
     body=ReportBody,
+    matching=True,
     prepare=prepare_report,
     plans=NEEDED,
     example=REPORT,
-    answers={200: Described("The report as recorded.", Reported)},
+    answers={200: Described("The report as recorded, with its ETag.", Reported)},
 )
-def put_progress(call: Call) -> dict[str, Any]:
-    """Report work on a task or pull of a list; what was reported stays as it is in every list from then on."""
-    return progress.keep(call.session, call.prepared)
+def put_progress(call: Call) -> Answer:
+    """Report work on a task or pull of a list; what was reported stays as it is in every list from then on.
+
+    With If-Match, only in place of the report of that ETag (412 where another was made since); without, whatever was reported.
+    """
+    return told(progress.keep(call.session, call.prepared))
 
 
 @printing.view(
     "GET",
     "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
     roles=READERS,
-    answers={200: Described("What was last reported.", Reported)},
+    answers={200: Described("What was last reported, with its ETag.", Reported)},
 )
-def get_progress(call: Call) -> dict[str, Any]:
+def get_progress(call: Call) -> Answer:
     """Get what was last reported of a task or pull."""
-    return progress.read_report(call.session, call.site, call.path["task"])
+    return told(progress.read_report(call.session, call.site, call.path["task"]))

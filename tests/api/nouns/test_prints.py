@@ -216,6 +216,25 @@ class TestProgress:
         assert (progress["at"], progress["note"]) == (f"{TUE}T07:45:00+00:00", note)
         check(document, "/v1/sites/{site}/prep-lists/{date}", "get", 200, kitchen.list_of(TUE))
 
+    def test_of_two_tablets_the_one_that_has_not_seen_the_others_report_is_refused(self, kitchen: Stockpot) -> None:
+        path = f"{LIST}/{TUE}/tasks/{long(STOCK)}.1/progress"
+        put, get = kitchen.director.put, kitchen.director.get
+        # Nothing was reported yet, so that there is no state to replace.
+        for expected in ('"seen"', "*"):
+            assert put(path, {"state": "doing"}, If_Match=expected).status_code == 412
+        assert get(path).status_code == 404
+        first = put(path, {"state": "doing", "note": "a"})
+        seen = get(path).headers["ETag"]
+        assert (first.status_code, first.headers["ETag"]) == (200, seen)
+        assert get(path, If_None_Match=seen).status_code == 304
+        second = put(path, {"state": "done", "made": {"amount": "1/3", "unit": "L"}, "note": "b"}, If_Match=seen)
+        assert (second.status_code, second.headers["ETag"]) == (200, get(path).headers["ETag"])
+        # What is wrong goes before what is stale; without If-Match the last word holds.
+        assert put(path, {"state": "over"}, If_Match=seen).status_code == 422
+        assert (put(path, {"state": "doing"}, If_Match=seen).status_code, get(path).get_json()["note"]) == (412, "b")
+        assert (put(path, {"state": "doing", "note": "c"}).status_code, get(path).get_json()["note"]) == (200, "c")
+        assert put(path, {"state": "done"}, If_Match="*").status_code == 200
+
     def test_without_a_moment_a_report_is_of_now(self, kitchen: Stockpot) -> None:
         kitchen.strike(f"{TUE} 20:45")
         said = kitchen.report(TUE, f"{STOCK}.1", "doing")
