@@ -55,7 +55,10 @@ NOUNS = [
     tokens,
     running,
 ]
-EXPOSED = ["ETag", "Location", "X-Request-Id", "Retry-After"]
+EXPOSED = [
+    *("ETag", "Location", "Link", "X-Request-Id", "Retry-After", "RateLimit", "RateLimit-Policy"),
+    *("Idempotent-Replayed", "Deprecation", "Sunset"),
+]
 ALLOWED = ["Authorization", "Content-Type", "Content-Encoding", "If-Match", "If-None-Match", "Idempotency-Key", "X-Request-Id"]
 
 

@@ -139,8 +139,8 @@ class NotFound(ServiceError):
 
     code = "not_found"
 
-    def __init__(self, detail: str = "There is nothing here.") -> None:
-        super().__init__(detail)
+    def __init__(self, thing: str, name: object, hint: str = "") -> None:
+        super().__init__(f"There is no {thing} {name}. {hint}".rstrip())
 
 
 class Unauthenticated(ServiceError):

@@ -23,7 +23,7 @@ def of_recipe(session: Session, code: str, sites: Sites, on: date | None, now: d
     catalogue = load_catalogue(session)
     current = in_force.find(catalogue, code, sites, on, now)
     if current is None:
-        raise NotFound
+        raise NotFound("version in force of the recipe", code)
     return recipe_report(catalogue, current.version, current.site, current.on)
 
 
@@ -31,6 +31,6 @@ def of_menu_item(session: Session, code: str, sites: Sites, on: date | None, now
     """The allergens of a menu item on a date (today) at the first of some sites; raises NotFound (A1)."""
     catalogue = load_catalogue(session)
     if code not in catalogue.menu_items:
-        raise NotFound
+        raise NotFound("menu item", code)
     site = next(iter(in_force.places(catalogue, sites)), None)
     return menu_item_report(catalogue, code, site, on or in_force.today(catalogue, site, now))

@@ -20,7 +20,7 @@ def version_changes(session: Session, code: str, number: int, first: int | None,
     """
     rows = {row.number: row for row in recipes.versions(session, code) if seen is None or row.number in seen}
     if number not in rows:
-        raise NotFound
+        raise NotFound(f"version of the recipe {code} with the number", number)
     if first is not None and first not in rows:
         known = ", ".join(map(str, rows))
         raise Invalid([Fault("", "unknown_reference", f"{code} has no version {first} (its versions: {known})", parameter="from")])

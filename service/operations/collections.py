@@ -36,11 +36,15 @@ class Stored:
     tag: str
 
 
+ONE = {"stations": "station", "ingredients": "ingredient", "menu_items": "menu item", "sites": "site"}
+"""What a thing of a collection is called."""
+
+
 def get_document(session: Session, noun: str, code: str) -> Stored:
     """One thing of a collection; raises NotFound."""
     document = collections.read(session, noun, code)
     if document is None:
-        raise NotFound
+        raise NotFound(ONE[noun], code)
     return Stored(code, document, tag(document))
 
 
@@ -53,7 +57,7 @@ def name_of(session: Session, site: str) -> str:
 def check_exists(session: Session, noun: str, code: str) -> None:
     """Raise NotFound unless there is such a thing in a collection."""
     if not collections.exists(session, noun, code):
-        raise NotFound
+        raise NotFound(ONE[noun], code)
 
 
 def list_documents(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[Stored]:

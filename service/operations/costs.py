@@ -28,7 +28,7 @@ def cost_of_recipe(session: Session, code: str, site: str | None, on: date | Non
     day = on or today(catalogue, site, now)
     version = catalogue.in_force(code, site, day)
     if version is None:
-        raise NotFound
+        raise NotFound("version in force of the recipe", code)
     cost = recipe_cost(Costings(catalogue, site, day), version)
     document = get_version(session, code, version.number)
     given = {each["ingredient"]: each["quantity"] for each in document["by_products"]}

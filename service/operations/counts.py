@@ -38,7 +38,7 @@ def prepare_count(site: str, body: dict[str, Any], catalogue: Catalogue, now: da
     """Check ``{"counted_at", "lots"}`` of a site; raises NotFound, or Invalid with every fault of the moment and of every lot."""
     kitchen = catalogue.sites.get(site)
     if kitchen is None:
-        raise NotFound
+        raise NotFound("site", site)
     counted_at = read_moment(body["counted_at"])
     faults = [
         fault.below(f"/lots/{index}") for index, lot in enumerate(body["lots"]) for fault in lot_faults(catalogue, kitchen, lot, counted_at)
@@ -88,7 +88,7 @@ def delete_count(session: Session, site: str, number: int, catalogue: Catalogue,
 def _standing(session: Session, site: str, number: int) -> CountRow:
     row = counts.read(session, site, number)
     if row is None:
-        raise NotFound
+        raise NotFound("count of this site with the number", number)
     return row
 
 

@@ -85,6 +85,7 @@ def push(session: Session, read: Push) -> dict[str, Any]:
     check_catalogue(session, read.catalogue)
     outcomes = settle(session, read.entries)
     return {
+        "accepted": sum(outcomes.values()),
         **{outcome: outcomes[outcome] for outcome in (STORED, UNCHANGED, SUPERSEDED)},
         **show_refused(read.refused),
         "unmapped": [
@@ -230,7 +231,7 @@ def site_rows(session: Session, catalogue: Catalogue, site: str, first: date, la
     """
     kitchen = catalogue.sites.get(site)
     if kitchen is None:
-        raise NotFound
+        raise NotFound("site", site)
     pushed: dict[OverrideKey, list[Forecast]] = defaultdict(list)
     for row in forecasts.of_site(session, site, first, last):
         forecast = forecast_of(row)

@@ -60,14 +60,14 @@ def require(session: Session, code: str, sites: Sites, number: int | None = None
     """Raise NotFound unless the reader may see some version of a recipe, or the one of that number."""
     seen = numbers(load_catalogue(session), code, sites)
     if not seen or (number is not None and number not in seen):
-        raise NotFound
+        raise NotFound("recipe" if number is None else f"version of the recipe {code} with the number", number or code)
 
 
 def recipe_for(session: Session, code: str, sites: Sites, on: date | None, now: datetime) -> dict[str, object]:
     """The version in force on a date (today) at the reader's places, with its document; raises NotFound."""
     current = find(load_catalogue(session), code, sites, on, now)
     if current is None:
-        raise NotFound
+        raise NotFound("version in force of the recipe", code)
     return get_version(session, code, current.version.number)
 
 

@@ -83,7 +83,7 @@ def known_site(catalogue: Catalogue, code: str) -> Site:
     """A site of the catalogue; raises NotFound."""
     site = catalogue.sites.get(code)
     if site is None:
-        raise NotFound
+        raise NotFound("site", code)
     return site
 
 

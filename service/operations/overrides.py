@@ -18,11 +18,22 @@ from service.store.documents import tag
 from service.store.overrides import OverrideKey
 
 
+def require_place(catalogue: Catalogue, key: OverrideKey) -> None:
+    """Raise NotFound for a site, period or menu item that does not exist."""
+    site = catalogue.sites.get(key.site)
+    if site is None:
+        raise NotFound("site", key.site)
+    if site.period(key.period) is None:
+        raise NotFound("period of this site", key.period)
+    if key.menu_item not in catalogue.menu_items:
+        raise NotFound("menu item", key.menu_item)
+
+
 def get_override(session: Session, key: OverrideKey) -> Stored:
     """The override of a site, date, period and menu item; raises NotFound."""
     document = overrides.read(session, key)
     if document is None:
-        raise NotFound
+        raise NotFound(f"override in {key.period} of {key.date} for the menu item", key.menu_item)
     return Stored(key.menu_item, document, tag(document))
 
 
@@ -35,9 +46,7 @@ def put_override(
     MatchRequired or Stale; Moved where the catalogue is another.
     """
     check_catalogue(session, catalogue)
-    site = catalogue.sites.get(key.site)
-    if site is None or site.period(key.period) is None or key.menu_item not in catalogue.menu_items:
-        raise NotFound
+    require_place(catalogue, key)
     current = overrides.read(session, key)
     if current != document:
         require_open(catalogue, key, now)

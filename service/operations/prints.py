@@ -108,7 +108,7 @@ def get_print(session: Session, site: str, on: date, number: int) -> PrepList:
     """A print as it was made; raises NotFound."""
     row = prints.read(session, site, on, number)
     if row is None:
-        raise NotFound
+        raise NotFound(f"print of {on} with the number", number)
     return _printed(row)
 
 

@@ -104,7 +104,7 @@ def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
     """What was last reported of a task, and on which date's list: a late one has stood on several; raises NotFound."""
     row = reports.last(session, site, task)
     if row is None:
-        raise NotFound
+        raise NotFound("report of the task", task)
     return _answer(row, known_site(load_catalogue(session), site))
 
 
@@ -132,11 +132,11 @@ def _document(
     if stored is not None and (on_print or any(row.task == task and row.date == request.on for row in said)):
         return dict(stored)
     if not _plausible(catalogue, site, task):
-        raise NotFound
+        raise NotFound("task or pull of this site with the id", task)
     with planning():
         listed = _listed(session, catalogue, site, request, task, now)
     if listed is None:
-        raise NotFound
+        raise NotFound(f"task or pull on the list of {request.on} with the id", task)
     return dict(stored or listed.document)
 
 
@@ -211,13 +211,13 @@ def _items(catalogue: Catalogue, kind: str, document: Document, work: str, stage
     """
     item = Item.read(document["item"])
     if not item.is_recipe and item.code not in catalogue.ingredients:
-        raise NotFound
+        raise NotFound("ingredient any more with the code", item.code)
     if kind != RUN:
         return item, None
     run = thaw_run(document, catalogue, work)
     found = next((each for each in run.stages if each.number == stage), None)
     if found is None:
-        raise NotFound
+        raise NotFound("stage of this work with the number", stage)
     return item, only_draw(run, found)
 
 
@@ -235,7 +235,7 @@ class _Measures:
             return next(each for each in self.catalogue.versions[item.code] if each.number == number).conversions
         found = self.catalogue.conversions(item, self.site.code, self.on) or self.catalogue.conversions(item)
         if found is None:
-            raise NotFound
+            raise NotFound("item any more with the code", item.code)
         return found
 
 

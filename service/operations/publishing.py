@@ -31,7 +31,7 @@ def get_draft(session: Session, code: str) -> Stored:
     """The draft of a recipe; raises NotFound."""
     document = recipes.read_draft(session, code)
     if document is None:
-        raise NotFound
+        raise NotFound("draft of the recipe", code)
     return Stored(code, document, tag(document))
 
 
@@ -204,7 +204,7 @@ def prepare_withdrawal(session: Session, code: str, number: int, request: dict[s
     """A version that is no longer to count from a date on, so that the next older applies; raises Invalid where that breaks a user."""
     row = next((each for each in recipes.versions(session, code) if each.number == number), None)
     if row is None:
-        raise NotFound
+        raise NotFound(f"version of the recipe {code} with the number", number)
     before = load_catalogue(session)
     today = group_today(before, now)
     starts_on = date.fromisoformat(request["from"])
@@ -249,7 +249,7 @@ def version_summary(row: recipes.VersionRow) -> dict[str, Any]:
 def version_page(session: Session, code: str, after: int, limit: int) -> list[dict[str, Any]]:
     """Up to ``limit`` + 1 versions of a recipe after a number; raises NotFound for an unknown recipe."""
     if not recipes.exists(session, code):
-        raise NotFound
+        raise NotFound("recipe", code)
     return [version_summary(row) for row in recipes.versions(session, code) if row.number > after][: limit + 1]
 
 
@@ -257,7 +257,7 @@ def get_version(session: Session, code: str, number: int) -> dict[str, Any]:
     """One version with its document; raises NotFound."""
     row = next((each for each in recipes.versions(session, code) if each.number == number), None)
     if row is None:
-        raise NotFound
+        raise NotFound(f"version of the recipe {code} with the number", number)
     return {"code": code, **version_summary(row), **row.document}
 
 
@@ -269,7 +269,7 @@ def recipe_in_force(session: Session, code: str, on: date | None, site: str | No
     today = catalogue.sites[site].calendar().business_date(now) if site else group_today(catalogue, now)
     version = catalogue.in_force(code, site, on or today)
     if version is None:
-        raise NotFound
+        raise NotFound("version in force of the recipe", code)
     return get_version(session, code, version.number)
 
 

@@ -39,7 +39,7 @@ def scale(session: Session, code: str, request: dict[str, Any], now: datetime, s
     if sites is not None and request["site"] is None:
         current = in_force.find(catalogue, code, sites, on, now)
         if current is None:
-            raise NotFound
+            raise NotFound("version in force of the recipe", code)
         site, on, version = replace(site, code=current.site or ""), current.on, current.version
     else:
         on = on or (site.calendar().business_date(now) if request["site"] else group_today(catalogue, now))
@@ -52,7 +52,7 @@ def scale(session: Session, code: str, request: dict[str, Any], now: datetime, s
 def _in_force(catalogue: Catalogue, code: str, site: str | None, on: date) -> Version:
     version = catalogue.in_force(code, site, on)
     if version is None:
-        raise NotFound
+        raise NotFound("version in force of the recipe", code)
     return version
 
 

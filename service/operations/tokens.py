@@ -110,7 +110,7 @@ def list_tokens(session: Session, after: str | None, limit: int) -> list[dict[st
 def revoke_token(session: Session, token_id: str, now: datetime) -> None:
     """Make a token useless at once; doing it again changes nothing. Raises NotFound."""
     if not tokens.revoke(session, token_id, now):
-        raise NotFound
+        raise NotFound("token with the id", token_id)
 
 
 def authenticate(session: Session, secret: str, now: datetime) -> Identity:

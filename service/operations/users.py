@@ -26,7 +26,7 @@ def ingredient_users(session: Session, code: str, sites: Collection[str] | None,
     catalogue = load_catalogue(session)
     ingredient = catalogue.ingredients.get(code)
     if ingredient is None:
-        raise NotFound
+        raise NotFound("ingredient", code)
     users = users_of(catalogue, code, group_today(catalogue, now), None if sites is None else sorted(sites))
     versions = sorted(users.versions.items(), key=lambda each: (each[1], each[0].recipe, each[0].number))
     return {

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, case, select, tuple_
+from sqlalchemy import Select, case, func, select, tuple_
 from sqlalchemy.orm import Session
 
 from service.store.tables import forecast_sources, forecasts
@@ -113,6 +113,28 @@ def hear(session: Session, source: str, as_of: datetime) -> None:
 def heard(session: Session) -> dict[str, datetime]:
     """The newest moment of each source that ever pushed a count, by source."""
     return dict(session.execute(select(forecast_sources).order_by(forecast_sources.c.source)).all())
+
+
+class SeenCode(NamedTuple):
+    """A till code of a source at a site: the moments of its oldest and its newest count, and how many counts there are."""
+
+    source: str
+    till_code: str
+    site: str
+    first: datetime
+    last: datetime
+    entries: int
+
+
+def till_codes(session: Session, source: str | None, sites: Collection[str] | None) -> list[SeenCode]:
+    """The till codes that were pushed, by one source (None: all) for some sites (None: all), ordered by source, code and site."""
+    place = (forecasts.c.source, forecasts.c.key, forecasts.c.site)
+    wanted = select(*place, func.min(forecasts.c.as_of), func.max(forecasts.c.as_of), func.count()).where(forecasts.c.key_kind == TILL_CODE)
+    if source is not None:
+        wanted = wanted.where(forecasts.c.source == source)
+    if sites is not None:
+        wanted = wanted.where(forecasts.c.site.in_(sorted(sites)))
+    return [SeenCode(*row) for row in session.execute(wanted.group_by(*place).order_by(*place))]
 
 
 def sites_naming(session: Session, menu_item: str) -> list[str]:

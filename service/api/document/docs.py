@@ -75,7 +75,7 @@ def explain_problem(slug: str) -> Response:
     """A page that explains one problem."""
     problem = by_slug().get(slug)
     if problem is None:
-        raise NotFound
+        raise NotFound("problem", slug)
     content = Markup("<p>Status {}</p><p>{}</p>").format(problem.status, problem.explanation)
     if slug in ("invalid", "in-use", "nothing-to-publish"):
         content += Markup("<dl>{}</dl>").format(

@@ -105,7 +105,7 @@ PUSH: Final[Json] = {
         },
     ],
 }
-PUSHED: Final[Json] = {"stored": 2, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
+PUSHED: Final[Json] = {"accepted": 2, "stored": 2, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
 OVERRIDE: Final[Json] = {"count": 200, "add": 12, "note": "the choir eats with us"}
 COUNT: Final[Json] = {
     "counted_at": "2026-12-02T21:30:00-05:00",

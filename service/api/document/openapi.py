@@ -140,6 +140,9 @@ def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
     }
     if view.description:
         described["description"] = view.description
+    if view.deprecated is not None:
+        ending = view.deprecated
+        described |= {"deprecated": True, "x-deprecated-since": ending.since.isoformat(), "x-sunset": ending.sunset.isoformat()}
     if view.open:
         described["security"] = []
     else:

@@ -8,11 +8,12 @@ import re
 from collections.abc import Collection
 from datetime import datetime
 
-from flask import Request
+from flask import Request, g
 from sqlalchemy.orm import Session
 
 from service.api.exchange.interior import Interior
 from service.api.exchange.traffic import address_of
+from service.api.exchange.trails import Allowance
 from service.api.wire.refusals import TooMany
 from service.errors import Forbidden, NotFound, Unauthenticated
 from service.operations.tokens import Identity, authenticate
@@ -37,18 +38,25 @@ def admit(request: Request, interior: Interior, session: Session, now: datetime)
 
     A valid token is never refused for what others at its address send: secrets of 256 bits are not found by trying.
     """
-    config, traffic = interior.config, interior.traffic
+    config = interior.config
     try:
         identity = identify(request, session, now)
     except Unauthenticated:
-        seconds = traffic.refuse(address_of(request.remote_addr), config.failed_authentications_per_minute)
+        seconds = count(interior, "address", address_of(request.remote_addr), config.failed_authentications_per_minute)
         if seconds is None:
             raise
         raise TooMany("Too many requests without a valid token came from this address in this minute.", seconds) from None
-    seconds = traffic.refuse(f"token:{identity.token_id}", config.requests_per_minute)
+    seconds = count(interior, "token", f"token:{identity.token_id}", config.requests_per_minute)
     if seconds is not None:
         raise TooMany(f"This token made {config.requests_per_minute} requests in this minute.", seconds)
     return identity
+
+
+def count(interior: Interior, policy: str, subject: str, limit: int) -> int | None:
+    """Count a request, whose answer will tell what is left; the seconds to wait where it is one too many."""
+    seconds = interior.traffic.refuse(subject, limit)
+    g.allowance = Allowance(policy, limit, *interior.traffic.left(subject, limit))
+    return seconds
 
 
 def check_role(identity: Identity, roles: Collection[str]) -> None:
@@ -60,7 +68,7 @@ def check_role(identity: Identity, roles: Collection[str]) -> None:
 def check_site(identity: Identity, site: str) -> None:
     """Raise NotFound for a site that the token is not for, as if the site did not exist."""
     if identity.sites is not None and site not in identity.sites:
-        raise NotFound
+        raise NotFound("site", site)
 
 
 def challenge(request: Request) -> str:

@@ -21,6 +21,7 @@ Expected = frozenset[str] | None
 class Call:
     """One authorised request. ``session`` is a reader until all is read and ``prepared``, then a writer for requests that write.
 
+    ``links`` takes the paths that the answer leads to, by their relation.
     ``planning`` gives a slot to plan in, where the view does not always plan.
     """
 
@@ -36,6 +37,7 @@ class Call:
     prepared: Any = None
     planning: Callable[[], AbstractContextManager[None]] = nullcontext
     arguments: list[tuple[str, str]] = field(default_factory=list)
+    links: dict[str, str] = field(default_factory=dict)
 
     @property
     def code(self) -> str:

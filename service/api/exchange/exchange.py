@@ -17,11 +17,13 @@ from werkzeug import exceptions
 
 from service.api.exchange.auth import challenge
 from service.api.exchange.interior import Interior
+from service.api.exchange.paths import nowhere
 from service.api.exchange.problems import INTERNAL, MEDIA_TYPE, Problem, describe, document, faults_of
+from service.api.exchange.trails import Allowance, headers_of, links
 from service.api.wire.answers import pack, wants_gzip
 from service.api.wire.json import Unparseable, render
 from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Unavailable
-from service.errors import Fault, NotFound, ServiceError, Unauthenticated
+from service.errors import Fault, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
 
 # A caller's id stands in the log: only one that cannot break a line of it is taken over.
@@ -60,8 +62,25 @@ def finish(response: Response) -> Response:
     # A browser may keep an answer, and asks with its ETag whether it still holds.
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
+    # Whether an origin is allowed is in the answer too, also where it is not.
+    if Interior.of(current_app).config.cors_origins:
+        response.vary.add("Origin")
+    lead_on(response)
     record(response.status_code, time.monotonic() - g.started)
     return response
+
+
+def lead_on(response: Response) -> None:
+    """Tell where the answer leads, what is left of the limit that the request was counted for, and whether its route is going to end."""
+    allowance: Allowance | None = g.get("allowance")
+    if allowance is not None:
+        response.headers.update(allowance.headers())
+    view = Interior.of(current_app).views.get(request.endpoint or "")
+    ending = view.deprecated if view else None
+    if ending is not None:
+        response.headers.update(headers_of(ending))
+    if view is not None and response.status_code < 400:
+        response.headers["Link"] = links(request, g.get("links", {}), ending)
 
 
 def record(status: int, seconds: float) -> None:
@@ -105,7 +124,7 @@ def answer_error(error: ServiceError) -> Response:
 def answer_http_error(error: exceptions.HTTPException) -> Response:
     """The problem document of an error that the web framework raised."""
     if isinstance(error, exceptions.NotFound):
-        return answer_error(NotFound())
+        return answer_error(nowhere(request.path, [view.path for view in Interior.of(current_app).views.values()]))
     if isinstance(error, exceptions.MethodNotAllowed):
         return answer_error(MethodNotAllowed(error.valid_methods or ()))
     if isinstance(error, exceptions.RequestEntityTooLarge):
@@ -133,7 +152,19 @@ def log_crash(event: str, error: Exception) -> None:
     log.error(event, method=request.method, error=type(error).__name__, frames="".join(frames))
 
 
+def instance_of(request_id: str) -> str | None:
+    """The URN of a request, where its id is a UUID: a caller's own id need not be one.
+
+    >>> instance_of("9c55ec0c038842df8fc97281ee54a477"), instance_of("till-7")
+    ('urn:uuid:9c55ec0c-0388-42df-8fc9-7281ee54a477', None)
+    """
+    try:
+        return uuid.UUID(request_id).urn
+    except ValueError:
+        return None
+
+
 def problem_response(problem: Problem, detail: str, faults: list[Fault]) -> Response:
     """A problem document as a response."""
-    content = render(document(problem, detail, faults))
+    content = render(document(problem, detail, faults, instance_of(g.request_id)))
     return pack(content, problem.status, MEDIA_TYPE, gzipped=wants_gzip(request))

@@ -28,6 +28,7 @@ from service.store.engine import ALONE, TwinInFlight
 from service.store.idempotency import Kept, KeptUnder
 
 HEADER = "Idempotency-Key"
+REPLAYED = "Idempotent-Replayed"
 SHAPE = re.compile(IDEMPOTENCY_KEY_PATTERN)
 # An answer is kept as it is unpacked, and packed again as whoever repeats the request takes it.
 MADE_ANEW = ("Content-Encoding", "Content-Length")
@@ -84,6 +85,7 @@ def recall(keyed: Keyed, session: Session, request: Request, now: datetime) -> R
     headers = dict(kept.headers)
     response = pack(kept.content.encode(), kept.status, headers.pop("Content-Type"), gzipped=wants_gzip(request))
     response.headers.update(headers)
+    response.headers[REPLAYED] = "true"
     return response
 
 

@@ -21,9 +21,11 @@ def page(call: Call, rows: Sequence[dict[str, Any]], key: Callable[[dict[str, An
 
 
 def next_path(call: Call, key: str) -> str:
-    """The path of the page behind a key."""
+    """The path of the page behind a key, which the answer links to."""
     kept = [(name, text) for name, text in call.arguments if name != "cursor"]
-    return f"{call.address}?{urlencode([*kept, ('cursor', write_cursor(key))])}"
+    path = f"{call.address}?{urlencode([*kept, ('cursor', write_cursor(key))])}"
+    call.links["next"] = path
+    return path
 
 
 def room(call: Call) -> int:

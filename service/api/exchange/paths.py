@@ -4,6 +4,8 @@ Responsible for their shape; a path with anything else in it names nothing, whic
 know whether the thing exists.
 """
 
+import re
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -11,7 +13,8 @@ from flask import Flask
 from werkzeug.routing import BaseConverter
 
 from service.api.fields.times import read_date
-from service.limits import CODE_PATTERN
+from service.errors import NotFound
+from service.limits import CODE_PATTERN, FIRST_YEAR, LAST_YEAR
 
 
 class CodeInPath(BaseConverter):
@@ -71,6 +74,47 @@ SHAPES: dict[str, dict[str, Any]] = {
     "id": {"type": "string", "pattern": f"^{IdInPath.regex}$"},
     "task": {"type": "string", "pattern": f"^{TaskInPath.regex}$"},
 }
+
+
+HINTS = {
+    "code": "A code is made of a-z, 0-9 and -, up to 64 characters.",
+    "number": "A number is written in digits, from 1 on.",
+    "date": f"A date is written YYYY-MM-DD, from {FIRST_YEAR} to {LAST_YEAR}.",
+    "id": "An id stands as the service gave it.",
+    "task": "The id of a task or pull stands as a list gave it.",
+}
+SHOWN = 80
+
+
+def nowhere(path: str, known: Iterable[str]) -> NotFound:
+    """Which segment of a path is the first that leads nowhere, of all ``known`` paths taken along the one that leads furthest.
+
+    >>> str(nowhere("/v1/sites/quay/prep-lists/tomorrow", ["/v1/sites/{site}/prep-lists/{date}"]).detail)
+    'There is no date tomorrow. A date is written YYYY-MM-DD, from 2000 to 2099.'
+    """
+    parts = path.split("/")
+    furthest, expected = max((_taken(parts, pattern.split("/")) for pattern in known), default=(0, ""))
+    if furthest < len(parts) and expected.startswith("{"):
+        kind = KINDS[expected[1:-1]]
+        return NotFound(kind, parts[furthest][:SHOWN], HINTS[kind])
+    return NotFound("route", "/".join(parts[: furthest + 1])[: 4 * SHOWN])
+
+
+def _taken(parts: list[str], pattern: list[str]) -> tuple[int, str]:
+    """How many segments a pattern takes, and what it expects instead of the next one."""
+    for place, expected in enumerate(pattern):
+        if place == len(parts):
+            return place - 1, ""
+        named = expected.startswith("{")
+        if not (re.fullmatch(CONVERTERS[KINDS[expected[1:-1]]].regex, parts[place]) if named else expected == parts[place]):
+            return place, expected
+    return len(pattern), ""
+
+
+def no_date(path: str) -> NotFound:
+    """The refusal of a path with the shape of a date in it that is none."""
+    text = next(part for part in path.split("/") if re.fullmatch(DateInPath.regex, part) and read_date(part) is None)
+    return NotFound("date", text, HINTS["date"])
 
 
 def install(app: Flask) -> None:

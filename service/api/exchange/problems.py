@@ -193,7 +193,7 @@ def faults_of(error: ServiceError) -> list[Fault]:
     return []
 
 
-def document(problem: Problem, detail: str, faults: Sequence[Fault] = ()) -> dict[str, Any]:
+def document(problem: Problem, detail: str, faults: Sequence[Fault] = (), instance: str | None = None) -> dict[str, Any]:
     """The problem document; past the limit of shown errors ``more`` counts the rest."""
     shown = Room().shown(faults)
     body: dict[str, Any] = {
@@ -203,6 +203,8 @@ def document(problem: Problem, detail: str, faults: Sequence[Fault] = ()) -> dic
         "detail": detail[:DETAIL_SHOWN],
         "errors": [fault_entry(fault) for fault in shown],
     }
+    if instance is not None:
+        body["instance"] = instance
     if len(faults) > len(shown):
         body["more"] = len(faults) - len(shown)
     return body

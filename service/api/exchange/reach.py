@@ -19,6 +19,7 @@ from service.api.exchange.views import View
 from service.api.fields import Kinds, Many, Money, Object
 from service.api.schemas.ingredients import Pack
 from service.api.schemas.menu_items import ShownMenuItem, TillCode
+from service.api.schemas.sites import Site
 from service.api.schemas.versions import RecipeRow, Version, VersionHead
 from service.api.wire.answers import Answer
 from service.api.wire.conditions import seed_of
@@ -51,11 +52,18 @@ def codes_of(who: Identity, noun: str) -> tuple[str, ...] | None:
     return who.sites if noun == "sites" else None
 
 
+def all_but(schema: type[Schema], *kept: str) -> tuple[str, ...]:
+    """The fields of a schema but some: what may join it later is not shown either."""
+    return tuple(key for name, each in schema().fields.items() if (key := each.data_key or name) not in kept)
+
+
 LEFT_OUT: dict[type[Schema], dict[str, tuple[str, ...]]] = {
     RecipeRow: dict.fromkeys(UNPRICED, ("draft",)),
     # What publishing warned of names other sites, and is the publisher's to mend.
     Version: dict.fromkeys(UNPRICED, ("warnings",)),
     VersionHead: dict.fromkeys(UNPRICED, ("warnings",)),
+    # A till needs the periods that it pushes for, and nothing else of a kitchen.
+    Site: {"integration": all_but(Site, "code", "name", "time_zone", "day_starts", "periods")},
     ShownMenuItem: {"integration": ("price", "buffer", "components")},
 }
 """The fields of a schema that a role is not shown, besides money."""

@@ -18,7 +18,7 @@ from service.api.exchange.auth import check_role, check_site
 from service.api.exchange.call import Call
 from service.api.exchange.idempotency import HEADER, key_faults, read_key, recall
 from service.api.exchange.interior import Interior
-from service.api.exchange.paths import install, rule_of
+from service.api.exchange.paths import install, no_date, rule_of
 from service.api.exchange.roles import NOBODY
 from service.api.exchange.turns import carry_out
 from service.api.exchange.views import Noun, View
@@ -28,7 +28,7 @@ from service.api.wire.bodies import read_json
 from service.api.wire.conditions import read_if_match
 from service.api.wire.json import find_control_characters
 from service.api.wire.refusals import MethodNotAllowed
-from service.errors import Fault, Invalid, NotFound
+from service.errors import Fault, Invalid
 from service.limits import CODE_PATTERN
 from service.operations.collections import check_exists
 
@@ -53,6 +53,7 @@ def admit() -> None:
     g.now = interior.config.now()
     g.session = interior.readers()
     g.identity = NOBODY
+    g.links = {}
     view = interior.views.get(request.endpoint or "") or view_of_other_method()
     # Probes and the pages of the document ask for no token, and a browser sends none with its question before a request (OPTIONS).
     if not request.path.startswith("/v1/") or request.method == "OPTIONS" or (view is not None and view.open):
@@ -108,7 +109,7 @@ def make_call(path: dict[str, Any]) -> Call:
     """The call of the current request, before its query and body are read; raises NotFound where the path names nothing."""
     # 30 February has the shape of a date, so the path matches; see DateInPath.
     if None in path.values():
-        raise NotFound
+        raise no_date(request.path)
     arguments = list(request.args.items(multi=True))
     session: Session = g.session
     return Call(
@@ -119,6 +120,7 @@ def make_call(path: dict[str, Any]) -> Call:
         path=path,
         address=request.path,
         arguments=arguments,
+        links=g.links,
     )
 
 

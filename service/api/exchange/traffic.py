@@ -74,6 +74,13 @@ class Traffic:
                 self.summing.release()
         return self.wait(now) if minute.seen(subject) > limit else None
 
+    def left(self, subject: str, limit: int) -> tuple[int, int]:
+        """How many requests a subject may still make in this minute, as far as this worker knows, and the seconds until the next one."""
+        now = self.clock()
+        with self.counting:
+            seen = self.minute.seen(subject) if self.minute.number == int(now // MINUTE) else 0
+        return max(0, limit - seen), self.wait(now)
+
     @staticmethod
     def wait(now: float) -> int:
         """The seconds until the next clock minute, at least one."""

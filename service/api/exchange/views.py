@@ -6,6 +6,7 @@ routing layer and the published document both read it. Refuses to run anything.
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from marshmallow import Schema
@@ -31,6 +32,15 @@ class Described:
     detail: str
     schema: type[Schema] | None = None
     example: Any = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deprecation:
+    """That a route is going to end: from when on nobody should begin with it, when it is gone, and the path of what comes instead."""
+
+    since: datetime
+    sunset: datetime
+    successor: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +82,7 @@ class View:
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
     example: Any = None
+    deprecated: Deprecation | None = None
 
     @property
     def summary(self) -> str:

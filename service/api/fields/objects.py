@@ -4,6 +4,7 @@ Responsible for refusing unknown fields and anything but an object. Refuses to k
 """
 
 from collections.abc import Mapping
+from difflib import get_close_matches
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing, pre_load
@@ -12,12 +13,33 @@ from service.api.fields.faults import Flaw, flaw
 from service.api.fields.shape import MESSAGES, Field, expect_object, union
 from service.limits import FAULTS_SOUGHT
 
+UNKNOWN = Flaw("unknown_field", "there is no field of this name here")
+NEAREST, LONGEST = 3, 64
+
+
+def nearest(key: str, legal: list[str]) -> str:
+    """The legal names that look most like a key.
+
+    >>> nearest("titel", ["station", "title", "lines", "steps", "yield"])
+    'the nearest are title, yield and lines'
+    """
+    found = get_close_matches(key[:LONGEST], legal, NEAREST, 0.0)
+    return f"the nearest are {', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else f"the only one is {found[0]}"
+
 
 class Document(Schema):
     """A schema whose load gives the document: every field, in the order of the schema, defaults filled in."""
 
+    def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
+        """Name the nearest legal fields in the place of those that there are not."""
+        if not isinstance(error.messages, dict) or not isinstance(data, dict):
+            return
+        legal = [field.data_key or name for name, field in self.load_fields.items()]
+        for key in [key for key, inner in error.messages.items() if inner == [UNKNOWN]]:
+            error.messages[key] = [Flaw("unknown_field", f"{UNKNOWN}; {nearest(str(key), legal)}")] if legal else [UNKNOWN]
+
     error_messages = {  # noqa: RUF012 (the library declares it as an instance variable)
-        "unknown": Flaw("unknown_field", "there is no field of this name here"),
+        "unknown": UNKNOWN,
         "type": Flaw("wrong_type", "write an object in braces"),
     }
 

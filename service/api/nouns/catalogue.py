@@ -62,6 +62,7 @@ Collection(
     entry=Site,
     example=examples.SITE,
     example_code="mill-street",
+    readers=ANYBODY,
 ).declare(sites)
 
 

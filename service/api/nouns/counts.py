@@ -13,12 +13,11 @@ from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import CountQuery
 from service.api.wire.answers import Answer
-from service.errors import NotFound
 from service.operations.collections import Stored
 from service.operations.counts import Count as Prepared
 from service.operations.counts import count_page, delete_count, get_count, prepare_count, record_count
 from service.operations.loading import load_catalogue
-from service.operations.overrides import delete_override, get_override, put_override
+from service.operations.overrides import delete_override, get_override, put_override, require_place
 from service.store.overrides import OverrideKey
 
 overrides = Noun("Overrides", "A site's own word on the count of a menu item.")
@@ -36,10 +35,7 @@ def key_of(call: Call) -> OverrideKey:
 
 def place_exists(call: Call) -> None:
     """Raise NotFound unless the site has the period and the menu item exists."""
-    catalogue = load_catalogue(call.session)
-    key = key_of(call)
-    if catalogue.sites[key.site].period(key.period) is None or key.menu_item not in catalogue.menu_items:
-        raise NotFound
+    require_place(load_catalogue(call.session), key_of(call))
 
 
 def override_exists(call: Call) -> None:

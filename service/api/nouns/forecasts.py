@@ -13,15 +13,16 @@ from service.api.exchange.paging import page, room
 from service.api.exchange.roles import PUSHERS, READERS
 from service.api.exchange.routing import load
 from service.api.exchange.views import Described, Noun
-from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, StoredEntry, read_alike
+from service.api.schemas.forecasts import Entry, PushBody, PushResult, SiteRow, StoredEntry, UnmappedCode, read_alike
 from service.api.schemas.pages import page_of
-from service.api.schemas.queries import ForecastQuery, SiteRowQuery
+from service.api.schemas.queries import ForecastQuery, SiteRowQuery, UnmappedQuery
 from service.api.wire.json import find_control_characters
 from service.errors import Fault, Invalid
 from service.limits import FORECAST_BODY_BYTES
 from service.operations.entries import Loaded
 from service.operations.forecasts import Push, entries, key_of, push, read_push, site_rows
 from service.operations.loading import load_catalogue
+from service.operations.unmapped import unmapped
 from service.store.forecasts import ForecastKey
 
 forecasts = Noun("Forecasts", "Expected counts of menu items, as sources push them and as a site sees them.")
@@ -114,6 +115,25 @@ def list_site_rows(call: Call) -> dict[str, Any]:
     after = call.query["cursor"] or ("", "", "")
     following = [row for row in sorted(rows, key=row_key) if row_key(row) > after]
     return page(call, following, lambda row: "|".join(row_key(row)))
+
+
+@forecasts.view(
+    "GET",
+    "/v1/unmapped-till-codes",
+    roles=PUSHERS,
+    query=UnmappedQuery,
+    answers={200: Described("The till codes, by source and code.", page_of(UnmappedCode))},
+)
+def list_unmapped(call: Call) -> dict[str, Any]:
+    """List the till codes that no menu item has, with where and when they were pushed; to an integration those of its own source.
+
+    What was pushed under them is kept, and counts as soon as a menu item has the code.
+    """
+    who, asked = call.identity, call.query["source"]
+    if who.source is not None and asked not in (None, who.source):
+        return page(call, [], str)
+    rows = unmapped(call.session, who.source or asked, who.sites, call.query["cursor"], room(call))
+    return page(call, rows, lambda row: f"{row['source']}|{row['till_code']}")
 
 
 def row_key(row: dict[str, Any]) -> tuple[str, str, str]:

@@ -1,6 +1,6 @@
 """Prep lists: what the stations of one site must do on one date."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from service.api import sheets
 from service.api.exchange.call import Call
@@ -38,6 +38,8 @@ def get_prep_list(call: Call) -> Answer:
 
     The ETag comes from the inputs, so that a list that has not changed costs no planning.
     """
+    for relation, days in (("prev", -1), ("next", 1)):
+        call.links[relation] = f"{call.address.rsplit('/', 1)[0]}/{call.path['date'] + timedelta(days)}"
     query, pinned = call.query, call.config.pinned is not None
     first = date.fromisoformat(query["first"]) if query["first"] else None
     request = lists.ListRequest(
@@ -52,5 +54,5 @@ def get_prep_list(call: Call) -> Answer:
     return Answer(
         body=lambda: lists.prep_list(call.session, request, call.now),
         tag=lists.prep_list_tag(call.session, request, call.now),
-        faces=sheets.faces(lambda: name_of(call.session, call.site)),
+        faces=sheets.faces(lambda: name_of(call.session, call.site), f"{call.site}-{call.path['date']}"),
     )

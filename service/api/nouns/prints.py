@@ -114,7 +114,8 @@ def list_prints(call: Call) -> dict[str, Any]:
 def get_print(call: Call) -> Answer:
     """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
     document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
-    return Answer(body=document, faces=sheets.faces(lambda: name_of(call.session, call.site)))
+    file = f"{call.site}-{call.path['date']}-print-{call.path['number']}"
+    return Answer(body=document, faces=sheets.faces(lambda: name_of(call.session, call.site), file))
 
 
 @printing.view(

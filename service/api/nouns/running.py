@@ -8,16 +8,20 @@ from typing import Any
 from flask import current_app
 from marshmallow import INCLUDE, Schema
 
+from service import __version__
 from service.api.document.openapi import published
 from service.api.exchange.call import Call
 from service.api.exchange.interior import Interior
+from service.api.exchange.paths import names_in
 from service.api.exchange.roles import OPEN
+from service.api.exchange.trails import DOCS, DOCUMENT
 from service.api.exchange.views import Described, Noun
 from service.api.fields import Choice, Document, Many, Object, Text
 from service.api.schemas.versions import Warned
 from service.api.wire.answers import JSON, Answer, Face
 from service.api.wire.conditions import seed_of
 from service.api.wire.refusals import Unavailable
+from service.limits import ROLES
 from service.store.forecasts import heard
 from service.store.migration import is_current
 
@@ -85,6 +89,37 @@ def get_metrics(call: Call) -> Answer:
     of the newest forecast of each source. It asks for no token, as /livez does, and names sources: keep it from the public at the proxy.
     """
     return Answer(body=Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
+
+
+class EntryPoint(Document):
+    """A route to begin with: its path, what it answers, and the roles that may ask."""
+
+    href = Text(required=True)
+    title = Text(required=True)
+    roles = Many(Choice(ROLES), most=len(ROLES), required=True)
+
+
+class EntryPoints(Document):
+    """The interface: its release, where it is described, and the routes that take no path of another one."""
+
+    release = Text(required=True)
+    describedby = Text(required=True)
+    service_doc = Text(required=True)
+    entry_points = Many(Object(EntryPoint), most=1_000, required=True)
+
+
+@running.view("GET", "/v1", roles=OPEN, answers={200: Described("Where to begin.", EntryPoints)})
+def list_entry_points(call: Call) -> dict[str, Any]:
+    """Get the entry points: every route that can be read without knowing another one, and who may."""
+    del call
+    views = [view for noun in Interior.of(current_app).nouns for view in noun.views]
+    begun = [view for view in views if view.method == "GET" and not view.open and not names_in(view.path)]
+    return {
+        "release": __version__,
+        "describedby": DOCUMENT,
+        "service_doc": DOCS,
+        "entry_points": [{"href": view.path, "title": view.summary, "roles": list(view.roles)} for view in begun],
+    }
 
 
 @running.view("GET", "/v1/openapi.json", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)})

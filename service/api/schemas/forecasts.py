@@ -131,6 +131,7 @@ class PastEntry(Document):
 class PushResult(Document):
     """What became of the entries of a push; ``more_refused`` counts those that ``refused`` has no room for."""
 
+    accepted = WholeNumber(COUNT, required=True)
     stored = WholeNumber(COUNT, required=True)
     unchanged = WholeNumber(COUNT, required=True)
     superseded = WholeNumber(COUNT, required=True)
@@ -152,6 +153,17 @@ class StoredEntry(Document):
     count = WholeNumber(COUNT, required=True)
     event = Object(Event, allow_none=True)
     as_of = Moment(required=True)
+
+
+class UnmappedCode(Document):
+    """A till code that no menu item has: when it was first and last seen, where, and under how many counts."""
+
+    source = Code(required=True)
+    till_code = Text(TILL_CODE_LENGTH, required=True)
+    first_seen = Moment(required=True)
+    last_seen = Moment(required=True)
+    sites = Many(Code(), most=100_000, required=True)
+    entries = WholeNumber(Span(1, 10**9), required=True)
 
 
 class SiteRow(Document):

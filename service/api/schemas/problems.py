@@ -20,5 +20,6 @@ class Problem(Document):
     title = Text(required=True)
     status = WholeNumber(Span(400, 599), required=True)
     detail = Echo(required=True)
+    instance = Text()
     errors = Many(Object(ProblemFault), most=ERRORS, required=True)
     more = WholeNumber(Span(1, 10**9))

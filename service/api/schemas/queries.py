@@ -198,6 +198,25 @@ class ForecastQuery(DateRange):
     cursor = ForecastCursor(load_default=None)
 
 
+class TillCodeCursor(Cursor):
+    """A source and a till code of it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(r"[a-z0-9-]+\|[^\n]{1,64}", **kwargs)
+
+    def read(self, value: Any) -> Any:
+        """The parts of the key, as texts."""
+        return tuple(super().read(value).split("|", 1))
+
+
+class UnmappedQuery(Document):
+    """The source, if one is wanted."""
+
+    source = Code(load_default=None)
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = TillCodeCursor(load_default=None)
+
+
 class CountQuery(DateRange):
     """The business dates."""
 

@@ -20,11 +20,14 @@ MEDIA_TYPES = (JSON, HTML, CSV)
 __all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "faces", "sheet_csv", "sheet_html"]
 
 
-def faces(site_name: Callable[[], str]) -> Mapping[str, Face]:
-    """How an answer whose body is a prep list's document is written in each media type but JSON; the sheet alone asks for the name."""
+def faces(site_name: Callable[[], str], file: str) -> Mapping[str, Face]:
+    """How an answer whose body is a prep list's document is written in each media type but JSON.
+
+    The sheet alone asks for the site's name; a table is to be saved as a ``file``.
+    """
     return {
         HTML: Face(partial(_write_html, site_name), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
-        CSV: Face(_write_csv),
+        CSV: Face(_write_csv, {"Content-Disposition": f'attachment; filename="{file}.csv"'}),
     }
 
 

@@ -46,6 +46,7 @@ def test_the_sheet_comes_with_its_policy_and_the_sites_name(kitchen: Caller) -> 
 def test_the_table_is_read_by_any_reader_of_csv(kitchen: Caller) -> None:
     answer = kitchen.get(LIST, Accept="text/csv")
     assert next(csv.reader(io.StringIO(answer.get_data(as_text=True), newline=""))) == list(COLUMNS)
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="mill-street-2026-12-03.csv"'
 
 
 def test_each_face_has_a_tag_of_its_own(kitchen: Caller) -> None:
