@@ -19,6 +19,7 @@ from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.prep_list import Asked
 from service.kitchen.lists.prep_list import prep_list as slice_of
 from service.kitchen.lists.wording import clock_pinned
+from service.kitchen.measures.calendar import quarter_begun
 from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
@@ -56,7 +57,13 @@ def prep_list(session: Session, request: ListRequest, now: datetime) -> PrepList
 
 def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> PrepList:
     """The list of a date as a slice of a plan, in the units asked for; a pinned clock is told first."""
-    asked = Asked(request.on, cast(System, request.units or site.units), request.station, request.trace)
+    asked = Asked(
+        on=request.on,
+        system=cast(System, request.units or site.units),
+        station=request.station,
+        trace=request.trace,
+        quarter=quarter_of(site, request.on, now),
+    )
     document = slice_of(planned, catalogue, site, asked)
     if request.pinned:
         document["warnings"].insert(0, clock_pinned(site.calendar(), now))
@@ -70,8 +77,14 @@ def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     first = first_date(catalogue, site, request, now)
     current = revisions.number(session, site_scope(site.code))
     pinned = now.isoformat() if request.pinned else None
-    inputs = (catalogue.revision, current, first, request.on, request.station, request.units, request.trace, pinned)
+    asked = (first, request.on, request.station, request.units, request.trace)
+    inputs = (catalogue.revision, current, *asked, quarter_of(site, request.on, now), pinned)
     return hashlib.sha256(repr((__version__, site.code, *map(str, inputs))).encode()).hexdigest()[:32]
+
+
+def quarter_of(site: Site, on: date, now: datetime) -> datetime | None:
+    """The quarter hour now begun where a date is the site's current one; what other dates' lists tell does not follow the clock (P7)."""
+    return quarter_begun(now) if on == site.calendar().business_date(now) else None
 
 
 def site_scope(site: str) -> str:

@@ -73,7 +73,7 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
     planned = plan_site(session, catalogue, site, planned_from, request.last)
     lines = order_lines(planned, catalogue, site, (request.first, request.last))
     words = Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=cast(System, site.units))
-    warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request)]
+    warnings = [*_missing(lines, catalogue, site, request), *_planned(planned, request, words)]
     if request.pinned:
         warnings.insert(0, clock_pinned(site.calendar(), now))
     return {
@@ -136,6 +136,7 @@ def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: 
     ]
 
 
-def _planned(planned: Plan, request: OrderRequest) -> list[WarningRow]:
+def _planned(planned: Plan, request: OrderRequest, words: Words) -> list[WarningRow]:
     """What the plan warns of on the dates of the window: needs that were left out are not ordered for."""
-    return warning_rows(each for each in planned.warnings if request.first <= listed_on(each.on, planned.first) <= request.last)
+    warned = [each for each in planned.warnings if request.first <= listed_on(each.on, planned.first) <= request.last]
+    return warning_rows(warned, words)

@@ -27,7 +27,7 @@ from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Encoded, decode, encode
 
 # What an entry tells and does not ask for: what was reported of it, and which stations take it.
-TOLD = ("progress", "stations")
+TOLD = ("progress", "stations", "overdue", "last_start", "at_risk")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -129,9 +129,17 @@ def event_times(forecasts: Iterable[Forecast]) -> list[tuple[date, time]]:
     return [(each.date, each.event.serve_at) for each in forecasts if each.event is not None and each.event.serve_at is not None]
 
 
-def list_of(planned: Plan, catalogue: Catalogue, on: date = TUE, *, trace: bool = False, system: System = "metric") -> Document:
-    """The list of a date of a plan."""
-    return dict(prep_list(planned, catalogue, only_site(catalogue), Asked(on, system, None, trace)))
+def list_of(
+    planned: Plan,
+    catalogue: Catalogue,
+    on: date = TUE,
+    *,
+    trace: bool = False,
+    system: System = "metric",
+    quarter: datetime | None = None,
+) -> Document:
+    """The list of a date of a plan; with the quarter hour now begun where it is the current one."""
+    return dict(prep_list(planned, catalogue, only_site(catalogue), Asked(on=on, system=system, trace=trace, quarter=quarter)))
 
 
 def tasks_of(document: Document, kind: str | None = None) -> list[Document]:

@@ -97,7 +97,7 @@ class Kitchen:
     def listed(self, planned: Plan, on: date) -> dict[str, Any]:
         """One date's list, with shares and feeds."""
         site = self.site
-        return dict(prep_list(planned, self.catalogue, site, Asked(on, "us" if site.units == "us" else "metric", None, trace=True)))
+        return dict(prep_list(planned, self.catalogue, site, Asked(on=on, system="us" if site.units == "us" else "metric", trace=True)))
 
 
 @st.composite

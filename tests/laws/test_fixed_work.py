@@ -11,7 +11,8 @@ from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.keeping import Keeping
-from service.kitchen.lists.tasks import Telling, run_task
+from service.kitchen.lists.tasks import run_task
+from service.kitchen.lists.telling import Telling
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.past import Closed, Facts, Past

@@ -10,6 +10,7 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.lists.orders import order_lines
+from service.kitchen.measures.calendar import quarter_begun
 from service.kitchen.planning.guests import Override, OverrideKey
 from service.kitchen.planning.plan import Plan
 from tests.kitchen.larder import (
@@ -143,6 +144,24 @@ def test_p7_what_should_have_begun_stands_on_the_first_list() -> None:
     (risk,) = task["at_risk"]
     assert (task["late"], task["start_by"]) == (True, "2026-11-30T16:00:00-05:00")
     assert untold("P7", "at 16:00 on Monday", f"{risk['portions']} portions at risk") == []
+
+
+def test_p7_what_should_have_begun_by_now_is_overdue_until_it_cannot_be_ready_any_more() -> None:
+    rest = {"min": "PT2H", "target": "PT3H", "max": "PT4H"}
+    catalogue = kitchen(recipe("braise", "10 kg", steps=[step("PT20M", rest)]), menu_item("plate", ("braise", "100 g")))
+    planned = plan_forecasts(catalogue, [forecast(TUE, "plate", 30)])
+
+    def told(clock: str) -> tuple[bool, list[str]]:
+        document = list_of(planned, catalogue, quarter=quarter_begun(at(TUE, clock)))
+        (task,) = tasks_of(document)
+        return task["overdue"], [warning["code"] for warning in document["warnings"]]
+
+    (task,) = tasks_of(list_of(planned, catalogue))
+    assert untold("P7", f"must start at {task['start_by'][11:16]} for noon") == []
+    assert (told("08:59"), told("09:00")) == ((False, []), (True, ["overdue"]))
+    assert untold("P7", "At 08:59 nothing is said; from 09:00 on it is overdue") == []
+    assert (told("09:44"), told("09:45")) == ((True, ["overdue"]), (True, ["last_start_over", "overdue"]))
+    assert untold("P7", f"Its last start is {task['last_start'][11:16]}, and from 09:45 on it cannot be ready any more") == []
 
 
 def test_p8_two_recipes_share_one_task() -> None:

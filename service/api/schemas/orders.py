@@ -3,9 +3,8 @@
 from service.api.fields import CivilDate, Code, Document, Many, Object, Text, WholeNumber
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.api.schemas.costs import Cost
-from service.api.schemas.prep_lists import MANY, NUMBERED
+from service.api.schemas.prep_lists import MANY, NUMBERED, ListWarning
 from service.api.schemas.queries import CODES, Cursor, DateRange, NumberText
-from service.api.schemas.versions import Warned
 from service.limits import PAGE, PAGE_DEFAULT
 
 
@@ -35,7 +34,7 @@ class OrderList(Document):
     first = CivilDate(data_key="from", required=True)
     last = CivilDate(data_key="to", required=True)
     lines = Many(Object(OrderLine), most=MANY, required=True)
-    warnings = Many(Object(Warned), most=MANY, required=True)
+    warnings = Many(Object(ListWarning), most=MANY, required=True)
 
 
 class OrderListsQuery(DateRange):

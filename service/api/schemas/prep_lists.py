@@ -141,6 +141,8 @@ class Work(Document):
     use_by_date = CivilDate(allow_none=True)
     active = Duration(allow_none=True)
     late = Flag()
+    overdue = Flag()
+    last_start = Moment()
     at_risk = Many(Object(AtRisk), most=MANY)
     needed_for = Many(Text(1_000), most=MANY, data_key="for")
     feeds = Many(Object(Portion), most=MANY)
@@ -201,6 +203,8 @@ class Pull(Document):
     stations = Many(Code(), most=MANY)
     pieces = WholeNumber(NUMBERED, allow_none=True)
     late = Flag()
+    overdue = Flag()
+    last_start = Moment()
     at_risk = Many(Object(AtRisk), most=MANY)
     needed_for = Many(Text(1_000), most=MANY, data_key="for")
     shares = Many(Object(Share), most=MANY)
@@ -235,6 +239,15 @@ class Expected(Document):
     sources = Many(Code(), most=1_000, required=True)
 
 
+class ListWarning(Warned):
+    """A warning of a list; where it is about one task, item or period, that one, and where it is about several things, how many."""
+
+    task = Text()
+    item = Object(ItemWithTitle)
+    period = Code()
+    count = WholeNumber(COUNT)
+
+
 class PrepList(Document):
     """What the stations of one site must do on one date."""
 
@@ -248,5 +261,5 @@ class PrepList(Document):
     pulls = Many(Object(Pull), most=MANY, required=True)
     left_over = Many(Object(LeftOver), most=MANY, required=True)
     discard = Many(Object(Discarded), most=MANY)
-    warnings = Many(Object(Warned), most=MANY, required=True)
+    warnings = Many(Object(ListWarning), most=MANY, required=True)
     cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)

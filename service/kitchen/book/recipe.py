@@ -103,6 +103,11 @@ class Step:
         """Hands-on time and target time without hands together (T2)."""
         return self.active + self.passive.target
 
+    @property
+    def shortest(self) -> timedelta:
+        """How long it takes at least: a rest that may be cut short lasts its ``min`` (P7)."""
+        return self.active + (self.passive.target if self.passive.least is None else self.passive.least)
+
 
 @dataclass(frozen=True, slots=True)
 class BatchRule:

@@ -30,10 +30,14 @@ class Portion(TypedDict):
 
 
 class WarningRow(TypedDict):
-    """What the reader must know: a code and a sentence."""
+    """What the reader must know: a code and a sentence; and what it is about, where that is one thing, or how many."""
 
     code: str
     detail: str
+    task: NotRequired[str]
+    item: NotRequired[ItemWithTitle]
+    period: NotRequired[str]
+    count: NotRequired[int]
 
 
 class OutletRow(TypedDict):
@@ -147,9 +151,14 @@ class ProgressRow(TypedDict):
 
 
 class Standing(TypedDict):
-    """Whether something should have begun before the plan's first date, and what that puts at risk (P7)."""
+    """Whether something should have begun, by the plan's first date or by now, until when it still can, and what is at risk (P7).
+
+    Release 0.1.0 told neither what is overdue nor the last start.
+    """
 
     late: bool
+    overdue: NotRequired[bool]
+    last_start: NotRequired[str]
     at_risk: list[AtRisk]
 
 

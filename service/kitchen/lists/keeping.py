@@ -122,7 +122,4 @@ def _discarded(lot: Lot, left: float, words: Words) -> Discarded:
 def until(use_by: UseBy, words: Words) -> str:
     """The last moment of use as a cook says it: a moment of the clock, or the end of a business date (T6)."""
     on = words.calendar.last_date(use_by)
-    if on is not None:
-        return end_of(on)
-    local = use_by.moment.astimezone(words.calendar.zone)
-    return f"{day(local.date())} {local:%H:%M}"
+    return words.moment(use_by.moment) if on is None else end_of(on)

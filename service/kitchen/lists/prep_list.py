@@ -5,34 +5,39 @@ Responsible for which tasks, pulls, left-over and warnings stand on a date's lis
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
-from service.kitchen.lists.documents import ExpectedRow, LeftOver, PrepList, PullEntry, StationTasks, WarningRow
+from service.kitchen.lists.documents import ExpectedRow, LeftOver, PrepList, PullEntry, StationTasks
 from service.kitchen.lists.keeping import Keeping, discarded
-from service.kitchen.lists.listed import listed_on, pulls_on, stages_on, uses_on
+from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import pull_document, use_task
-from service.kitchen.lists.tasks import Task, Telling, run_task
+from service.kitchen.lists.tasks import Task, run_task
+from service.kitchen.lists.telling import Telling
+from service.kitchen.lists.warnings import warnings
 from service.kitchen.lists.wording import Words, warning_rows
 from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
 from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan
-from service.kitchen.planning.warned import Warned
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """Which list is asked for: a date, perhaps one station's tasks, a unit system, and whether to show why."""
+    """Which list is asked for: a date, perhaps one station's tasks, a unit system, and whether to show why.
+
+    ``quarter`` is the quarter hour now begun where the date is the site's current one: then the list tells what is overdue (P7).
+    """
 
     on: date
     system: System
     station: str | None = None
     trace: bool = False
+    quarter: datetime | None = None
 
 
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> PrepList:
@@ -45,6 +50,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         first=plan.first,
         trace=asked.trace,
         shares=shares,
+        quarter=asked.quarter,
         most=plan.demand.portions,
         said=plan.reported.said,
         keeping=Keeping(catalogue, plan.uses, plan.runs),
@@ -64,7 +70,7 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
         "discard": discarded(plan, words.calendar.start(asked.on), words),
-        "warnings": _warnings(plan, asked.on, tasks, pulls),
+        "warnings": warning_rows(warnings(plan, asked.on, tasks, pulls, telling), words),
         "cautions": _cautions(tasks),
     }
 
@@ -126,25 +132,6 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
                 held[lot.use_by, lot.item] = held.get((lot.use_by, lot.item), 0.0) + rest
     rows = sorted(held.items(), key=lambda row: (row[0][0], row[0][1].order))
     return [{"item": words.item(item), "quantity": words.of(item, amount), **words.kept(use_by)} for (use_by, item), amount in rows]
-
-
-def _warnings(plan: Plan, on: date, tasks: list[Task], pulls: list[PullEntry]) -> list[WarningRow]:
-    """What the reader of this date's list must know; each warning stands on the list of the date that it concerns."""
-    warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
-    # Each stage of a run tells of it; the reader wants to hear it once.
-    warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
-    if not any(outlet.on == on for outlet in plan.demand.portions):
-        warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
-    late = sum(task.late for task in tasks) + sum(pull["late"] for pull in pulls)
-    if late:
-        warned.append(
-            Warned(
-                on,
-                "late",
-                f"{late} {'entry' if late == 1 else 'entries'} should have begun before {plan.first}; each says which portions hang on it",
-            )
-        )
-    return warning_rows(warned)
 
 
 def _cautions(tasks: list[Task]) -> list[str]:

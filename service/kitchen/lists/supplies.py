@@ -9,7 +9,8 @@ from datetime import date, datetime
 
 from service.kitchen.book.item import Item
 from service.kitchen.lists.documents import Portion, PullEntry, Shared, Trace, UseTask
-from service.kitchen.lists.tasks import Task, Telling
+from service.kitchen.lists.tasks import Task
+from service.kitchen.lists.telling import Begin, Telling
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.calendar import ZERO, Calendar, write_duration
 from service.kitchen.planning.names import Names
@@ -42,7 +43,7 @@ def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
         "ready_by": words.calendar.write(first.at),
         **words.kept(use_by),
         "active": write_duration(ZERO),
-        **telling.standing(on, lambda: telling.shares.of_uses(uses), progress),
+        **telling.standing(Begin(on, first.at, first.at), lambda: telling.shares.of_uses(uses), progress),
         "for": words.purposes(telling.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, telling.first)),
         "allergens": allergens.document(),
         "progress": progress,
@@ -95,7 +96,7 @@ def pull_document(pull: Pull, telling: Telling) -> tuple[bool, datetime, tuple[s
         "thaw": write_duration(ingredient.thaw) if ingredient.thaw else None,
         "storage": ingredient.storage,
         "stations": list(dict.fromkeys(map(words.site.station, telling.shares.stations_of_pull(pull)))),
-        **telling.standing(on, lambda: telling.shares.of_pull(pull), progress),
+        **telling.standing(Begin(on, pull.starts, pull.starts), lambda: telling.shares.of_pull(pull), progress),
         "for": words.purposes(telling.shares.outlets_of_pull(pull), pull.pars, max(on, telling.first)),
         "progress": progress,
         **trace,

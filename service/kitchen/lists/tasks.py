@@ -4,40 +4,30 @@ Responsible for the documents of prep, make and use tasks and of pulls (domain P
 Refuses to choose which of them stand on a date's list.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from service.kitchen.book.item import Item
-from service.kitchen.explained.shares import Shares, merged, portions_at_risk
 from service.kitchen.lists.documents import (
-    AtRisk,
     Balance,
     ComputedQuantity,
     GivenRow,
-    OutletRow,
     Portion,
     ProgressRow,
     Said,
-    ShareRow,
-    Standing,
     TaskEntry,
     Trace,
     Work,
 )
-from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.method import batch_cards, step_row
+from service.kitchen.lists.telling import Begin, Telling
 from service.kitchen.lists.wording import Words, as_read
-from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
 from service.kitchen.measures.display import Displayed, display
-from service.kitchen.planning.demand import Share
-from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import task_id
-from service.kitchen.planning.reported import Report
 from service.kitchen.planning.runs import Draw, Output, Run, Stage
 from service.kitchen.planning.warned import Warned
-from service.kitchen.safety.allergens import Rollup
 
 
 @dataclass(slots=True, kw_only=True)
@@ -57,59 +47,6 @@ class Task:
     def order(self) -> tuple[bool, datetime, tuple[str, bool], str]:
         """Late ones first, then by start, then by item."""
         return (not self.late, self.starts, self.item.order, self.document["id"])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Telling:
-    """How entries are told: in which words, from which first date a plan begins, and whether shares and feeds are told."""
-
-    words: Words
-    rollup: Rollup
-    first: date
-    trace: bool
-    shares: Shares
-    most: Mapping[Outlet, float] = field(default_factory=dict)
-    said: Mapping[str, Report] = field(default_factory=dict)
-    keeping: Keeping
-
-    def late(self, on: date) -> bool:
-        """Whether work of a business date should have begun before the first one (P7)."""
-        return on < self.first
-
-    def progress(self, id_: str, made: Item, drawn: Item | None = None) -> ProgressRow | None:
-        """What was reported of a task or pull (P15)."""
-        report = self.said.get(id_)
-        if report is None:
-            return None
-        return {
-            "state": report.state,
-            "made": None if report.made is None else self.words.of(made, report.made),
-            "begun": None if report.begun is None else self.words.of(made, report.begun),
-            "drawn": None if report.drawn is None or drawn is None else self.words.of(drawn, report.drawn),
-            "at": self.words.calendar.write(report.at),
-            "note": report.note,
-        }
-
-    def standing(self, on: date, shares: Callable[[], Iterable[Share]], progress: ProgressRow | None = None) -> Standing:
-        """Whether unreported work of a date is late, and then the menu items and portions that it puts at risk (P7)."""
-        late = self.late(on) and (progress is None or progress["state"] == "open")
-        risks = portions_at_risk(shares(), self.most) if late else []
-        at_risk: list[AtRisk] = [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0]
-        return {"late": late, "at_risk": at_risk}
-
-    def share_rows(self, shares: Iterable[Share], item: Item) -> list[ShareRow]:
-        """Shares as rows that sum to the quantity; what is for nobody is one row of nulls (P11)."""
-        return [_share(share.outlet, self.words.of(item, share.amount)) for share in merged(shares)]
-
-
-def _share(outlet: Outlet | None, quantity: ComputedQuantity) -> ShareRow:
-    if outlet is None:
-        return {"menu_item": None, "date": None, "period": None, "event": None, "quantity": quantity}
-    return {**_outlet(outlet), "quantity": quantity}
-
-
-def _outlet(outlet: Outlet) -> OutletRow:
-    return {"menu_item": outlet.menu_item, "date": outlet.on.isoformat(), "period": outlet.period, "event": outlet.event}
 
 
 def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
@@ -154,7 +91,7 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
         "ready_by": words.calendar.write(stage.ready),
         **words.kept(telling.keeping.earliest(run, stage, output.use_by)),
         "active": write_duration(active),
-        **telling.standing(stage.on, lambda: telling.shares.of_run(run), progress),
+        **telling.standing(Begin(stage.on, stage.starts, run.last_start(stage)), lambda: telling.shares.of_run(run), progress),
         "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(stage.on, telling.first)),
     }
 

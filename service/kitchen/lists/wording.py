@@ -75,6 +75,11 @@ class Words:
         on = self.calendar.last_date(use_by)
         return {"use_by": self.calendar.write(use_by.moment), "use_by_date": None if on is None else on.isoformat()}
 
+    def moment(self, at: datetime) -> str:
+        """A moment as a cook says it."""
+        local = at.astimezone(self.calendar.zone)
+        return f"{day(local.date())} {local:%H:%M}"
+
     def purposes(self, outlets: Iterable[Outlet], pars: Iterable[Par], on: date) -> list[str]:
         """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
         texts = [self._outlet(each) if each.on == on else f"{self._outlet(each)}, {day(each.on)}" for each in outlets]
@@ -115,9 +120,22 @@ def as_read(quantity: ComputedQuantity, other: ComputedQuantity) -> ComputedQuan
     return quantity
 
 
-def warning_rows(warned: Iterable[Warned]) -> list[WarningRow]:
+def warning_rows(warned: Iterable[Warned], words: Words) -> list[WarningRow]:
     """Warnings as the interface writes them, by code and sentence."""
-    return [{"code": each.code, "detail": each.detail} for each in sorted(warned, key=lambda each: (each.code, each.detail))]
+    return [_warning(each, words) for each in sorted(warned, key=lambda each: (each.code, each.detail))]
+
+
+def _warning(warned: Warned, words: Words) -> WarningRow:
+    row: WarningRow = {"code": warned.code, "detail": warned.detail}
+    if warned.task is not None:
+        row["task"] = warned.task
+    if warned.item is not None:
+        row["item"] = words.item(warned.item)
+    if warned.period is not None:
+        row["period"] = warned.period
+    if warned.number is not None:
+        row["count"] = warned.number
+    return row
 
 
 def clock_pinned(calendar: Calendar, now: datetime) -> WarningRow:

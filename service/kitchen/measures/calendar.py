@@ -19,6 +19,11 @@ MINUTE = timedelta(minutes=1)
 ZERO = timedelta(0)
 
 
+def quarter_begun(now: datetime) -> datetime:
+    """The quarter of an hour that has begun by a moment (P7): a list tells what is overdue four times an hour, not at any time."""
+    return now - timedelta(minutes=now.minute % 15, seconds=now.second, microseconds=now.microsecond)
+
+
 def parse_duration(text: str) -> timedelta:
     """The elapsed time that an ISO 8601 duration in days, hours, minutes and seconds states (T1); ValueError otherwise.
 

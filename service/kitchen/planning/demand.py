@@ -108,12 +108,14 @@ def _component_needs(catalogue: Catalogue, site: Site, item: MenuItem, count: Co
         on = count.outlet.on
         version = catalogue.in_force(component.recipe, site.code, on)
         if version is None:
-            warnings.append(Warned(on, "no_version", f"{component.recipe} has no version in force on {on}; left out for {item.name}"))
+            detail = f"{component.recipe} has no version in force on {on}; left out for {item.name}"
+            warnings.append(Warned(on, "no_version", detail, item=Item.recipe(component.recipe), period=count.outlet.period))
             continue
         try:
             amount = _component_amount(version, component, count.count)
         except KitchenError as error:
-            warnings.append(Warned(on, "no_version", f"{item.name} asks for {component.recipe} in a way it cannot give: {error.detail}"))
+            detail = f"{item.name} asks for {component.recipe} in a way it cannot give: {error.detail}"
+            warnings.append(Warned(on, "no_version", detail, item=version.item, period=count.outlet.period))
             continue
         portions = count.count * float(component.uptake)
         yield Need(
@@ -137,7 +139,8 @@ def _par_needs(catalogue: Catalogue, site: Site, calendar: Calendar, window: tup
                 continue
             conversions = catalogue.conversions(par.item, site.code, on)
             if conversions is None:
-                warnings.append(Warned(on, "no_version", f"{par.item.label} has no version in force on {on}; its par is left out"))
+                detail = f"{par.item.label} has no version in force on {on}; its par is left out"
+                warnings.append(Warned(on, "no_version", detail, item=par.item))
                 continue
             level = float(conversions.to_stock(par.level))
             yield Need(item=par.item, at=calendar.moment(on, par.by), amount=level, label=par.item.label, par=par, on=on)

@@ -15,6 +15,9 @@ from service.kitchen.book.site import MenuItem, Period, Site
 from service.kitchen.measures.calendar import Calendar
 from service.kitchen.planning.warned import Warned
 
+# How many of many things a warning names.
+TOLD = 20
+
 
 @dataclass(frozen=True, slots=True)
 class Event:
@@ -85,32 +88,46 @@ def counts_of(
 ) -> Iterator[Count]:
     """What is wanted of each menu item: sums over sources and keys, with buffers and overrides (P1)."""
     pushed: dict[OverrideKey, dict[Event | None, list[Forecast]]] = defaultdict(lambda: defaultdict(list))
+    unmapped: dict[date, list[Forecast]] = defaultdict(list)
     for each in forecasts:
         if not window[0] <= each.date <= window[1]:
             continue
         code = catalogue.sold_as(each.source, each.menu_item, each.till_code)
         if code is None:
-            warnings.append(
-                Warned(
-                    each.date,
-                    "unmapped_till_code",
-                    f"{each.count} of till code {each.till_code} from {each.source} ({each.period}) count once a menu item has the code",
-                )
-            )
+            unmapped[each.date].append(each)
             continue
         pushed[each.date, each.period, code][each.event].append(each)
+    warnings += [_unmapped(on, unmapped[on]) for on in sorted(unmapped)]
     # An override may ask for what nobody forecast.
     keys = set(pushed) | {key for key in overrides if window[0] <= key[0] <= window[1]}
     for on, period_code, code in sorted(keys):
         period = site.period(period_code)
         if period is None:
-            warnings.append(
-                Warned(on, "unknown_period", f"{catalogue.menu_items[code].name}: the site has no period {period_code}; left out")
-            )
+            detail = f"{catalogue.menu_items[code].name}: the site has no period {period_code}; left out"
+            warnings.append(Warned(on, "unknown_period", detail, period=period_code))
             continue
         item = catalogue.menu_items[code]
         override = overrides.get((on, period_code, code), Override())
         yield from _rows(site, calendar, item, (on, period), pushed[on, period_code, code], override)
+
+
+def _unmapped(on: date, forecasts: Sequence[Forecast]) -> Warned:
+    """One warning of a date for all till codes that no menu item has: how many there are, and what the first of them ask for."""
+    codes: dict[tuple[str, str | None], list[Forecast]] = defaultdict(list)
+    for each in sorted(forecasts, key=lambda forecast: (forecast.source, forecast.till_code or "", forecast.period)):
+        codes[each.source, each.till_code].append(each)
+    told = [
+        f"{sum(each.count for each in found)} of {code} from {source} ({', '.join(dict.fromkeys(each.period for each in found))})"
+        for (source, code), found in codes.items()
+    ]
+    number = len(told)
+    whose = (
+        "till code that no menu item has counts once one has it"
+        if number == 1
+        else "till codes that no menu item has count once one has them"
+    )
+    more = f", and {number - TOLD} more" if number > TOLD else ""
+    return Warned(on, "unmapped_till_code", f"{number} till {whose}: {', '.join(told[:TOLD])}{more}", number=number)
 
 
 def _rows(

@@ -16,7 +16,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, trimmings
-from service.kitchen.book.recipe import Version
+from service.kitchen.book.recipe import Line, Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.batches import Batch, in_batches, round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
@@ -173,12 +173,13 @@ class OpenRun:
         title = version.title
         if vessel_left_out:
             detail = f"{title}: the site's vessel does not fit the batch rule and is left out"
-            made.warnings.append(Warned(stages[0].on, "vessel_too_small", detail))
+            made.warnings.append(Warned(stages[0].on, "vessel_too_small", detail, item=version.item))
         starts = self.at - version.lead
         for line, amount, after in making.lines:
             # Better a run without the line, and a warning, than no run.
             if isinstance(amount, ServiceError):
-                made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", f"{title}: {amount.detail}; left out"))
+                detail = f"{title}: {amount.detail}; left out"
+                made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", detail, item=line.item))
                 continue
             drawn = _total(amount, batches)
             # Publishing refuses what leads here; what was published before it did may.
@@ -186,7 +187,7 @@ class OpenRun:
                 raise BadAmount(f"{title} asks for more of {line.item.label} than a number can tell: publish it anew", "out_of_range")
             made.draws.append(Draw(line.item, drawn, starts + after, amount))
             if any(line.scaling.beyond(each) for _, each in batches):
-                made.warnings.append(_beyond_tested(stages, line.step, title, catalogue.title(line.item, site.code or None)))
+                made.warnings.append(_beyond_tested(stages, line, version, catalogue.title(line.item, site.code or None)))
         return made
 
 
@@ -199,7 +200,8 @@ def _total(amount: LineAmount, batches: tuple[tuple[Batch, float], ...]) -> floa
     return sum(batch.count * amount.in_batch(factor) for batch, factor in batches)
 
 
-def _beyond_tested(stages: Sequence[Stage], step: int | None, title: str, item: str) -> Warned:
+def _beyond_tested(stages: Sequence[Stage], line: Line, version: Version, item: str) -> Warned:
     """A batch larger than the kitchen tried: the last slope holds beyond the last point (S2)."""
-    stage = next(stage for stage in stages if stage.holds(step))
-    return Warned(stage.on, "seasoning_out_of_range", f"{title}: {item} is beyond what was tested for a batch of this size; taste it")
+    stage = next(stage for stage in stages if stage.holds(line.step))
+    detail = f"{version.title}: {item} is beyond what was tested for a batch of this size; taste it"
+    return Warned(stage.on, "seasoning_out_of_range", detail, item=version.item)

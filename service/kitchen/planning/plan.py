@@ -233,7 +233,8 @@ class _Planner:
         if version is None:
             user = self.catalogue.menu_items[need.outlet.menu_item].name if need.outlet else need.label
             title = self.catalogue.title(need.item, self.site.code or None)
-            self.warnings.append(Warned(on, "no_version", f"{title} has no version in force on {on}; left out for {user}"))
+            detail = f"{title} has no version in force on {on}; left out for {user}"
+            self.warnings.append(Warned(on, "no_version", detail, item=need.item, period=need.outlet and need.outlet.period))
             return None
         return OpenRun.of_recipe(version, self.calendar, (on, need.at), one_run=self.one_run)
 

@@ -14,7 +14,7 @@ from service.kitchen.book.lines import LineAmount
 from service.kitchen.book.recipe import Step, Version
 from service.kitchen.book.site import Par
 from service.kitchen.measures.batches import Batch
-from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.names import RunKey
 
@@ -146,6 +146,11 @@ class Run:
     def output(self, item: Item) -> Output:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
+
+    def last_start(self, stage: Stage) -> datetime:
+        """The last moment at which a stage can begin for the run to be ready still, each rest from then on cut to its ``min`` (P7)."""
+        steps = [each.step for later in self.stages if later.number >= stage.number for each in later.steps]
+        return self.at - sum((step.shortest for step in steps), ZERO) if steps else stage.starts
 
     def need(self, draw: Draw, amount: float, calendar: Calendar, *, settled: bool = False) -> Need:
         """So much of a draw as a need of its item (P6); ``settled`` where it was taken already."""

@@ -225,7 +225,7 @@ def test_stations_stand_in_order_of_position_with_their_hands_on_time() -> None:
 def test_one_station_may_be_asked_for_and_the_rest_of_the_list_stays() -> None:
     catalogue = bread()
     planned = plan_forecasts(catalogue, [forecast(WED, "loaf", 10)], on=WED)
-    document = prep_list(planned, catalogue, only_site(catalogue), Asked(WED, "metric", "veg"))
+    document = prep_list(planned, catalogue, only_site(catalogue), Asked(on=WED, system="metric", station="veg"))
     assert document["stations"] == []
     assert document["cautions"] == list_of(planned, catalogue, WED)["cautions"] == [ALLERGEN_CAUTION, SAFETY_CAUTION]
 

@@ -86,7 +86,20 @@ def test_p1_a_till_code_that_no_menu_item_has_is_warned_of_and_left_out() -> Non
     assert demand.needs == ()
     (warning,) = demand.warnings
     assert (warning.on, warning.code) == (TUE, "unmapped_till_code")
-    assert "9999" in warning.detail
+    assert warning.number == 1
+    assert warning.detail == "1 till code that no menu item has counts once one has it: 7 of 9999 from till-east (lunch)"
+
+
+def test_p1_all_till_codes_of_a_date_that_no_menu_item_has_are_one_warning_with_a_count_and_the_first_twenty() -> None:
+    unknown = [
+        Forecast(date=TUE, period=period, count=2, source="till-east", till_code=str(code))
+        for code in range(10, 33)
+        for period in ("lunch", "dinner")
+    ]
+    (warning,) = foreseen(unknown).warnings
+    assert warning.number == 23
+    named = [f"4 of {code} from till-east (dinner, lunch)" for code in range(10, 30)]
+    assert warning.detail == f"23 till codes that no menu item has count once one has them: {', '.join(named)}, and 3 more"
 
 
 def test_p1_a_till_code_belongs_to_its_source() -> None:

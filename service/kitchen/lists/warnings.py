@@ -1,0 +1,89 @@
+"""Warnings: what the reader of a date's list must know beside what it asks for.
+
+Responsible for choosing which warnings of a plan stand on a list, and for those that follow from its entries (domain P7, P15 e, H2).
+Refuses to know how an entry reads.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime
+
+from service.kitchen.explained.shares import portions_at_risk
+from service.kitchen.lists.documents import PullEntry, TaskEntry
+from service.kitchen.lists.listed import listed_on
+from service.kitchen.lists.tasks import Task
+from service.kitchen.lists.telling import Telling
+from service.kitchen.measures.batches import round_up
+from service.kitchen.planning.guests import Outlet
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.reported import AS_PRINTED, FixedPull
+from service.kitchen.planning.warned import Warned
+
+
+def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEntry], telling: Telling) -> list[Warned]:
+    """What the reader of a date's list must know; each warning stands on the list of the date that it concerns."""
+    warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
+    # Each stage of a run tells of it; the reader wants to hear it once.
+    warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
+    if not any(outlet.on == on for outlet in plan.demand.portions):
+        warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
+    entries = [*(task.document for task in tasks), *pulls]
+    warned += _late(on, entries, plan.first)
+    if telling.quarter is not None:
+        warned += _overdue(on, entries, telling.quarter, telling)
+    warned += _thawed_late(plan, on, telling)
+    return warned
+
+
+def _late(on: date, entries: Sequence[TaskEntry | PullEntry], first: date) -> Iterator[Warned]:
+    """What should have begun before the plan (P7)."""
+    late = sum(entry["late"] for entry in entries)
+    if late:
+        detail = f"{_entries(late)} should have begun before {first}; each says which portions hang on it"
+        yield Warned(on, "late", detail, number=late)
+
+
+def _overdue(on: date, entries: Sequence[TaskEntry | PullEntry], quarter: datetime, telling: Telling) -> Iterator[Warned]:
+    """What should have begun by now, and what of it can no longer be ready in time (P7)."""
+    overdue = [entry for entry in entries if entry.get("overdue")]
+    if not overdue:
+        return
+    clock = f"{quarter.astimezone(telling.words.calendar.zone):%H:%M}"
+    detail = f"{_entries(len(overdue))} should have begun by {clock}; each says which portions hang on it"
+    yield Warned(on, "overdue", detail, number=len(overdue))
+    lost = [entry for entry in overdue if datetime.fromisoformat(entry.get("last_start", entry["start_by"])) < quarter]
+    if lost:
+        detail = f"{_entries(len(lost))} can no longer be ready in time, however short each rest is cut: the last start is over"
+        yield Warned(on, "last_start_over", detail, number=len(lost))
+
+
+def _thawed_late(plan: Plan, on: date, telling: Telling) -> Iterator[Warned]:
+    """Pulls that thaw and were reported after they had to start, until they are thawed (P15 e)."""
+    words = telling.words
+    for fixed in plan.reported.pulls:
+        pull, thaw = fixed.pull, fixed.pull.at - fixed.pull.starts
+        if not thaw or fixed.report is AS_PRINTED or fixed.report.at <= pull.starts:
+            continue
+        thawed = fixed.report.at + thaw
+        dates = (words.calendar.business_date(pull.starts), max(pull.on, words.calendar.business_date(thawed)))
+        if dates[0] <= on <= dates[1]:
+            detail = (
+                f"{words.title(pull.item)} came out of store late: it is thawed by {words.moment(thawed)}, "
+                f"and was needed by {words.moment(pull.at)}{_hanging(fixed, telling)}"
+            )
+            yield Warned(on, "thaw_late", detail, task=pull.id, item=pull.item)
+
+
+def _hanging(fixed: FixedPull, telling: Telling) -> str:
+    """The portions that hang on a pull, as the end of a sentence."""
+    risks = portions_at_risk(telling.shares.of_pull(fixed.pull), telling.most)
+    told = [_portions(outlet, portions, telling) for outlet, portions in risks if portions > 0]
+    return f"; on it hang {', '.join(told)}" if told else ""
+
+
+def _portions(outlet: Outlet, portions: float, telling: Telling) -> str:
+    (purpose,) = telling.words.purposes([outlet], [], outlet.on)
+    return f"{round_up(portions)} of {purpose}"
+
+
+def _entries(number: int) -> str:
+    return f"{number} {'entry' if number == 1 else 'entries'}"
