@@ -16,8 +16,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.lists.documents import ScaledRecipe
-from service.kitchen.lists.scaling import Limits, Scaler, draws, scaling_document
+from service.kitchen.lists.scaling import Limits, ScaledRecipe, Scaler, draws, scaling_document
 from service.kitchen.measures.units import Quantity, System
 from service.kitchen.planning.plan import Plan
 from service.limits import SCALING_FACTOR

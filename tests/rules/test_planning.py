@@ -158,8 +158,8 @@ def test_p7_what_should_have_begun_by_now_is_overdue_until_it_cannot_be_ready_an
 
     (task,) = tasks_of(list_of(planned, catalogue))
     assert untold("P7", f"must start at {task['start_by'][11:16]} for noon") == []
-    assert (told("08:59"), told("09:00")) == ((False, []), (True, ["overdue"]))
-    assert untold("P7", "At 08:59 nothing is said; from 09:00 on it is overdue") == []
+    assert (told("08:44"), told("08:45")) == ((False, []), (True, ["overdue"]))
+    assert untold("P7", "At 08:44 nothing is said; from 08:45 on it is overdue") == []
     assert (told("09:44"), told("09:45")) == ((True, ["overdue"]), (True, ["last_start_over", "overdue"]))
     assert untold("P7", f"Its last start is {task['last_start'][11:16]}, and from 09:45 on it cannot be ready any more") == []
 

@@ -1,4 +1,4 @@
-"""Documents: the lists and scalings that the service answers, key by key.
+"""Documents: the lists that the service answers, key by key.
 
 Responsible for the names and types of their parts, so that whoever writes or reads one by its keys is checked. Refuses to know how
 they are filled: the schemas of the interface are the published truth of their shape, and a test holds these types to them.
@@ -291,16 +291,4 @@ class PrepList(PlannedFrom):
     left_over: list[LeftOver]
     discard: NotRequired[list[Discarded]]
     warnings: list[WarningRow]
-    cautions: list[str]
-
-
-class ScaledRecipe(TypedDict):
-    """A recipe scaled, with its ingredients as purchased through all levels."""
-
-    recipe: str
-    version: int
-    quantity: ComputedQuantity
-    batches: list[BatchCard]
-    ingredients: list[Portion]
-    notes: list[str]
     cautions: list[str]

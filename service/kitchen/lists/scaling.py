@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, time
+from typing import TypedDict
 
 from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
@@ -15,7 +16,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import batch_sizes
-from service.kitchen.lists.documents import Portion, ScaledRecipe
+from service.kitchen.lists.documents import BatchCard, ComputedQuantity, Portion
 from service.kitchen.lists.method import batch_cards
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import TOLERANCE
@@ -33,6 +34,18 @@ NEAR = 1e-12
 STEPS = 128
 GRID = 1.01
 TIMES_NOTE = "Cooking times do not scale with quantity: keep the recipe's times and check doneness batch by batch."
+
+
+class ScaledRecipe(TypedDict):
+    """A recipe scaled, with its ingredients as purchased through all levels."""
+
+    recipe: str
+    version: int
+    quantity: ComputedQuantity
+    batches: list[BatchCard]
+    ingredients: list[Portion]
+    notes: list[str]
+    cautions: list[str]
 
 
 @dataclass(frozen=True, slots=True)

@@ -121,11 +121,7 @@ def _unmapped(on: date, forecasts: Sequence[Forecast]) -> Warned:
         for (source, code), found in codes.items()
     ]
     number = len(told)
-    whose = (
-        "till code that no menu item has counts once one has it"
-        if number == 1
-        else "till codes that no menu item has count once one has them"
-    )
+    whose = "code that no menu item has counts once one has it" if number == 1 else "codes that no menu item has count once one has them"
     more = f", and {number - TOLD} more" if number > TOLD else ""
     return Warned(on, "unmapped_till_code", f"{number} till {whose}: {', '.join(told[:TOLD])}{more}", number=number)
 

@@ -10,7 +10,8 @@ from marshmallow import Schema, fields
 
 from service.api.fields import Flag, Kinds, Many, Money, Number, Object, WholeNumber
 from service.api.schemas import orders, prep_lists, prints, scalings
-from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, ScaledRecipe, UseTask
+from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, UseTask
+from service.kitchen.lists.scaling import ScaledRecipe
 from service.operations.orders import OrderList
 from service.operations.prints import ListChanges
 
