@@ -37,15 +37,16 @@ def at(clock: str, day: str = DAY) -> str:
 COOK: StepSafety = {
     "kind": "cook",
     "class": "poultry",
-    "temperature": {"amount": 74.0, "unit": "degC", "display": "74 °C"},
+    "temperature": {"amount": 82.0, "unit": "degC", "display": "82 °C"},
     "time": None,
     "stages": None,
+    "asks": {"temperature": {"amount": 74.0, "unit": "degC", "display": "74 °C"}, "time": None},
     "section": "3-401.11(A)(3)",
     "edition": "Food Code of a test",
     "note": None,
     "reason": None,
     "laxer": False,
-    "display": "at least 74 °C",
+    "display": "82 °C; the code asks at least 74 °C, Food Code of a test 3-401.11",
 }
 MAKE: MakeTask = {
     "id": "make.mill-street.lentil-soup.2026-12-03.1",
@@ -89,6 +90,7 @@ MAKE: MakeTask = {
         {
             "number": 2,
             "text": "Simmer.",
+            "set_to": {"amount": 180.0, "unit": "degC", "display": "180 °C"},
             "why": None,
             "starts": at("09:50"),
             "active": "PT10M",

@@ -123,7 +123,16 @@ def line(words: str, amount: str, step: int | None = None, scaling: Document | N
 
 def step(active: str | None = None, passive: str | Document | None = None, station: str | None = None, **fields: Any) -> Document:
     """A step with its hands-on and its passive time, at the recipe's station unless another is named."""
-    return {"text": "Work.", "why": None, "active": active, "passive": passive, "station": station, "safety": None, **fields}
+    return {
+        "text": "Work.",
+        "why": None,
+        "active": active,
+        "passive": passive,
+        "station": station,
+        "safety": None,
+        "set_to": None,
+        **fields,
+    }
 
 
 def safety(

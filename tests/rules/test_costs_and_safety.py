@@ -77,6 +77,7 @@ def test_h1_what_a_step_leaves_open_is_the_codes() -> None:
     assert untold("H1", "At a stated 63 °C it keeps to 3 minutes") == []
     assert [each.field for each in laxer(safety("cook", "ground", "60 degC"))] == ["temperature"]
     assert untold("H1", "60 °C is refused without a reason") == []
+    assert untold("H1", f'82 °C reads "{effective(safety("cook", "poultry", "82 degC"), "metric")["display"]}"') == []
 
 
 def test_h2_what_is_combined_keeps_the_date_of_its_earliest_part() -> None:

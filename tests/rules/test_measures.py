@@ -8,6 +8,7 @@ import pytest
 from service.errors import AmbiguousUnit
 from service.kitchen.measures.display import display, total
 from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
+from service.kitchen.measures.temperature import setting
 from service.kitchen.measures.units import Kind, Quantity, System, canonical_unit, factor, parse_amount
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity, recipe
 from tests.kitchen.plans import list_of, only_run, plan_needs, tasks_of, wanted
@@ -105,6 +106,8 @@ def test_d2_texts_are_in_steps_of_scales_and_measures() -> None:
     assert untold("D2", f'20 g "{text(20, "mass", "us")}" in either system and 65 g "{text(65, "mass", "us")}"') == []
     assert untold("D2", f'80 mL read "{text(80, "volume", "us")}"', f'207 mL "{text(207, "volume", "us")}"') == []
     assert untold("D2", f'1065 mL "{text(1065, "volume", "us")}"', f'11.2 pieces read "{text(11.2, "count", "us")}"') == []
+    oven = setting({"amount": 350, "unit": "degF"}).shown("metric")["display"]
+    assert untold("D2", f'An oven at 350 °F is set to "{oven}"') == []
 
 
 def test_d3_a_total_is_the_sum_of_what_is_shown() -> None:

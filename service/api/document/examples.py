@@ -62,6 +62,7 @@ SOUP: Final[Json] = {
             "active": "PT10M",
             "passive": {"min": "PT50M", "target": "PT1H", "max": "PT90M"},
             "safety": {"kind": "cook", "class": "plant"},
+            "set_to": {"amount": 95, "unit": "degC"},
         },
     ],
 }

@@ -17,7 +17,7 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
-from service.api.schemas.safety import StepSafety
+from service.api.schemas.safety import ShownTemperature, StepSafety
 from service.api.schemas.versions import Warned
 from service.limits import COUNT, EXPECTED_FROM, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
 
@@ -97,6 +97,7 @@ class TaskStep(Document):
     passive = Duration(allow_none=True)
     window = Object(WindowMoments, allow_none=True)
     safety = Object(StepSafety, allow_none=True)
+    set_to = Object(ShownTemperature, allow_none=True)
 
 
 class Given(Portion):

@@ -144,6 +144,7 @@ class Step(Document):
     passive = Passive(load_default=None)
     station = Code(load_default=None)
     safety = Object(Safety, load_default=None)
+    set_to = TemperatureField(load_default=None)
 
 
 class DraftBody(Document):

@@ -24,13 +24,21 @@ class TemperatureStretch(Document):
     within = Duration(required=True)
 
 
+class ShownLimit(Document):
+    """A temperature and a time in the scale of the list."""
+
+    temperature = Object(ShownTemperature, allow_none=True, required=True)
+    time = Duration(allow_none=True, required=True)
+
+
 class StepSafety(Document):
-    """What a step keeps to: as the recipe states it, else as the food code asks."""
+    """What a step keeps to: as the recipe states it, else as the food code asks; beside it what the code `asks`."""
 
     kind = Choice(SAFETY_KINDS, required=True)
     food = Choice(SAFETY_CLASSES, data_key="class", allow_none=True, required=True)
     temperature = Object(ShownTemperature, allow_none=True, required=True)
     time = Duration(allow_none=True, required=True)
+    asks = Object(ShownLimit)
     stages = Many(Object(TemperatureStretch), most=STRETCHES, allow_none=True, required=True)
     section = Text(required=True)
     edition = Text(required=True)

@@ -6,7 +6,7 @@ Responsible for words and columns. Refuses to compute: every number stands in th
 from collections.abc import Iterator, Sequence
 
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, Portion, PrepList, PullEntry, TaskEntry
+from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, Portion, PrepList, PullEntry, StepRow, TaskEntry
 from service.kitchen.measures.calendar import spoken
 
 
@@ -47,7 +47,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
         for batch in task["batches"]:
             yield f"           {batch['count']} × {shown(batch)}"
             yield from (f"             {shown(line)} {name(line)}{note(line)}" for line in batch["lines"])
-        yield from (f"           {step['number']}. {step['text']}" for step in task["steps"])
+        yield from (f"           {step['number']}. {step['text']}{setting(step)}" for step in task["steps"])
     if task["kind"] == "prep" and task["draw"]:
         yield f"           from {portions(task['draw'])}"
     if task["kind"] != "use" and task["gives"]:
@@ -86,6 +86,12 @@ def portions(rows: Sequence[Portion]) -> str:
 def note(line: BatchLine) -> str:
     """A line's note, set apart."""
     return f" ({line['note']})" if line["note"] else ""
+
+
+def setting(step: StepRow) -> str:
+    """What oven, fryer or bath is set to for a step."""
+    shown = step.get("set_to")
+    return f" Set to {shown['display']}." if shown else ""
 
 
 def until(kept: Kept, clock: Clock) -> str:

@@ -11,7 +11,7 @@ from service.api.sheets.clock import Clock, date_of
 from service.kitchen.lists.documents import AtRisk, MakeTask, Portion, PrepTask, ProgressRow
 from service.kitchen.lists.wording import MONTHS, WEEKDAYS, day
 from service.kitchen.measures.calendar import spoken
-from service.kitchen.safety.safety import StepSafety
+from service.kitchen.safety.safety import StepSafety, cited
 
 SAFETY = {
     "cook": "Cook through",
@@ -22,6 +22,8 @@ SAFETY = {
     "time_control": "Time is the control",
     "thaw": "Thaw safely",
 }
+# Of these the note says when they may be done so; of others, in which edition of the code a figure stands.
+CONDITIONED = ("time_control", "thaw")
 STORES = {None: "Store", "dry": "Dry store", "cold": "Cold store", "frozen": "Freezer"}
 REPORTED = {"doing": "BEGUN", "done": "DONE"}
 NOTHING = "PT0S"
@@ -53,17 +55,20 @@ def lasts(duration: str | None) -> str:
 
 
 def safety(rule: StepSafety) -> str:
-    """What a step must keep to: the kind, the figures, the section that asks for them, and what is on record beside them.
+    """What a step must keep to: the kind, what recipe and code say of it with the section, and what is on record beside them.
 
-    >>> safety({"kind": "cook", "class": "poultry", "display": "at least 74 °C", "section": "3-401.11", "edition": "Food Code",
-    ...         "note": None, "laxer": False, "reason": None})
-    'Cook through, poultry: at least 74 °C (Food Code, 3-401.11).'
+    >>> safety({"kind": "cook", "class": "poultry", "display": "82 °C; the code asks at least 74 °C, Food Code 3-401.11", "asks": {},
+    ...         "section": "3-401.11(A)(3)", "edition": "Food Code", "note": None, "laxer": False, "reason": None})
+    'Cook through, poultry: 82 °C; the code asks at least 74 °C, Food Code 3-401.11.'
     """
     kind = SAFETY.get(rule["kind"], plain(rule["kind"]))
     head = f"{kind}, {plain(rule['class'])}" if rule["class"] else kind
-    text = f"{head}: {rule['display']} ({rule['edition']}, {rule['section']})"
+    # What was printed before the code's figures stood apart does not name the section in its text.
+    source = "" if "asks" in rule else f", {cited(rule['edition'], rule['section'])}"
+    text = f"{head}: {rule['display']}{source}"
     reason = f"{'Laxer than the code, by the reason' if rule['laxer'] else 'Reason'} on record: {rule['reason']}" if rule["reason"] else ""
-    return " ".join(part.rstrip(".") + "." for part in (text, rule["note"], reason) if part)
+    condition = rule["note"] if rule["kind"] in CONDITIONED else None
+    return " ".join(part.rstrip(".") + "." for part in (text, condition, reason) if part)
 
 
 def risk(row: AtRisk) -> str:

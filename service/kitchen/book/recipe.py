@@ -18,6 +18,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
+from service.kitchen.measures.temperature import Degrees, setting
 from service.kitchen.measures.units import Kind, Quantity
 
 
@@ -89,7 +90,7 @@ class Passive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One step: hands-on time, then time without hands, at a station."""
+    """One step: hands-on time, then time without hands, at a station; ``set_to`` is what oven, fryer or bath is set to."""
 
     text: str
     why: str | None
@@ -97,6 +98,7 @@ class Step:
     passive: Passive
     station: str
     safety: Document | None
+    set_to: Degrees | None
 
     @property
     def duration(self) -> timedelta:
@@ -218,6 +220,7 @@ def read_step(document: Document, station: str) -> Step:
         passive=read_passive(document["passive"]),
         station=document["station"] or station,
         safety=document["safety"],
+        set_to=None if document["set_to"] is None else setting(document["set_to"]),
     )
 
 

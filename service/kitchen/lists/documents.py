@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Literal, NotRequired, TypedDict, final
 
 from service.kitchen.book.item import ItemWithTitle
+from service.kitchen.measures.temperature import ShownTemperature
 from service.kitchen.safety.allergens import AllergenNames
 from service.kitchen.safety.safety import StepSafety
 
@@ -101,6 +102,7 @@ class StepRow(TypedDict):
     passive: str
     window: WindowMoments | None
     safety: StepSafety | None
+    set_to: NotRequired[ShownTemperature | None]
 
 
 class Balance(TypedDict):

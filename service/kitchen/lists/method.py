@@ -62,5 +62,6 @@ def step_row(timed: TimedStep, words: Words) -> StepRow:
         "active": write_duration(step.active),
         "passive": write_duration(passive.target),
         "window": window,
+        "set_to": None if step.set_to is None else step.set_to.shown(words.system),
         "safety": None if step.safety is None else effective(step.safety, words.system),
     }

@@ -5,6 +5,7 @@ state adoptions print it; beside each figure that was not read there stands that
 Refuses to know recipes, and to decide what a stricter or laxer step means. Local law goes before all of it.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
@@ -13,6 +14,7 @@ from typing import Literal, NamedTuple
 
 from service.kitchen.book.ingredient import exact
 from service.kitchen.book.json import Document
+from service.kitchen.measures.temperature import Degrees, crossed, degrees
 
 # The edition of 2022 itself was not at hand: its figures were read in state adoptions of earlier ones; notes say where these differ.
 EDITION = "FDA Food Code 2022"
@@ -20,19 +22,8 @@ EDITION = "FDA Food Code 2022"
 Bound = Literal["least", "most"]
 
 
-class Degrees(NamedTuple):
-    """A temperature as the code prints it in both scales, so that an author of either is held to what is printed."""
-
-    celsius: Fraction
-    fahrenheit: Fraction
-
-    def among(self, unit: str) -> Fraction:
-        """The printed figure in degC or degF."""
-        return self.celsius if unit == "degC" else self.fahrenheit
-
-
 def printed(fahrenheit: int, celsius: int) -> Degrees:
-    """A temperature that the text of the code prints in whole degrees of both scales."""
+    """A temperature that the text of the code prints in whole degrees of both scales: an author of either is held to what is printed."""
     return Degrees(Fraction(celsius), Fraction(fahrenheit))
 
 
@@ -117,6 +108,9 @@ ROAST_TABLE = (
     Hold(tabled(158), AT_ONCE),
 )
 
+# What the code prints in both scales.
+PRINTED = (COLD, COOL, HOT_ROAST, HOT, MEAT, GROUND, POULTRY, *(row.temperature for row in GROUND_TABLE + ROAST_TABLE))
+
 # That the edition of 2022 keeps under one second for poultry is from memory; the adoptions of editions up to 2013 print 15 s.
 POULTRY_NOTE = "Under 1 s is the figure of the editions from 2017 on; earlier ones ask for 15 s."
 GROUND_NOTE = "17 s is the figure of the editions from 2017 on; earlier ones ask for 15 s."
@@ -190,16 +184,38 @@ def _cooking(food: str | None, stated: Document | None) -> Standard:
     )
 
 
+def stated_degrees(stated: Document, asked: Standard) -> Degrees:
+    """A stated temperature in both scales: where the code prints it so with the other, else rounded to whole degrees on the safe side.
+
+    Degrees Celsius to a tenth are the code's, too: 62.8 °C are 145 °F, and 73.9 °C 165 °F. The figures that are asked of the step
+    go before all others; from Fahrenheit no others count, since the code prints some of them down.
+    """
+    amount, unit = exact(stated["amount"]), stated["unit"]
+    figures = [each for each in (asked.temperature, asked.laxest) if each is not None] + (list(PRINTED) if unit == "degC" else [])
+    figures += [tabled(int(each.fahrenheit)) for each in figures]
+    known = next((each for each in figures if each.among(unit) == amount), None)
+    if known is not None:
+        return known
+    safe = math.ceil if asked.bound == "least" else math.floor
+    return degrees(amount, unit, Fraction(safe(crossed(amount, unit))))
+
+
+def meets(stated: Document, limit: Degrees, bound: Bound) -> bool:
+    """Whether a stated temperature keeps to the figure that the code prints in its own scale."""
+    amount, figure = exact(stated["amount"]), limit.among(stated["unit"])
+    return amount >= figure if bound == "least" else amount <= figure
+
+
 def _tabled(section: str, table: tuple[Hold, ...], usual: Hold, stated: Document | None, note: str | None) -> Standard:
     """The time that a table asks for at a stated temperature: that of the hottest row not above it."""
     row = usual
     if stated is not None:
-        reached = [each for each in table if each.temperature.among(stated["unit"]) <= exact(stated["amount"])]
+        reached = [each for each in table if meets(stated, each.temperature, "least")]
         row = reached[-1] if reached else usual
     return Standard(
         section=section,
         bound="least",
-        temperature=usual.temperature,
+        temperature=row.temperature,
         laxest=table[0].temperature,
         time=row.time,
         time_bound="least",
@@ -209,7 +225,7 @@ def _tabled(section: str, table: tuple[Hold, ...], usual: Hold, stated: Document
 
 def _time_control(stated: Document | None) -> Standard:
     """Four hours, or six where the food is stated never to rise above 70 °F."""
-    if stated is not None and exact(stated["amount"]) <= COOL.among(stated["unit"]):
+    if stated is not None and meets(stated, COOL, "most"):
         note = "Begun at 5 °C (41 °F) or colder; watched so that it never rises above 21 °C (70 °F)."
         return Standard(section="3-501.19(C)", bound="most", temperature=None, laxest=None, time=6 * HOUR, note=note)
     return Standard(
@@ -224,7 +240,7 @@ def _time_control(stated: Document | None) -> Standard:
 
 def _thawing(stated: Document | None) -> Standard:
     """In the cold, or, where a warmer temperature is stated, under running water of at most 70 °F."""
-    if stated is None or exact(stated["amount"]) <= COLD.among(stated["unit"]):
+    if stated is None or meets(stated, COLD, "most"):
         return Standard(section="3-501.13(A)", bound="most", temperature=COLD, laxest=COLD, time=None)
     note = "Under running water; raw food of animals is above 5 °C (41 °F) for at most 4 h, what is eaten as it is never."
     return Standard(section="3-501.13(B)", bound="most", temperature=COOL, laxest=COOL, time=4 * HOUR, note=note)

@@ -12,7 +12,7 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
         "             46.1 g Cumin (toasted)",
         "             20 L Water",
         "           1. Sweat the onion.",
-        "           2. Simmer.",
+        "           2. Simmer. Set to 180 °C.",
         "           for Soup bowl, lunch; Soup bowl, lunch, Fri 4 Dec; par 2 L by 09:00",
         "           use by the end of Fri 4 Dec",
         "  05:52  prep  Chicken, breast: 5.6 kg",

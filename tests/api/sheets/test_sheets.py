@@ -192,8 +192,8 @@ def test_a_cut_tells_what_each_form_and_by_product_gets() -> None:
 def test_steps_tell_rests_as_clock_times_why_and_what_is_safe() -> None:
     text = text_of(sheet_html(list_of(MAKE)))
     assert "Leave 1 h: ready from 08:55, best at 09:05, no later than 09:35. Why: Browning would darken the soup." in text
-    assert "Simmer. (10 min hands-on) Leave 40 min, until 10:40." in text
-    assert "Safety: Cook through, poultry: at least 74 °C (Food Code of a test, 3-401.11(A)(3))" in text
+    assert "Simmer. Set to 180 °C. (10 min hands-on) Leave 40 min, until 10:40." in text
+    assert "Safety: Cook through, poultry: 82 °C; the code asks at least 74 °C, Food Code of a test 3-401.11." in text
 
 
 def test_a_rest_without_a_window_ends_where_the_next_step_begins() -> None:
@@ -201,8 +201,16 @@ def test_a_rest_without_a_window_ends_where_the_next_step_begins() -> None:
     assert "Leave 1 h, until 09:50." in text_of(sheet_html(list_of(MAKE | {"steps": [first, MAKE["steps"][1]]})))
 
 
+def test_a_print_of_before_says_the_section_beside_what_it_asked() -> None:
+    before = COOK | {"display": "at least 74 °C"}
+    del before["asks"]
+    steps = [MAKE["steps"][1] | {"safety": before}]
+    text = text_of(sheet_html(list_of(MAKE | {"steps": steps})))
+    assert "Safety: Cook through, poultry: at least 74 °C, Food Code of a test 3-401.11." in text
+
+
 def test_a_recorded_reason_for_less_than_the_code_is_told() -> None:
-    laxer = COOK | {"reason": "Approved plan 7.", "laxer": True, "note": "For at once."}
+    laxer = COOK | {"kind": "thaw", "reason": "Approved plan 7.", "laxer": True, "note": "For at once."}
     steps = [MAKE["steps"][1] | {"safety": laxer}]
     text = text_of(sheet_html(list_of(MAKE | {"steps": steps})))
     assert "For at once. Laxer than the code, by the reason on record: Approved plan 7." in text

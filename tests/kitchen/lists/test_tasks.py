@@ -187,6 +187,16 @@ def test_t1_a_step_shows_its_window_as_clock_times() -> None:
     }
 
 
+def test_d2_what_an_oven_is_set_to_is_told_in_the_degrees_of_the_site() -> None:
+    oven = [step("PT5M"), step("PT5M", "PT1H", set_to={"amount": 350, "unit": "degF"})]
+    catalogue = kitchen(recipe("soup", "1 L", steps=oven), BOWL)
+    planned = plan_forecasts(catalogue, [forecast(TUE, "bowl", 2)])
+    (us,) = tasks_of(list_of(planned, catalogue, system="us"))
+    (metric,) = tasks_of(list_of(planned, catalogue))
+    assert [each["set_to"] for each in us["steps"]] == [None, {"amount": 350, "unit": "degF", "display": "350 °F"}]
+    assert [each["set_to"] for each in metric["steps"]] == [None, {"amount": 177, "unit": "degC", "display": "177 °C"}]
+
+
 def test_y1_a_prep_task_tells_ep_and_draws_ap() -> None:
     # 70 L take 7 kg of dice: 7 ÷ 0.88 = 7.9545 kg of onion.
     task = task_of(soups(), "prep")

@@ -79,30 +79,105 @@ def test_h1_the_detail_names_the_section_and_what_to_write() -> None:
     assert "at least PT12M at that temperature" in found.detail
 
 
+COOKED, HELD, COOLED = "Food Code 2022 3-401.11", "Food Code 2022 3-501.16", "Food Code 2022 3-501.14"
+TWO_STAGES = "57 °C to 21 °C within 2 h, 57 °C to 5 °C within 6 h"
+TWO_STAGES_US = "135 °F to 70 °F within 2 h, 135 °F to 41 °F within 6 h"
+
+
 @pytest.mark.parametrize(
     ("words", "metric", "us"),
     [
-        (("cook", "poultry"), "at least 74 °C", "at least 165 °F"),
-        (("cook", "fish"), "at least 63 °C for 15 s", "at least 145 °F for 15 s"),
-        (("cook", "roast"), "at least 62.8 °C for 4 min", "at least 145 °F for 4 min"),
-        (("cook", "poultry", "82 degC"), "at least 82 °C", "at least 180 °F"),
-        (("reheat",), "at least 74 °C for 15 s, reached within 2 h", "at least 165 °F for 15 s, reached within 2 h"),
-        (("hold_cold",), "at most 5 °C", "at most 41 °F"),
-        (("hold_cold", None, "-18 degC"), "at most -18 °C", "at most -1 °F"),
-        (("cool",), "57 °C to 21 °C within 2 h; 57 °C to 5 °C within 6 h", "135 °F to 70 °F within 2 h; 135 °F to 41 °F within 6 h"),
-        (("time_control",), "use or discard within 4 h", "use or discard within 4 h"),
-        (("thaw",), "at most 5 °C", "at most 41 °F"),
-        (("thaw", None, "70 degF"), "at most 21 °C, within 4 h", "at most 70 °F, within 4 h"),
+        (("cook", "poultry"), f"at least 74 °C, {COOKED}", f"at least 165 °F, {COOKED}"),
+        (("cook", "fish"), f"at least 63 °C for 15 s, {COOKED}", f"at least 145 °F for 15 s, {COOKED}"),
+        (("cook", "roast"), f"at least 62.8 °C for 4 min, {COOKED}", f"at least 145 °F for 4 min, {COOKED}"),
+        (("hold_cold",), f"at most 5 °C, {HELD}", f"at most 41 °F, {HELD}"),
+        (("cool",), f"{TWO_STAGES}, {COOLED}", f"{TWO_STAGES_US}, {COOLED}"),
+        (("time_control",), "use or discard within 4 h, Food Code 2022 3-501.19", "use or discard within 4 h, Food Code 2022 3-501.19"),
+        (("thaw",), "at most 5 °C, Food Code 2022 3-501.13", "at most 41 °F, Food Code 2022 3-501.13"),
     ],
 )
-def test_h1_the_cook_reads_a_line_in_the_scale_of_the_list(words: tuple[str | None, ...], metric: str, us: str) -> None:
+def test_h1_a_step_that_states_nothing_reads_what_the_code_asks_and_its_section(
+    words: tuple[str | None, ...], metric: str, us: str
+) -> None:
     document = safety(*words)  # type: ignore[arg-type]  # The words are those of safety, the first of them is never None.
     assert (effective(document, "metric")["display"], effective(document, "us")["display"]) == (metric, us)
 
 
-def test_h1_what_is_authored_keeps_its_unit_and_a_default_takes_that_of_the_list() -> None:
-    shown = effective(safety("cook", "poultry", "180 degF"), "metric")["temperature"]
-    assert shown == {"amount": 180, "unit": "degF", "display": "83 °C"}
+@pytest.mark.parametrize(
+    ("words", "metric", "us"),
+    [
+        (
+            ("cook", "poultry", "82 degC"),
+            f"82 °C; the code asks at least 74 °C, {COOKED}",
+            f"180 °F; the code asks at least 165 °F, {COOKED}",
+        ),
+        (
+            ("cook", "poultry", None, "PT30S"),
+            f"for 30 s; the code asks at least 74 °C, {COOKED}",
+            f"for 30 s; the code asks at least 165 °F, {COOKED}",
+        ),
+        (
+            ("reheat", None, "80 degC"),
+            "80 °C; the code asks at least 74 °C for 15 s, reached within 2 h, Food Code 2022 3-403.11",
+            "176 °F; the code asks at least 165 °F for 15 s, reached within 2 h, Food Code 2022 3-403.11",
+        ),
+        (
+            ("cook", "ground", "82 degC"),
+            # The table asks no time from 70 °C on.
+            f"82 °C; the code asks at least 70 °C, {COOKED}",
+            f"180 °F; the code asks at least 158 °F, {COOKED}",
+        ),
+        (
+            ("hold_cold", None, "-18 degC"),
+            f"-18 °C; the code asks at most 5 °C, {HELD}",
+            f"-1 °F; the code asks at most 41 °F, {HELD}",
+        ),
+        (
+            ("cool", None, "3 degC", "PT4H"),
+            f"57 °C to 21 °C within 2 h, 57 °C to 3 °C within 4 h; the code asks {TWO_STAGES}, {COOLED}",
+            f"135 °F to 70 °F within 2 h, 135 °F to 37 °F within 4 h; the code asks {TWO_STAGES_US}, {COOLED}",
+        ),
+        (
+            ("thaw", None, "70 degF"),
+            "at most 21 °C, within 4 h, Food Code 2022 3-501.13",
+            "at most 70 °F, within 4 h, Food Code 2022 3-501.13",
+        ),
+    ],
+)
+def test_h1_what_the_recipe_says_and_what_the_code_asks_are_told_apart(words: tuple[str | None, ...], metric: str, us: str) -> None:
+    document = safety(*words)  # type: ignore[arg-type]  # The words are those of safety, the first of them is never None.
+    assert (effective(document, "metric")["display"], effective(document, "us")["display"]) == (metric, us)
+
+
+def test_h1_what_the_code_asks_stands_beside_what_the_step_keeps_to() -> None:
+    shown = effective(safety("cook", "poultry", "180 degF", "PT30S"), "us")
+    assert (shown["temperature"], shown["time"]) == ({"amount": 180, "unit": "degF", "display": "180 °F"}, "PT30S")
+    assert shown["asks"] == {"temperature": {"amount": 165, "unit": "degF", "display": "165 °F"}, "time": "PT0S"}
+
+
+@pytest.mark.parametrize(
+    ("words", "metric", "us"),
+    [
+        (("cook", "whole_cut", "62.8 degC", None, "Our plan."), "62.8 °C", "145 °F"),
+        (("cook", "plant", "73.9 degC"), "73.9 °C", "165 °F"),
+        (("cook", "plant", "74 degC"), "74 °C", "165 °F"),
+        (("cook", "roast", "130 degF"), "54.4 °C", "130 °F"),
+        (("hold_hot", None, "135 degF"), "57 °C", "135 °F"),
+        (("hold_hot", "roast", "130 degF"), "54 °C", "130 °F"),
+        # What the code does not print goes to whole degrees on the safe side.
+        (("cook", "poultry", "180 degF"), "83 °C", "180 °F"),
+        (("cook", "poultry", "75.5 degC"), "75.5 °C", "168 °F"),
+        (("hold_cold", None, "38 degF"), "3 °C", "38 °F"),
+    ],
+)
+def test_h1_figures_of_the_code_keep_what_it_prints_in_the_other_scale(words: tuple[str | None, ...], metric: str, us: str) -> None:
+    document = safety(*words)  # type: ignore[arg-type]  # The words are those of safety, the first of them is never None.
+    shown = [effective(document, system)["temperature"] for system in ("metric", "us")]
+    assert [each and each["display"] for each in shown] == [metric, us]
+
+
+def test_h1_a_temperature_is_in_the_scale_of_the_list() -> None:
+    assert effective(safety("cook", "poultry", "180 degF"), "metric")["temperature"] == {"amount": 83, "unit": "degC", "display": "83 °C"}
     assert effective(safety("cook", "poultry"), "us")["temperature"] == {"amount": 165, "unit": "degF", "display": "165 °F"}
 
 
