@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import MenuItem
 from service.limits import FORECAST_DAYS_AHEAD, FORECAST_DAYS_BACK
 from service.store.forecasts import MENU_ITEM, TILL_CODE, ForecastKey, ForecastRow
 
@@ -58,8 +59,14 @@ class Intake:
         if place not in self._faults:
             self._faults[place] = list(self.place_faults(*place))
         if menu_item is None or menu_item in self.catalogue.menu_items:
-            return self._faults[place]
+            return [*self._faults[place], *self.menu_faults(entry)]
         return [Fault("/menu_item", "unknown_reference", f"there is no menu item {menu_item}"), *self._faults[place]]
+
+    def menu_faults(self, entry: dict[str, Any]) -> Iterator[Fault]:
+        """That an entry is for a date on which its menu item is not sold; what was expected of it may be taken back (P1)."""
+        code = self.catalogue.sold_as(self.source, entry["menu_item"], entry["till_code"])
+        if code is not None and entry["count"] > 0 and not self.catalogue.menu_items[code].sold_on(self.date(entry["date"])):
+            yield not_on_menu(self.catalogue.menu_items[code], entry["date"], "/till_code" if entry["menu_item"] is None else "/menu_item")
 
     def place_faults(self, site: str, period: str, on: str) -> Iterator[Fault]:
         """What is wrong with the site, period and date of an entry."""
@@ -104,6 +111,13 @@ class Intake:
             event_buffer=None if buffer is None else Decimal(buffer),
             as_of=self.as_of,
         )
+
+
+def not_on_menu(item: MenuItem, on: object, pointer: str) -> Fault:
+    """The fault of a count for a date on which a menu item is not sold; it says when it is (P1)."""
+    first, last = item.sold_from, item.sold_until
+    spans = [f"from {first}" if first else "", f"until {last}" if last else ""]
+    return Fault(pointer, "not_on_menu", f"{item.code} is not on the menu on {on}: it is sold {' '.join(span for span in spans if span)}")
 
 
 def read_moment(text: str) -> datetime:

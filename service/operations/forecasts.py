@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 from service.errors import Fault, ForeignSource, Invalid, NotFound, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
+from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.planning.guests import Event, Forecast, Override, OverrideKey, default_buffer, guests
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
@@ -242,7 +243,7 @@ def site_rows(session: Session, catalogue: Catalogue, site: str, first: date, la
     places = {period.code: place for place, period in enumerate(kitchen.periods)}
     keys = sorted(pushed.keys() | own.keys(), key=lambda key: (key[0], places.get(key[1], len(places)), key[1], key[2]))
     return [
-        site_row(key, pushed[key], own.get(key, Override()), default_buffer(kitchen, catalogue.menu_items[key[2]]))
+        site_row(key, pushed[key], own.get(key, Override()), kitchen, catalogue.menu_items[key[2]])
         for key in keys
         if key[2] in catalogue.menu_items
     ]
@@ -272,12 +273,13 @@ def overrides_of(session: Session, site: str, first: date, last: date) -> dict[O
     return {(key.date, key.period, key.menu_item): Override(each["count"], each["add"]) for key, each in found.items()}
 
 
-def site_row(key: OverrideKey, pushed: Sequence[Forecast], override: Override, buffer: Fraction) -> dict[str, Any]:
-    """One row of ``site_rows``."""
+def site_row(key: OverrideKey, pushed: Sequence[Forecast], override: Override, site: Site, item: MenuItem) -> dict[str, Any]:
+    """One row of ``site_rows``; of what is not on the menu on its date nobody is reckoned with (P1)."""
     sums: dict[Event | None, int] = defaultdict(int)
     for each in pushed:
         sums[each.event] += each.count
-    count = sum((number for _, number in guests(sums, override, buffer)), Fraction(0))
+    counts = guests(sums, override, default_buffer(site, item)) if item.sold_on(key[0]) else []
+    count = sum((number for _, number in counts), Fraction(0))
     return {
         "date": key[0].isoformat(),
         "period": key[1],

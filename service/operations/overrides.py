@@ -12,6 +12,7 @@ from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
+from service.operations.entries import not_on_menu
 from service.operations.matching import Expected, require_match
 from service.store import overrides, revisions
 from service.store.documents import tag
@@ -42,14 +43,16 @@ def put_override(
 ) -> tuple[Stored, bool]:
     """Create or replace an override, ``{"count", "add", "note"}``; returns it and whether it is new.
 
-    Raises NotFound for a site, period or menu item that does not exist, Invalid for another word on a date that is over, then
-    MatchRequired or Stale; Moved where the catalogue is another.
+    Raises NotFound for a site, period or menu item that does not exist, Invalid for another word on a date that is over or on
+    which the item is not sold, then MatchRequired or Stale; Moved where the catalogue is another.
     """
     check_catalogue(session, catalogue)
     require_place(catalogue, key)
     current = overrides.read(session, key)
     if current != document:
         require_open(catalogue, key, now)
+        if not (item := catalogue.menu_items[key.menu_item]).sold_on(key.date):
+            raise Invalid([not_on_menu(item, key.date, "")])
     require_match(None if current is None else tag(current), expected)
     if current != document:
         overrides.save(session, key, document)

@@ -195,9 +195,13 @@ def recipe(
 
 
 def menu_item(
-    code: str, *components: tuple[str, str] | tuple[str, str, str], buffer: str | None = None, codes: Iterable[tuple[str, str]] = ()
+    code: str,
+    *components: tuple[str, str] | tuple[str, str, str],
+    buffer: str | None = None,
+    codes: Iterable[tuple[str, str]] = (),
+    sold: tuple[date | None, date | None] = (None, None),
 ) -> MenuItem:
-    """A menu item of components (recipe, quantity) or (recipe, quantity, uptake)."""
+    """A menu item of components (recipe, quantity) or (recipe, quantity, uptake), ``sold`` from one date until another."""
     return read_menu_item(
         code,
         {
@@ -208,6 +212,7 @@ def menu_item(
                 {"recipe": each[0], "quantity": quantity(each[1]), "uptake": each[2] if len(each) == 3 else 1} for each in components
             ],
             "codes": [{"source": source, "till_code": till_code} for source, till_code in codes],
+            **{name: None if on is None else on.isoformat() for name, on in zip(("sold_from", "sold_until"), sold, strict=True)},
         },
     )
 

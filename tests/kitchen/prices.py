@@ -46,7 +46,16 @@ def by_product(code: str, value: str | None, **fields: Any) -> Ingredient:
 def sold(code: str, components: Mapping[str, str], price: str | None, uptake: float = 1) -> MenuItem:
     parts = [{"recipe": each, "quantity": quantity(amount), "uptake": uptake} for each, amount in components.items()]
     return read_menu_item(
-        code, {"name": code, "price": None if price is None else money(price), "buffer": None, "components": parts, "codes": []}
+        code,
+        {
+            "name": code,
+            "price": None if price is None else money(price),
+            "buffer": None,
+            "components": parts,
+            "codes": [],
+            "sold_from": None,
+            "sold_until": None,
+        },
     )
 
 

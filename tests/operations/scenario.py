@@ -30,6 +30,8 @@ MENU_ITEM: dict[str, Any] = {
     "buffer": None,
     "components": [],
     "codes": [{"source": "till-east", "till_code": "1042"}],
+    "sold_from": None,
+    "sold_until": None,
 }
 CATALOGUE = Catalogue(
     sites={code: read_site(code, SITE) for code in ("mill-street", "harbour")},

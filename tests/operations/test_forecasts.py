@@ -1,6 +1,7 @@
 import itertools
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -346,3 +347,30 @@ def test_p15_an_earlier_word_that_arrives_late_opens_its_date_again(session: Ses
     assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[-1]
     push(session, entry(date="2026-12-01"), as_of="2026-12-01T12:00:00-05:00")
     assert closed_days.newest(session, "mill-street", date(2026, 12, 9)) == days[0]
+
+
+OFF_MENU = replace(
+    CATALOGUE, menu_items={**CATALOGUE.menu_items, "soup-bowl": replace(CATALOGUE.menu_items["soup-bowl"], sold_until=date(2026, 12, 2))}
+)
+
+
+def push_off_menu(session: Session, *entries: Any) -> dict[str, Any]:
+    body = {"source": "till-east", "as_of": AS_OF, "entries": list(entries)}
+    return forecasts.push(session, forecasts.read_push(body, OFF_MENU, NOW, load, None))
+
+
+def test_p1_an_entry_for_a_date_on_which_the_menu_item_is_not_sold_is_refused_by_either_key(session: Session) -> None:
+    push(session, entry(count=5))
+    answer = push_off_menu(session, entry(), item_entry(), item_entry(menu_item="salad"), entry(date="2026-12-02", period="dinner"))
+    assert answer["stored"] == 2
+    assert faults(answer) == [(0, "/entries/0/till_code", "not_on_menu"), (1, "/entries/1/menu_item", "not_on_menu")]
+    assert answer["refused"][0]["errors"][0]["detail"] == "soup-bowl is not on the menu on 2026-12-03: it is sold until 2026-12-02"
+    # What was expected of it before may be taken back.
+    assert push_off_menu(session, entry(count=0))["refused"] == []
+
+
+def test_p1_of_what_is_not_on_the_menu_the_row_shows_what_was_pushed_and_counts_nobody(session: Session) -> None:
+    push(session, entry(count=100))
+    day = date(2026, 12, 3)
+    (row,) = forecasts.site_rows(session, OFF_MENU, "mill-street", day, day)
+    assert (row["forecast"], row["count"]) == (100, 0)

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -86,3 +87,14 @@ def test_p15_what_guests_of_a_date_that_is_over_had_cannot_be_changed(session: S
         assert [fault.code for fault in refused.value.faults] == ["out_of_range"]
     # Saying the same again changes nothing, and is no fault.
     assert put(session, DOCUMENT, stored.tag, now=over) == (stored, False)
+
+
+def test_a_word_on_what_is_not_sold_on_the_date_is_refused_and_one_that_was_kept_is_removed(session: Session) -> None:
+    stored, _ = put(session, DOCUMENT)
+    bowl = replace(CATALOGUE.menu_items["soup-bowl"], sold_until=KEY.date - timedelta(days=1))
+    over = replace(CATALOGUE, menu_items={**CATALOGUE.menu_items, "soup-bowl": bowl})
+    with pytest.raises(Invalid) as caught:
+        overrides.put_override(session, KEY, DOCUMENT | {"count": 60}, over, frozenset([stored.tag]), NOON)
+    assert [(fault.pointer, fault.code) for fault in caught.value.faults] == [("", "not_on_menu")]
+    assert overrides.put_override(session, KEY, DOCUMENT, over, frozenset([stored.tag]), NOON) == (stored, False)
+    overrides.delete_override(session, KEY, over, frozenset([stored.tag]), NOON)

@@ -25,6 +25,8 @@ BOWL = {
     "price": None,
     "buffer": None,
     "codes": [],
+    "sold_from": None,
+    "sold_until": None,
     "components": [{"recipe": "soup", "quantity": quantity("1 kg"), "uptake": 1}],
 }
 

@@ -94,6 +94,13 @@ def test_p1_whole_pieces_are_needed() -> None:
     assert untold("P1", f"{number(need.amount)} rolls are needed") == []
 
 
+def test_p1_what_is_not_on_the_menu_is_not_cooked() -> None:
+    catalogue = kitchen(recipe("roll", "12 each"), menu_item("basket", ("roll", "1 each"), sold=(None, TUE)))
+    planned = plan_forecasts(catalogue, [forecast(WED, "basket", 7)], on=WED)
+    assert (planned.runs, [each.code for each in planned.warnings]) == ((), ["not_on_menu"])
+    assert untold("P1", "Of a dish that is sold until Tuesday, Wednesday's list cooks nothing") == []
+
+
 def test_p2_guests_come_before_pars() -> None:
     catalogue = kitchen(
         recipe("sauce", "10 L"), menu_item("glass", ("sauce", "100 mL")), site(pars=[par("recipe sauce", "3 L", "12:00", [2])])

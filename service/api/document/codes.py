@@ -26,6 +26,7 @@ CODES: dict[str, str] = {
     "acknowledge_needed": "An allergen is added to something in use: name it in acknowledge.",
     "safety_laxer": "The step is laxer than the published food code; record a reason, or make it stricter.",
     "keeps_exceeds_part": "Cold ready-to-eat food keeps longer than a cold ready-to-eat part of it: shorten keeps, or record keeps_reason.",
+    "not_on_menu": "The menu item is not sold on the date; the detail says from when and until when it is.",
     "in_use": "Something else refers to this.",
     "nothing_to_publish": "Draft, from and sites equal those of the newest version.",
     "key_reused": "The Idempotency-Key was used for another request to this route in the last 24 hours.",

@@ -64,7 +64,7 @@ LEFT_OUT: dict[type[Schema], dict[str, tuple[str, ...]]] = {
     VersionHead: dict.fromkeys(UNPRICED, ("warnings",)),
     # A till needs the periods that it pushes for, and nothing else of a kitchen.
     Site: {"integration": all_but(Site, "code", "name", "time_zone", "day_starts", "periods")},
-    ShownMenuItem: {"integration": ("price", "buffer", "components")},
+    ShownMenuItem: {"integration": all_but(ShownMenuItem, "code", "name", "codes")},
 }
 """The fields of a schema that a role is not shown, besides money."""
 

@@ -1,6 +1,11 @@
 """Menu items: what is sold, its components and its till codes."""
 
-from service.api.fields import Code, Document, Many, Money, Number, Object, QuantityField, Text
+from typing import Any
+
+from marshmallow import validates_schema
+
+from service.api.fields import CivilDate, Code, Document, Many, Money, Number, Object, QuantityField, Text
+from service.api.fields.faults import flaws_at
 from service.limits import BUFFER, COMPONENTS, TILL_CODE_LENGTH, TILL_CODES, UPTAKE
 
 
@@ -27,6 +32,14 @@ class MenuItemBody(Document):
     buffer = Number(BUFFER, load_default=None)
     components = Many(Object(Component), most=COMPONENTS, least=1, required=True)
     codes = Many(Object(TillCode), most=TILL_CODES, unique=("source", "till_code"), load_default=list)
+    sold_from = CivilDate(load_default=None)
+    sold_until = CivilDate(load_default=None)
+
+    @validates_schema
+    def check_dates(self, data: dict[str, Any], **_: Any) -> None:
+        """The last date of sale is not before the first."""
+        if data["sold_from"] and data["sold_until"] and data["sold_until"] < data["sold_from"]:
+            raise flaws_at([(("sold_until",), "out_of_range", f"write {data['sold_from']} or later, or null: until then it is sold")])
 
 
 class MenuItem(MenuItemBody):

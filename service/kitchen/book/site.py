@@ -43,7 +43,7 @@ class TillCode:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MenuItem:
-    """What is sold: components, and a buffer and a price where it has them."""
+    """What is sold: components, a buffer and a price where it has them, and the first and last date of its sale (None: no end)."""
 
     code: str
     name: str
@@ -51,6 +51,12 @@ class MenuItem:
     components: tuple[Component, ...]
     codes: tuple[TillCode, ...]
     price: Money | None = None
+    sold_from: date | None = None
+    sold_until: date | None = None
+
+    def sold_on(self, on: date) -> bool:
+        """Whether it is on the menu on a date (P1)."""
+        return (self.sold_from or date.min) <= on <= (self.sold_until or date.max)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +127,13 @@ def read_menu_item(code: str, document: Document) -> MenuItem:
         ),
         codes=tuple(TillCode(each["source"], each["till_code"]) for each in document["codes"]),
         price=read_money(document["price"]),
+        sold_from=_maybe_date(document["sold_from"]),
+        sold_until=_maybe_date(document["sold_until"]),
     )
+
+
+def _maybe_date(text: str | None) -> date | None:
+    return None if text is None else date.fromisoformat(text)
 
 
 def _read_period(document: Document) -> Period:

@@ -146,7 +146,8 @@ class Comparison:
                 yield User(RECIPE, item.code), gained(self.old.of_version(version, self.on), self._now(kept))
         for code, sold in self.before.menu_items.items():
             used = {Item.recipe(each.recipe) for each in sold.components}
-            if used.isdisjoint(affected):
+            # What is sold no more gains nothing.
+            if used.isdisjoint(affected) or (sold.sold_until or date.max) < self.on:
                 continue
             still = {Item.recipe(each.recipe) for each in self.after.menu_items[code].components}
             yield User(MENU_ITEM, code), self._gain(used, used & still & affected)

@@ -134,9 +134,13 @@ def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item
 
 
 def broken_component(catalogue: Catalogue, code: str, index: int, today: date) -> Iterator[Broken]:
-    """A component of a menu item that a version in force from ``today`` on cannot give, once; that none is in force is no fault."""
-    component = catalogue.menu_items[code].components[index]
-    for place, version in _in_force_from(catalogue, component.recipe, today):
+    """A component of a menu item that a version in force from ``today`` on, while it is sold, cannot give, once.
+
+    That none is in force is no fault.
+    """
+    item = catalogue.menu_items[code]
+    component, last = item.components[index], item.sold_until or date.max
+    for place, version in _in_force_from(catalogue, component.recipe, max(today, item.sold_from or today), last=last):
         try:
             version.conversions.to_stock(component.quantity)
         except KitchenError as error:
@@ -165,9 +169,11 @@ def broken_par(catalogue: Catalogue, code: str, index: int, today: date) -> Iter
 
 
 def _in_force_from(
-    catalogue: Catalogue, recipe: str, today: date, sites: tuple[str | None, ...] | None = None
+    catalogue: Catalogue, recipe: str, today: date, sites: tuple[str | None, ...] | None = None, last: date = date.max
 ) -> Iterator[tuple[Place, Version]]:
-    """Every version of a recipe in force somewhere from a date on, with a place where it is."""
+    """Every version of a recipe in force somewhere from a date on, up to a last one, with a place where it is."""
+    if last < today:
+        return
     for site in catalogue.audiences if sites is None else sites:
-        for version in catalogue.in_force_between(recipe, site, today):
+        for version in catalogue.in_force_between(recipe, site, today, last):
             yield Place(site, max(today, version.starts_on)), version

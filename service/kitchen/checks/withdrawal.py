@@ -27,15 +27,19 @@ def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, tod
     bare: dict[str, date] = {}
     for site, on in occasions(left, before, after):
         if before.in_force(version.recipe, site, on) is not None and after.in_force(version.recipe, site, on) is None:
-            for seller in _sellers(after, version.recipe, site):
+            for seller in _sellers(after, version.recipe, site, on):
                 bare[seller] = min(on, bare.get(seller, on))
     faults += [Fault("/from", "in_use", f"{seller} would have no version from {on} on") for seller, on in bare.items()]
     return list(dict.fromkeys(faults))
 
 
-def _sellers(catalogue: Catalogue, recipe: str, place: str | None) -> list[str]:
-    """The menu items that sell a recipe, and the pars of it at a place: a site that versions single out, or (None) all others."""
-    sellers = [f"menu item {item.code}" for item in catalogue.menu_items.values() if any(each.recipe == recipe for each in item.components)]
+def _sellers(catalogue: Catalogue, recipe: str, place: str | None, on: date) -> list[str]:
+    """The menu items that sell a recipe on a date or later, and the pars of it at a place.
+
+    That is a site that versions single out, or (None) all others.
+    """
+    sold = [item for item in catalogue.menu_items.values() if (item.sold_until or date.max) >= on]
+    sellers = [f"menu item {item.code}" for item in sold if any(each.recipe == recipe for each in item.components)]
     return sellers + [
         f"a par of site {each.code}"
         for each in catalogue.sites.values()

@@ -108,7 +108,12 @@ def counts_of(
             continue
         item = catalogue.menu_items[code]
         override = overrides.get((on, period_code, code), Override())
-        yield from _rows(site, calendar, item, (on, period), pushed[on, period_code, code], override)
+        counts = list(_rows(site, calendar, item, (on, period), pushed[on, period_code, code], override))
+        if item.sold_on(on):
+            yield from counts
+        elif counts:
+            detail = f"{item.name} is not on the menu on {on}: what is expected of it for {period.code} is left out"
+            warnings.append(Warned(on, "not_on_menu", detail))
 
 
 def _unmapped(on: date, forecasts: Sequence[Forecast]) -> Warned:

@@ -176,3 +176,11 @@ def test_a2_the_changed_items_that_hold_a_new_allergen_are_its_sources() -> None
     after = with_things(before, sauce(), recipe("glaze", "1 L", line("oil", "2 kg"), **BUTTERED), ingredient("oil", may_contain=["peanut"]))
     found = {each.allergen: [item.label for item in each.sources] for each in additions(before, after, TUE)}
     assert found == {"milk": ["sauce"], "peanut": ["oil", "glaze", "sauce"]}
+
+
+def test_a2_what_is_sold_no_more_gains_nothing() -> None:
+    def plate(until: date) -> MenuItem:
+        return menu_item("plate", ("feast", "1 each"), sold=(None, until))
+
+    assert "menu item plate" not in users(with_things(pantry(), plate(TUE)), sauce())["milk"]
+    assert "menu item plate" in users(with_things(pantry(), plate(WED)), sauce())["milk"]

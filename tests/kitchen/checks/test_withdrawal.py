@@ -3,7 +3,7 @@
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.checks.withdrawal import withdrawal_faults
-from tests.kitchen.larder import THU, TUE, WED, kitchen, line, menu_item, par, recipe, site, with_things
+from tests.kitchen.larder import MON, THU, TUE, WED, kitchen, line, menu_item, par, recipe, site, with_things
 
 
 def faults(*things: Version | MenuItem | Site, withdrawn: Version) -> list[str]:
@@ -57,3 +57,19 @@ def test_p12_a_pilots_withdrawal_concerns_its_sites_alone() -> None:
     assert faults(pilot, elsewhere, withdrawn=gone) == []
     there = site("harbour", pars=[par("recipe soup", "5 L", "09:00")])
     assert faults(pilot, there, withdrawn=gone) == ["a par of site harbour would have no version from 2026-12-03 on"]
+
+
+def test_p12_what_only_unsold_items_use_may_lose_its_last_version() -> None:
+    gone = recipe("soup", "20 L", withdrawn_from=THU)
+    assert faults(recipe("soup", "20 L"), menu_item("bowl", ("soup", "1 L"), sold=(None, WED)), withdrawn=gone) == []
+    still = menu_item("bowl", ("soup", "1 L"), sold=(None, THU))
+    assert faults(recipe("soup", "20 L"), still, withdrawn=gone) == ["menu item bowl would have no version from 2026-12-03 on"]
+
+
+def test_p12_what_a_menu_item_cannot_get_while_it_is_not_sold_does_not_break_it() -> None:
+    # Only the second version, until Wednesday, states a portion.
+    newer = recipe("soup", "20 L", portion="250 mL", number=2)
+    gone = recipe("soup", "20 L", portion="250 mL", number=2, withdrawn_from=WED)
+    for sold, breaks in (((None, TUE), False), ((None, WED), True), ((THU, None), True), ((MON, MON), False)):
+        bowl = menu_item("bowl", ("soup", "1 portion"), sold=sold)
+        assert bool(faults(recipe("soup", "20 L"), newer, bowl, withdrawn=gone)) == breaks, sold

@@ -296,3 +296,29 @@ def test_p1_a_buffer_is_exact() -> None:
     catalogue = kitchen(recipe("scone", "12 each"), menu_item("tea", ("scone", "1 each")))
     demand = foreseen([forecast(TUE, "tea", 30)], catalogue=catalogue, where=site(buffer="0.1"), until=TUE + timedelta(days=1))
     assert [need.amount for need in demand.needs] == [33]
+
+
+@pytest.mark.parametrize(
+    ("sold", "counted"),
+    [
+        ((None, None), {TUE, WED, THU}),
+        ((WED, None), {WED, THU}),
+        ((None, WED), {TUE, WED}),
+        ((WED, WED), {WED}),
+    ],
+)
+def test_p1_what_is_not_on_the_menu_on_a_date_is_expected_by_nobody_and_warned_of(sold: tuple[date, date], counted: set[date]) -> None:
+    catalogue = kitchen(SOUP, menu_item("bowl", ("soup", "1 portion"), codes=[("till", "7")], sold=sold))
+    pushed = [forecast(on, "bowl", 4) for on in (TUE, WED)] + [Forecast(date=THU, period="lunch", count=4, source="till", till_code="7")]
+    demand = foreseen([*pushed, forecast(MON, "bowl", 4)], catalogue=catalogue, until=THU)
+    assert {need.on for need in demand.needs} == counted
+    assert {(each.on, each.code) for each in demand.warnings} == {(on, "not_on_menu") for on in {TUE, WED, THU} - counted}
+
+
+def test_p1_nobody_is_told_of_what_is_off_the_menu_and_not_expected() -> None:
+    catalogue = kitchen(SOUP, menu_item("bowl", ("soup", "1 portion"), sold=(None, MON)))
+    assert foreseen([forecast(TUE, "bowl", 0)], catalogue=catalogue) == foreseen([], catalogue=catalogue)
+    added = foreseen([], {(TUE, "lunch", "bowl"): Override(add=3)}, catalogue)
+    assert added.needs == ()
+    (told,) = added.warnings
+    assert told.detail == "Bowl is not on the menu on 2026-12-01: what is expected of it for lunch is left out"
