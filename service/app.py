@@ -16,6 +16,7 @@ from service.api.exchange import exchange, routing
 from service.api.exchange.idempotency import Twins
 from service.api.exchange.interior import Interior
 from service.api.exchange.metrics import Metrics
+from service.api.exchange.readiness import Readiness
 from service.api.exchange.slots import Slots
 from service.api.exchange.traffic import Traffic
 from service.api.nouns.allergens import allergens
@@ -80,6 +81,7 @@ def create_app(config: Config) -> Flask:
         slots=slots,
         twins=Twins(),
         metrics=Metrics(),
+        readiness=Readiness(engine, at_once_factory(engine)),
     ).hang(app)
     if config.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=0, x_host=0)  # type: ignore[method-assign]

@@ -5,6 +5,8 @@ hold nobody up. Refuses to know tables.
 """
 
 import sqlite3
+from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from alembic.runtime.migration import MigrationContext
@@ -12,6 +14,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session, sessionmaker
 
 BUSY_SECONDS = 10
+STATEMENT_SECONDS = 30
 # Any number that nothing else in the database locks: the letters kp_w.
 WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
@@ -25,8 +28,10 @@ class TwinInFlight(Exception):
     """Another transaction is under way under the same key."""
 
 
-def make_engine(url: str) -> Engine:
+def make_engine(url: str, statement_seconds: int = STATEMENT_SECONDS) -> Engine:
     """An engine for a database address; its sessions write one at a time, on both databases.
+
+    On PostgreSQL a statement ends after so many seconds (0: it takes as long as it takes).
 
     SQLite takes its write lock when a writer begins: one that begins as a reader and then writes would
     find the database locked. PostgreSQL's writers take an advisory lock, which ends with the transaction,
@@ -38,9 +43,30 @@ def make_engine(url: str) -> Engine:
         event.listen(engine, "connect", prepare_sqlite)
         event.listen(engine, "begin", begin_sqlite)
     else:
-        engine = create_engine(url, pool_pre_ping=True, hide_parameters=True)
+        engine = create_engine(url, pool_pre_ping=True, pool_timeout=BUSY_SECONDS, hide_parameters=True)
+        event.listen(engine, "do_connect", partial(connect_postgresql, statement_seconds))
+        event.listen(engine, "checkin", forget_reading)
         event.listen(engine, "begin", begin_postgresql)
     return engine
+
+
+def connect_postgresql(seconds: int, dialect: Any, record: Any, positional: Any, named: Mapping[str, Any]) -> Any:
+    """A connection that does not wait for a server which answers nobody, and for a statement so many seconds (0: to its end)."""
+    del dialect, record
+    # Its driver is there only where PostgreSQL is asked for.
+    from service.store.silence import CONNECT_SECONDS, Doubting  # noqa: PLC0415 - as said above
+
+    connection = Doubting.connect(*positional, **{"connect_timeout": CONNECT_SECONDS, **named})
+    connection.execute(f"SET statement_timeout = {seconds * 1000}")
+    connection.commit()
+    return connection
+
+
+def forget_reading(connection: Any, record: Any) -> None:
+    """Let the server say whether a connection that a reader gives back may write: a standby, or one that was set to read, may not."""
+    del record
+    if connection is not None and not connection.closed:
+        connection.read_only = None
 
 
 def prepare_sqlite(connection: sqlite3.Connection, record: Any) -> None:

@@ -11,20 +11,20 @@ import uuid
 
 import structlog
 from flask import Flask, Response, current_app, g, request
-from sqlalchemy.exc import InterfaceError, OperationalError
-from sqlalchemy.exc import TimeoutError as PoolTimeout
 from werkzeug import exceptions
 
 from service.api.exchange.auth import challenge
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import nowhere
 from service.api.exchange.problems import INTERNAL, MEDIA_TYPE, Problem, describe, document, faults_of
+from service.api.exchange.readiness import refusal
 from service.api.exchange.trails import Allowance, headers_of, links
 from service.api.wire.answers import pack, wants_gzip
 from service.api.wire.json import Unparseable, render
-from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Unavailable
+from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge
 from service.errors import Fault, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
+from service.store.troubles import TROUBLES, trouble
 
 # A caller's id stands in the log: only one that cannot break a line of it is taken over.
 REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
@@ -40,9 +40,8 @@ def install(app: Flask) -> None:
     app.teardown_request(end)
     app.register_error_handler(ServiceError, answer_error)
     app.register_error_handler(exceptions.HTTPException, answer_http_error)
-    app.register_error_handler(OperationalError, answer_unavailable)
-    app.register_error_handler(InterfaceError, answer_unavailable)
-    app.register_error_handler(PoolTimeout, answer_unavailable)
+    for kind in TROUBLES:
+        app.register_error_handler(kind, answer_unavailable)
     app.register_error_handler(Exception, answer_crash)
 
 
@@ -135,9 +134,10 @@ def answer_http_error(error: exceptions.HTTPException) -> Response:
 
 
 def answer_unavailable(error: Exception) -> Response:
-    """503 where the database is busy or out of reach; the log says which error, without its parameters."""
-    log_crash("database unavailable", error)
-    return answer_error(Unavailable("The database is busy or out of reach."))
+    """503 where the database is in trouble; answer and log say in a word which, and the log where."""
+    word = trouble(error)
+    log_crash("database unavailable", error, database=word)
+    return answer_error(refusal(word))
 
 
 def answer_crash(error: Exception) -> Response:
@@ -146,10 +146,10 @@ def answer_crash(error: Exception) -> Response:
     return problem_response(INTERNAL, "The request was not carried out; the fault was logged under its X-Request-Id.", [])
 
 
-def log_crash(event: str, error: Exception) -> None:
+def log_crash(event: str, error: Exception, **told: str) -> None:
     """Log where an error arose; its message stays out, because it may quote a body."""
     frames = traceback.format_tb(error.__traceback__)
-    log.error(event, method=request.method, error=type(error).__name__, frames="".join(frames))
+    log.error(event, method=request.method, error=type(error).__name__, frames="".join(frames), **told)
 
 
 def instance_of(request_id: str) -> str | None:

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from service.api.exchange.idempotency import Twins
 from service.api.exchange.metrics import Metrics
+from service.api.exchange.readiness import Readiness
 from service.api.exchange.slots import Slots
 from service.api.exchange.traffic import Traffic
 from service.api.exchange.views import Noun, View
@@ -38,6 +39,7 @@ class Interior:
     slots: Slots
     twins: Twins
     metrics: Metrics
+    readiness: Readiness
     kept: KeptBytes = field(default_factory=KeptBytes)
     nouns: list[Noun] = field(default_factory=list)
     views: dict[str, View] = field(default_factory=dict)

@@ -101,8 +101,8 @@ class Metrics:
             if come:
                 self.wrote.labels(route, method).observe(ended - come[0])
 
-    def page(self, heard: Mapping[str, datetime], now: datetime) -> bytes:
-        """The numbers of all workers as text, with the newest moment of each source told as an age."""
+    def page(self, heard: Mapping[str, datetime] | None, now: datetime) -> bytes:
+        """The numbers of all workers as text, the newest moment of each source as an age; ``heard`` is None where no database tells."""
         registry = self.registry
         if FOLDER in os.environ:
             registry = CollectorRegistry()
@@ -116,7 +116,7 @@ class Metrics:
 class Told(Collector):
     """What is read when it is asked for, and kept nowhere."""
 
-    def __init__(self, heard: Mapping[str, datetime], now: datetime) -> None:
+    def __init__(self, heard: Mapping[str, datetime] | None, now: datetime) -> None:
         self.heard = heard
         self.now = now
 
@@ -125,9 +125,12 @@ class Told(Collector):
         ages = GaugeMetricFamily(
             "kitchen_prep_newest_forecast_age_seconds", "Seconds since the newest as_of that a source pushed.", labels=["source"]
         )
-        for source, as_of in self.heard.items():
+        for source, as_of in (self.heard or {}).items():
             ages.add_metric([source], max(0.0, (self.now - as_of).total_seconds()))
         yield ages
+        yield GaugeMetricFamily(
+            "kitchen_prep_database_answers", "1 where the database could be read for this page.", self.heard is not None
+        )
         build = InfoMetricFamily("kitchen_prep_build", "What runs here.")
         build.add_metric([], {"version": __version__, "python": platform.python_version()})
         yield build

@@ -158,7 +158,8 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         503,
         "unavailable",
         "The service cannot answer now",
-        "The database is busy or out of reach. Repeat the request after the seconds that Retry-After tells.",
+        "The database is locked by others, unreachable, full or read-only; the detail says which. Nothing was changed. Repeat the request "
+        "after the seconds that Retry-After tells.",
     ),
 }
 

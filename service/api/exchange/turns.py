@@ -13,7 +13,6 @@ from typing import Any
 
 import structlog
 from flask import Response, current_app, g, request
-from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from service.api.exchange import reach
@@ -27,6 +26,7 @@ from service.api.wire.refusals import Unavailable
 from service.errors import MatchRequired, Moved, Stale
 from service.operations.past import closed_while_reading, keep_closed
 from service.store.engine import BUSY_SECONDS
+from service.store.troubles import TROUBLES
 
 # As long as one waits for the writer.
 PATIENCE_SECONDS = BUSY_SECONDS
@@ -107,7 +107,7 @@ def keep_in_haste(call: Call) -> None:
             keep_closed(session, closed, call.now)
             session.commit()
     # Nothing is lost: whoever reads next closes the same days again.
-    except (OperationalError, Moved) as error:
+    except (*TROUBLES, Moved) as error:
         log.info("closed days not kept", reason=type(error).__name__)
 
 

@@ -3,6 +3,8 @@
 Responsible for what an operator or a client's generator asks. Refuses to know the domain.
 """
 
+from datetime import datetime
+from functools import partial
 from typing import Any
 
 from flask import current_app
@@ -23,7 +25,6 @@ from service.api.wire.conditions import seed_of
 from service.api.wire.refusals import Unavailable
 from service.limits import ROLES
 from service.store.forecasts import heard
-from service.store.migration import is_current
 
 PLAIN = "text/plain"
 # The version is that of the text format; a scraper that asks for another one reads this one too.
@@ -68,9 +69,8 @@ def tell_alive(call: Call) -> dict[str, Any]:
 
 @running.view("GET", "/readyz", roles=OPEN, answers={200: Described("It can.", Ready, {"status": "ready", "warnings": []})})
 def tell_ready(call: Call) -> dict[str, Any]:
-    """Tell whether the service can do its work: its database answers and is up to date."""
-    if not is_current(Interior.of(current_app).engine):
-        raise Unavailable("The database is not up to date: run kitchen-prep migrate.")
+    """Tell whether the service can do its work: its database answers, is up to date and takes what is written."""
+    Interior.of(current_app).readiness.check()
     return {"status": "ready", "warnings": clock_warnings(call)}
 
 
@@ -86,9 +86,21 @@ def get_metrics(call: Call) -> Answer:
     """Get what the service counted and measured, as Prometheus reads it.
 
     Requests by route, method and status with their seconds; seconds of planning; entries of forecast pushes by what became of them; the age
-    of the newest forecast of each source. It asks for no token, as /livez does, and names sources: keep it from the public at the proxy.
+    of the newest forecast of each source; whether the database could be read for it, which it does not wait for. It asks for no token, as
+    /livez does, and names sources: keep it from the public at the proxy.
     """
-    return Answer(body=Interior.of(current_app).metrics.page(heard(call.session), call.now), faces={PLAIN: PAGE})
+    interior = Interior.of(current_app)
+    try:
+        ages = interior.readiness.within(partial(newest_forecasts, interior))
+    except Unavailable:
+        ages = None
+    return Answer(body=interior.metrics.page(ages, call.now), faces={PLAIN: PAGE})
+
+
+def newest_forecasts(interior: Interior) -> dict[str, datetime]:
+    """The newest moment of each source."""
+    with interior.readers() as session:
+        return heard(session)
 
 
 class EntryPoint(Document):
