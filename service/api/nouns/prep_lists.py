@@ -28,6 +28,9 @@ def get_prep_list(call: Call) -> Answer:
     """Get the prep list of a site for a date.
 
     By Accept it is the document (application/json), a sheet to print (text/html), or a table for spreadsheets (text/csv).
+    The sheet begins with what is expected, the warnings and a line a station; then come the pulls by store and time, each station's
+    tasks in order of start with their cards of what to weigh and how, and what is left over. cards=false leaves the cards out. The sheet
+    of one station shows the pulls that it takes.
 
     The table has a header row, then a row for each line of each task; the columns that tell of the task are the same in all of its rows,
     and line counts them from 1, so that the rows of line 1 are the tasks. line_kind tells what a line is: weigh (a line of one of the
@@ -54,5 +57,10 @@ def get_prep_list(call: Call) -> Answer:
     return Answer(
         body=lambda: lists.prep_list(call.session, request, call.now),
         tag=lists.prep_list_tag(call.session, request, call.now),
-        faces=sheets.faces(lambda: name_of(call.session, call.site), f"{call.site}-{call.path['date']}"),
+        faces=sheets.faces(
+            lambda: name_of(call.session, call.site),
+            f"{call.site}-{call.path['date']}",
+            cards=query["cards"],
+            station=query["station"],
+        ),
     )

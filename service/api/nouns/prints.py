@@ -12,7 +12,7 @@ from service.api.exchange.views import NEEDED, REPEAT, WHOLE, Described, Noun
 from service.api.schemas.pages import page_of
 from service.api.schemas.prep_lists import PrepList
 from service.api.schemas.prints import ChangesQuery, ListChanges, PrintHead, PrintQuery, ReportBody, Reported
-from service.api.schemas.queries import NumberPaging
+from service.api.schemas.queries import NumberPaging, SheetQuery
 from service.api.wire.answers import Answer
 from service.errors import NotFound
 from service.operations import lists, prints, progress
@@ -107,6 +107,7 @@ def list_prints(call: Call) -> dict[str, Any]:
     "GET",
     "/v1/sites/{site}/prep-lists/{date}/prints/{number}",
     roles=READERS,
+    query=SheetQuery,
     within=print_exists,
     produces=sheets.MEDIA_TYPES,
     answers={200: Described("The list as printed, byte for byte the same whatever is published since.", PrepList)},
@@ -115,7 +116,7 @@ def get_print(call: Call) -> Answer:
     """Get a print as it was made: the document, the sheet to print, or the table, as of lists."""
     document = prints.get_print(call.session, call.site, call.path["date"], call.path["number"])
     file = f"{call.site}-{call.path['date']}-print-{call.path['number']}"
-    return Answer(body=document, faces=sheets.faces(lambda: name_of(call.session, call.site), file))
+    return Answer(body=document, faces=sheets.faces(lambda: name_of(call.session, call.site), file, cards=call.query["cards"]))
 
 
 @printing.view(

@@ -141,7 +141,13 @@ class VersionChangesQuery(Document):
     first = NumberText(Span(1, 999_999_999), data_key="from", load_default=None)
 
 
-class PrepListQuery(Document):
+class SheetQuery(Document):
+    """Whether a sheet has its weigh-and-method cards."""
+
+    cards = FlagText(load_default=True)
+
+
+class PrepListQuery(SheetQuery):
     """How a list is planned and shown."""
 
     first = CivilDate(data_key="from", load_default=None)

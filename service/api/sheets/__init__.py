@@ -20,19 +20,20 @@ MEDIA_TYPES = (JSON, HTML, CSV)
 __all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "faces", "sheet_csv", "sheet_html"]
 
 
-def faces(site_name: Callable[[], str], file: str) -> Mapping[str, Face]:
+def faces(site_name: Callable[[], str], file: str, *, cards: bool = True, station: str | None = None) -> Mapping[str, Face]:
     """How an answer whose body is a prep list's document is written in each media type but JSON.
 
-    The sheet alone asks for the site's name; a table is to be saved as a ``file``.
+    The sheet alone asks for the site's name, and its ``cards`` and ``station`` are as for ``sheet_html``; a table is to be saved as
+    a ``file``.
     """
     return {
-        HTML: Face(partial(_write_html, site_name), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
+        HTML: Face(partial(_write_html, site_name, cards, station), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
         CSV: Face(_write_csv, {"Content-Disposition": f'attachment; filename="{file}.csv"'}),
     }
 
 
-def _write_html(site_name: Callable[[], str], document: Any) -> bytes:
-    return sheet_html(document, site_name()).encode()
+def _write_html(site_name: Callable[[], str], cards: bool, station: str | None, document: Any) -> bytes:  # noqa: FBT001 - the only caller is above.
+    return sheet_html(document, site_name(), cards=cards, station=station).encode()
 
 
 def _write_csv(document: Any) -> bytes:

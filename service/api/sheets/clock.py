@@ -6,12 +6,13 @@ time zones: the list has put every moment into the site's local time.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from service.kitchen.lists.documents import Kept, PrepList
 from service.kitchen.lists.wording import day, end_of
 
 QUARTER = 15
+WEEK = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,24 @@ class Clock:
         """
         on = datetime.fromisoformat(text).date()
         return "" if on == self.day else day(on)
+
+    def day_near(self, text: str) -> str:
+        """A moment's date where it is another than the list's, as short as it can be mistaken for no other; else nothing.
+
+        >>> clock = Clock(date(2026, 12, 3))
+        >>> clock.day_near("2026-12-02T17:00:00-05:00"), clock.day_near("2026-12-13T17:00:00-05:00")
+        ('Wed', 'Sun 13 Dec')
+        """
+        on = datetime.fromisoformat(text).date()
+        return "" if on == self.day else day(on).split()[0] if abs(on - self.day) < WEEK / 2 else day(on)
+
+    def near(self, text: str) -> str:
+        """A moment's time of day, after its date as short as can be where that is another than the list's.
+
+        >>> Clock(date(2026, 12, 3)).near("2026-12-04T02:00:00-05:00")
+        'Fri 02:00'
+        """
+        return f"{self.day_near(text)} {self.time(text)}".lstrip()
 
     def moment(self, text: str) -> str:
         """A moment's time of day, after its date where that is another than the list's.

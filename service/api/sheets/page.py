@@ -6,23 +6,27 @@ compute, and to know any wording.
 
 import base64
 import hashlib
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service.api.sheets import words
 from service.api.sheets.clock import Clock, long_date
-from service.kitchen.lists.documents import PrepList, PullEntry, StationTasks, TaskEntry, UseTask
+from service.kitchen.lists.documents import ExpectedRow, MakeTask, PrepList, PullEntry, StationTasks, TaskEntry
 
 PLACE = Path(__file__).parent
 # As the page includes it: without the file's last newline.
 STYLE = (PLACE / "sheet.css").read_text(encoding="utf-8").removesuffix("\n")
 STYLE_HASH = "sha256-" + base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
 CONTENT_SECURITY_POLICY = f"default-src 'none'; style-src '{STYLE_HASH}'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
-# Last of all moments, as text: what keeps comes after whatever must be used.
-KEEPS = "~"
+Row = TypeVar("Row")
+Key = TypeVar("Key", bound=Hashable)
 MOST_TICKS = 12
+FULL = 6
+STORES = ("frozen", "cold", "dry", None)
 
 PAGES = Environment(
     loader=FileSystemLoader(PLACE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, auto_reload=False
@@ -32,61 +36,74 @@ PAGES.globals.update(words=words, most_ticks=MOST_TICKS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StationSheet:
-    """A station with what lots give set apart from what is to do, late first in both."""
+    """A station's tasks in their order, those of them that have a card, how many are late, and when the first other one starts."""
 
     code: str
     name: str
     active: str
-    uses: list[UseTask]
-    work: list[TaskEntry]
+    tasks: list[TaskEntry]
+    cards: list[MakeTask]
     late: int
     first: str | None
 
+    @property
+    def small(self) -> bool:
+        """Whether it is too little for a page of its own."""
+        return not self.cards and len(self.tasks) < FULL
 
-def sheet_html(document: PrepList, site_name: str | None = None) -> str:
-    """The sheet of a prep list's document; without a site's name its code stands at the head.
+
+def sheet_html(document: PrepList, site_name: str | None = None, *, cards: bool = True, station: str | None = None) -> str:
+    """The sheet of a prep list's document; without a site's name its code stands at the head, without ``cards`` none are shown.
+
+    The sheet of a ``station`` runs on from page to page, and shows the pulls that it takes, and those of which an older print does not
+    tell who takes them.
 
     The sheet needs ``CONTENT_SECURITY_POLICY`` as its header of that name: it allows the one style of the page.
     """
+    clock = Clock.of(document)
     return PAGES.get_template("sheet.html.j2").render(
         sheet=document,
         site=site_name or document["site"],
         day=long_date(document["date"]),
         planned_from=long_date(document["from"]),
-        clock=Clock.of(document),
-        stations=[_station(each) for each in document["stations"]],
-        pulls=_by_store(document["pulls"]),
+        clock=clock,
+        alone=station is not None,
+        expected=_by_time(document.get("expected", [])),
+        stations=[_station(each, cards=cards) for each in document["stations"]],
+        names={station["code"]: station["name"] for station in document["stations"]},
+        pulls=_by_store(pull for pull in document["pulls"] if station is None or station in pull.get("stations", [station])),
+        left_over=_grouped(document["left_over"], clock.until),
+        discard=_grouped(document.get("discard", []), lambda row: row["why"]),
     )
 
 
-def _station(station: StationTasks) -> StationSheet:
+def _station(station: StationTasks, *, cards: bool) -> StationSheet:
     tasks = station["tasks"]
     return StationSheet(
         code=station["code"],
         name=station["name"],
         active=station["active"],
-        uses=sorted((task for task in tasks if task["kind"] == "use"), key=_use_order),
-        work=sorted((task for task in tasks if task["kind"] != "use"), key=_is_not_late),
+        tasks=tasks,
+        cards=[task for task in tasks if task["kind"] == "make"] if cards else [],
         late=sum(task["late"] for task in tasks),
         first=min((task["start_by"] for task in tasks if not task["late"]), default=None),
     )
 
 
-def _is_not_late(entry: TaskEntry | PullEntry) -> bool:
-    """Sorts late entries first and leaves the list's own order otherwise."""
-    return not entry["late"]
+def _by_time(expected: list[ExpectedRow]) -> list[tuple[str, str, list[ExpectedRow]]]:
+    """What is expected at each moment, with the period or event that it is for."""
+    return [(at, when, rows) for (at, when), rows in _grouped(expected, lambda row: (row["at"], words.occasion(row)))]
 
 
-def _use_order(task: UseTask) -> tuple[bool, str, str]:
-    """Late ones first, then what must be used soonest."""
-    return (_is_not_late(task), task["use_by"] or KEEPS, task["start_by"])
+def _by_store(pulls: Iterable[PullEntry]) -> list[tuple[str, list[PullEntry]]]:
+    """The pulls of one store after another, in their order: late first, then by time."""
+    groups = dict(_grouped(pulls, lambda pull: pull["storage"]))
+    return [(words.STORES[store], groups[store]) for store in STORES if store in groups]
 
 
-def _by_store(pulls: list[PullEntry]) -> list[tuple[str, list[PullEntry]]]:
-    """The pulls of each walk: first what must thaw, then one store after another; late first in each."""
-    groups: dict[str, list[PullEntry]] = {}
-    for pull in sorted(pulls, key=_is_not_late):
-        name = "Out to thaw" if pull["thaw"] else words.STORES.get(pull["storage"], words.STORES[None])
-        groups.setdefault(name, []).append(pull)
-    order = ["Out to thaw", *(words.STORES[store] for store in ("frozen", "cold", "dry", None))]
-    return [(name, groups[name]) for name in order if name in groups]
+def _grouped(rows: Iterable[Row], key: Callable[[Row], Key]) -> list[tuple[Key, list[Row]]]:
+    """Rows with one key together, in the order of the first of each."""
+    groups: dict[Key, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(key(row), []).append(row)
+    return list(groups.items())

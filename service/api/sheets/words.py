@@ -6,10 +6,23 @@ know how they are laid out.
 
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import AtRisk, MakeTask, Portion, PrepTask, ProgressRow
+from service.kitchen.lists.documents import (
+    AtRisk,
+    Balance,
+    BatchCard,
+    ExpectedRow,
+    GivenRow,
+    MakeTask,
+    Portion,
+    ProgressRow,
+    TaskEntry,
+    UseTask,
+)
 from service.kitchen.lists.wording import MONTHS, WEEKDAYS, day
+from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import spoken
 from service.kitchen.safety.safety import StepSafety, cited
 
@@ -27,6 +40,7 @@ CONDITIONED = ("time_control", "thaw")
 STORES = {None: "Store", "dry": "Dry store", "cold": "Cold store", "frozen": "Freezer"}
 REPORTED = {"doing": "BEGUN", "done": "DONE"}
 NOTHING = "PT0S"
+MOST_DISHES = 2
 DATED = re.compile(rf"(?P<what>.*), (?P<day>(?:{'|'.join(WEEKDAYS)}) \d{{1,2}} (?:{'|'.join(MONTHS)}))", re.DOTALL)
 
 
@@ -82,49 +96,75 @@ def risk(row: AtRisk) -> str:
     return ", ".join((portions, plain(row["event"] or row["period"]), day(date_of(row["date"]))))
 
 
+def risks(rows: Sequence[AtRisk]) -> str:
+    """All that a task puts at risk."""
+    return "; ".join(map(risk, rows))
+
+
+def occasion(row: ExpectedRow) -> str:
+    """What guests are expected for: an event, else a period, as a heading.
+
+    >>> occasion({"period": "early-dinner", "event": None})
+    'Early dinner'
+    """
+    return plain(row["event"] or row["period"]).capitalize()
+
+
+def whole(count: float | Decimal) -> int:
+    """A count of guests up to a whole one; a billionth above one is none.
+
+    >>> whole(79.92), whole(80.0000000001)
+    (80, 80)
+    """
+    return round_up(float(count))
+
+
+def batches(task: TaskEntry) -> str:
+    """In which batches something is made: how many of each size; nothing where it is one."""
+    cards = task["batches"] if task["kind"] == "make" else []
+    several = sum(card["count"] for card in cards) > 1
+    return ", ".join(f"{card['count']} × {card['quantity']['display']}" for card in cards) if several else ""
+
+
+def by_step(batch: BatchCard) -> bool:
+    """Whether what is weighed for a batch goes in at different steps."""
+    return len({line["step"] for line in batch["lines"]}) > 1
+
+
+def balance(row: Balance | GivenRow | UseTask) -> str:
+    """What a quantity is beside what is needed: nothing where all of the need is made and no more (P9)."""
+    if "need" not in row:
+        return ""
+    have = f"have {row['have']['display']}" if row["have"]["amount"] > 0 else ""
+    over = f"{row['surplus']['display']} will be over" if row["surplus"]["amount"] > 0 else ""
+    all_made = not have and row["need"]["display"] == row["quantity"]["display"]
+    return "" if all_made else ", ".join(part for part in (f"need {row['need']['display']}", have, over) if part)
+
+
 def rest(task: MakeTask, index: int, clock: Clock) -> str:
     """How long a step is left alone, as clock times: its window, or until the next step or the end of the task."""
     step = task["steps"][index]
     window, span = step["window"], lasts(step["passive"])
     if window:
-        least, target, most = map(clock.moment, (window["min"], window["target"], window["max"]))
+        least, target, most = map(clock.near, (window["min"], window["target"], window["max"]))
         return f"Leave {span or 'it'}: ready from {least}, best at {target}, no later than {most}"
     later = task["steps"][index + 1 :]
     ends = later[0]["starts"] if later else task["ready_by"]
-    return f"Leave {span}, until {clock.moment(ends)}" if span else ""
+    return f"Leave {span}, until {clock.near(ends)}" if span else ""
 
 
-def purposes(texts: Sequence[str]) -> str:
-    """What an entry is for, each purpose once with all its dates.
+def dishes(texts: Sequence[str]) -> str:
+    """What an entry is for, in short: the first few dishes and pars, each once, and the last date that it serves.
 
-    >>> purposes(["Soup bowl, lunch", "Soup bowl, lunch, Fri 4 Dec", "Soup bowl, lunch, Sat 5 Dec", "par 2 kg by 09:00"])
-    'Soup bowl, lunch (also Fri 4 Dec, Sat 5 Dec); par 2 kg by 09:00'
-    >>> purposes(["Granola, breakfast, Fri 4 Dec"])
-    'Granola, breakfast, Fri 4 Dec'
+    >>> dishes(["Soup bowl, lunch", "Soup bowl, dinner, Fri 4 Dec", "Slaw, side, lunch, Sat 5 Dec", "par 2 kg by 09:00"])
+    'Soup bowl; Slaw, side; par 2 kg by 09:00 (until Sat 5 Dec)'
     """
-    dates: dict[str, list[str]] = {}
-    for text in texts:
-        dated = DATED.fullmatch(text)
-        dates.setdefault(dated["what"] if dated else text, []).extend([dated["day"]] if dated else [])
-    return "; ".join(_dated(what, days, today=what in texts) for what, days in dates.items())
-
-
-def _dated(what: str, days: Sequence[str], *, today: bool) -> str:
-    if not days:
-        return what
-    return f"{what} (also {', '.join(days)})" if today else f"{what}, {', '.join(days)}"
-
-
-def walk_purposes(texts: Sequence[str]) -> str:
-    """What a pull is for, in short: each purpose once, and the last date that it serves.
-
-    >>> walk_purposes(["Soup bowl, lunch", "Soup bowl, lunch, Fri 4 Dec", "Slaw, lunch, Sat 5 Dec"])
-    'Soup bowl, lunch; Slaw, lunch (until Sat 5 Dec)'
-    """
-    matches = [(text, DATED.fullmatch(text)) for text in texts]
-    short = "; ".join(dict.fromkeys(dated["what"] if dated else text for text, dated in matches))
-    days = [dated["day"] for _, dated in matches if dated]
-    return f"{short} (until {days[-1]})" if days else short
+    matches = [DATED.fullmatch(text) for text in texts]
+    undated = [dated["what"] if dated else text for text, dated in zip(texts, matches, strict=True)]
+    names = list(dict.fromkeys(text.rpartition(", ")[0] or text for text in undated))
+    more = f" and {len(names) - MOST_DISHES} more" if len(names) > MOST_DISHES else ""
+    days = [f" (until {dated['day']})" for dated in matches if dated]
+    return "; ".join(names[:MOST_DISHES]) + more + "".join(days[-1:])
 
 
 def progress(said: ProgressRow | None) -> str:
@@ -136,13 +176,13 @@ def progress(said: ProgressRow | None) -> str:
     return f"{text}: {said['note']}" if said["note"] else text
 
 
-def takes_differ(task: PrepTask | MakeTask) -> bool:
-    """Whether what a task takes in all says more than its batch cards: not so for one batch that takes just that."""
-    if task["kind"] == "prep" or sum(card["count"] for card in task["batches"]) != 1:
-        return bool(task["draw"])
-    shown = [_taken(line) for line in task["batches"][0]["lines"]]
-    return any(_taken(draw) not in shown for draw in task["draw"])
+def taken(task: MakeTask) -> list[Portion]:
+    """What a task takes in all that its batch cards do not say already: of one batch only what reads otherwise there."""
+    if sum(card["count"] for card in task["batches"]) != 1:
+        return task["draw"]
+    shown = [_read(line) for line in task["batches"][0]["lines"]]
+    return [draw for draw in task["draw"] if _read(draw) not in shown]
 
 
-def _taken(row: Portion) -> tuple[str, str]:
+def _read(row: Portion) -> tuple[str, str]:
     return (row["item"]["title"], row["quantity"]["display"])

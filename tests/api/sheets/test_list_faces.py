@@ -49,6 +49,14 @@ def test_the_table_is_read_by_any_reader_of_csv(kitchen: Caller) -> None:
     assert answer.headers["Content-Disposition"] == 'attachment; filename="mill-street-2026-12-03.csv"'
 
 
+def test_whether_a_sheet_has_cards_is_asked_of_lists_and_prints(kitchen: Caller) -> None:
+    printed = kitchen.post(f"{LIST}/prints", {}).headers["Location"]
+    for path in (LIST, printed):
+        tags = {kitchen.get(f"{path}{query}", Accept="text/html").headers["ETag"] for query in ("", "?cards=true", "?cards=false")}
+        assert len(tags) == 3
+        assert kitchen.get(f"{path}?cards=none", Accept="text/html").status_code == 422
+
+
 def test_each_face_has_a_tag_of_its_own(kitchen: Caller) -> None:
     tags = {}
     for accept in ("application/json", "text/html", "text/csv"):

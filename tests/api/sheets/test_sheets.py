@@ -19,7 +19,7 @@ from service.api.sheets.table import COLUMNS, FORMULA_STARTS
 from service.api.wire.json import parse, render
 from service.config import Config
 from service.kitchen.book.item import ItemWithTitle
-from service.kitchen.lists.documents import PrepList, ProgressRow
+from service.kitchen.lists.documents import ExpectedRow, PrepList, ProgressRow, TaskEntry
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.shell import reading
@@ -57,12 +57,19 @@ def read(document: PrepList) -> list[dict[str, str]]:
 
 
 def displays(value: Any) -> Iterator[str]:
-    """The display texts of a document; a surplus of nothing says nothing to a cook."""
+    """The display texts of a document but those that say nothing: nothing over or on hand, and a need that is all made."""
     if isinstance(value, dict):
         if isinstance(value.get("display"), str):
             yield value["display"]
+        silent = {"stages", "temperature"}
+        if "surplus" in value and value["surplus"]["amount"] <= 0:
+            silent.add("surplus")
+        if "have" in value and value["have"]["amount"] <= 0:
+            silent.add("have")
+            if value["need"]["display"] == value["quantity"]["display"]:
+                silent |= {"need", "surplus"}
         for key, inner in value.items():
-            if not (key == "surplus" and inner is not None and inner["amount"] <= 0) and key not in ("stages", "temperature"):
+            if key not in silent:
                 yield from displays(inner)
     elif isinstance(value, list):
         for inner in value:
@@ -79,8 +86,9 @@ def test_every_quantity_title_step_and_warning_of_the_demos_lists_stands_on_the_
         assert {shown for shown in displays(document) if " ".join(shown.split()) not in text} == set()
         tasks = [task for station in document["stations"] for task in station["tasks"]]
         assert tasks
-        wanted = [entry["item"]["title"] for entry in [*tasks, *document["pulls"], *document["left_over"]]]
+        wanted = [entry["item"]["title"] for entry in [*tasks, *document["pulls"], *document["left_over"], *document["discard"]]]
         wanted += [step["text"] for task in tasks if task["kind"] == "make" for step in task["steps"]]
+        wanted += [row["why"] for row in document["discard"]]
         wanted += [warning["detail"] for warning in document["warnings"]] + document["cautions"]
         assert [each for each in wanted if " ".join(each.split()) not in text] == []
 
@@ -89,8 +97,9 @@ def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists
     for document in demo_lists:
         page = sheet_html(document)
         for entry in [task for station in document["stations"] for task in station["tasks"]] + document["pulls"]:
-            part = text_of(section(page, f'id="{entry["id"]}"', "</p>"))
-            assert entry["start_by"][11:16] in part
+            part = section(page, f'id="{entry["id"]}"', "</tr>")
+            assert entry["start_by"][11:16] in text_of(part)
+            assert 'class="tick"' in part
         assert page.count('class="tick"') >= page.count('class="entry" id=')
 
 
@@ -110,23 +119,56 @@ def test_every_amount_of_the_demos_lists_stands_in_the_table_as_in_the_document(
 
 def test_the_head_tells_site_date_first_date_and_print() -> None:
     text = text_of(sheet_html(LIST, "Mill Street"))
-    assert text.startswith("Mill Street Thu 3 Dec 2026 , planned from Wed 2 Dec 2026, working copy, not a numbered print")
+    assert text.startswith("Mill Street Thu 3 Dec 2026 , planned from Wed 2 Dec 2026, working copy ")
     assert "print 4" in text_of(sheet_html(LIST | {"print": 4}))
     assert text_of(sheet_html(LIST)).startswith("mill-street Thu 3 Dec 2026")
 
 
-def test_a_start_is_told_with_the_quarter_hour_before_it() -> None:
-    text = text_of(sheet_html(list_of(PREP)))
-    assert "start by 05:52 aim for 05:45" in text
-    assert "aim for" not in text_of(sheet_html(list_of(PREP | {"start_by": at("05:45")}, pulls=[])))
+def test_the_front_tells_what_is_expected_by_time_up_to_whole_portions() -> None:
+    rows = LIST["expected"]
+    party: ExpectedRow = rows[0] | {"event": "school-party", "at": at("10:30"), "count": 25, "from": "forecast"}
+    text = text_of(sheet_html(LIST | {"expected": [party, *rows, rows[0] | {"name": "Slaw", "count": 9, "from": "forecast"}]}))
+    expected = "What is expected 10:30 School party 25 Soup bowl 11:30 Lunch 42 Soup bowl, the kitchen’s own count 9 Slaw Station"
+    assert expected in text
+    old = list_of(PREP)
+    del old["expected"]
+    assert "What is expected" not in text_of(sheet_html(old))
+
+
+def test_a_sheet_without_cards_still_tells_every_task() -> None:
+    page = sheet_html(LIST, cards=False)
+    assert 'class="card"' in sheet_html(LIST)
+    assert 'class="card"' not in page
+    assert "make Lentil soup (part 1 of 2) 50 L" in text_of(page)
+    assert "46.1 g" not in text_of(page)
+
+
+def test_the_sheet_of_a_station_has_the_pulls_that_it_takes() -> None:
+    pulls = [PULL | {"id": f"pull.{name}", "stations": [name, "pastry"]} for name in ("veg", "hot-line", "old")]
+    document = list_of(PREP, pulls=pulls)
+    del document["pulls"][-1]["stations"]
+    page = sheet_html(document, station="hot-line")
+    assert re.findall(r'id="(pull\.[a-z-]+)"', page) == ["pull.hot-line", "pull.old"]
+    assert "Trout" in text_of(page)
+
+
+def test_a_station_of_few_tasks_without_a_card_shares_a_page_with_those_before_it() -> None:
+    tasks: dict[str, list[TaskEntry]] = {"few": [USE], "one": [MAKE], "many": [USE] * 6}
+    stations = [LIST["stations"][0] | {"code": code, "tasks": of_station} for code, of_station in tasks.items()]
+    page = sheet_html(LIST | {"stations": stations})
+    assert re.findall(r'class="(station[a-z ]*)" id="station-([a-z]+)"', page) == [
+        ("station", "one"),
+        ("station", "many"),
+        ("station small", "few"),
+    ]
 
 
 def test_moments_name_their_date_where_it_is_not_the_lists() -> None:
     text = text_of(sheet_html(LIST))
-    assert "was due Wed 2 Dec 17:07" in text
+    assert "LATE was due Wed 17:07" in text
     assert "Use by the end of Fri 4 Dec" in text
     assert "Use by Fri 4 Dec 04:00" in text
-    assert "ready 10:40." in text
+    assert "ready 10:40" in text
 
 
 def test_a_doubled_hour_tells_its_offset() -> None:
@@ -138,55 +180,53 @@ def test_a_doubled_hour_tells_its_offset() -> None:
     assert "UTC" not in text_of(sheet_html(LIST))
 
 
-def test_late_ones_come_first_and_name_what_is_at_risk() -> None:
-    page = sheet_html(list_of(PREP, USE, MAKE))
-    assert page.index(f'id="{MAKE["id"]}"') < page.index(f'id="{PREP["id"]}"')
+def test_late_ones_stand_where_the_list_has_them_and_name_what_is_at_risk() -> None:
+    page = sheet_html(list_of(MAKE, PREP, USE))
+    places = [page.index(f'id="{task["id"]}"') for task in (MAKE, PREP, USE)]
+    assert places == sorted(places)
     text = text_of(page)
-    assert text.index("LATE was due") < text.index("Lentil soup (part 1 of 2)") < text.index("start by 05:52")
+    assert "LATE was due Wed 17:07 ready 10:40 make Lentil soup (part 1 of 2)" in text
     assert "Puts at risk: 41 portions of soup bowl, lunch, Thu 3 Dec" in text
     assert "1 LATE" in text
     late_pull = PULL | {"id": "pull.late", "late": True}
-    pulls = sheet_html(list_of(PREP, pulls=[PULL, late_pull]))
-    assert pulls.index('id="pull.late"') < pulls.index(f'id="{PULL["id"]}"')
+    assert "LATE was due 06:20" in text_of(sheet_html(list_of(PREP, pulls=[late_pull])))
 
 
-def test_what_is_on_hand_stands_at_the_top_of_its_station_by_use_by() -> None:
-    dated = {
-        name: USE | {"id": f"use.{name}", "use_by": use_by} for name, use_by in (("never", None), ("later", at("04:00", "2026-12-06")))
-    }
-    page = sheet_html(list_of(PREP, dated["never"], dated["later"], USE))
-    places = [page.index(f'id="{task["id"]}"') for task in (USE, dated["later"], dated["never"], PREP)]
-    assert places == sorted(places)
-    assert ">Use first</th>" in section(page, 'id="station-hot-line"', f'id="{USE["id"]}"')
-    assert ">To do</th>" in section(page, f'id="{dated["never"]["id"]}"', f'id="{PREP["id"]}"')
+def test_what_is_on_hand_stands_among_the_tasks_with_its_use_by() -> None:
+    text = text_of(sheet_html(list_of(PREP, USE)))
+    assert "use Chicken stock 7 L none recorded Use by Fri 4 Dec 04:00 . For Soup bowl." in text
+    assert "Keeps." in text_of(sheet_html(list_of(USE | {"use_by": None, "use_by_date": None})))
 
 
-def test_a_task_tells_need_have_quantity_and_what_will_be_over() -> None:
-    text = text_of(sheet_html(list_of(MAKE)))
-    assert "Lentil soup (part 1 of 2) make 50 L Need 52 L, have 3 L, 1 L will be over." in text
-    nothing_over = text_of(sheet_html(list_of(MAKE | {"surplus": measured("0 L", 0.0)})))
-    assert "Need 52 L, have 3 L. Use by" in nothing_over
+def test_a_task_tells_need_have_and_what_will_be_over_where_it_is_not_just_what_is_made() -> None:
+    assert "Need 52 L, have 3 L, 1 L will be over." in text_of(sheet_html(list_of(MAKE)))
+    nothing_over = measured("0 L", 0.0)
+    assert "Need 52 L, have 3 L. For" in text_of(sheet_html(list_of(MAKE | {"surplus": nothing_over})))
+    just = MAKE | {"need": measured("50 L"), "have": nothing_over, "surplus": nothing_over}
+    assert "Need" not in text_of(sheet_html(list_of(just)))
 
 
 def test_identical_batches_are_told_once_with_a_box_for_each() -> None:
     page = sheet_html(list_of(MAKE))
     text = text_of(page)
-    assert text.count("2 × 25 L Lentil soup, weigh for each batch 46.1 g Cumin exactly (toasted) step 1 20 L Water") == 1
+    assert text.count("2 × 25 L, weigh for each 46.1 g Cumin exactly (toasted) step 1 20 L Water") == 1
+    assert "In batches: 2 × 25 L." in text
     assert section(page, 'class="ticks"', "</p>").count('class="tick"') == 2
-    assert "Take in all: 92.2 g Cumin; 40 L Water" in text
+    assert "Take in all 92.2 g Cumin, 40 L Water." in text
 
 
 def test_one_batch_that_takes_just_its_lines_says_so_once() -> None:
     one = MAKE["batches"][0] | {"count": 1, "lines": [line("Cumin", "92.2 g", 1), line("Water", "40 L", 1)]}
     assert "Take in all" not in text_of(sheet_html(list_of(MAKE | {"batches": [one]})))
     several = MAKE | {"batches": [one], "draw": [*MAKE["draw"], MAKE["draw"][0] | {"quantity": measured("1 kg")}]}
-    assert "Take in all" in text_of(sheet_html(list_of(several)))
+    assert "Take in all 1 kg Cumin." in text_of(sheet_html(list_of(several)))
+    assert "In batches" not in text_of(sheet_html(list_of(several)))
 
 
 def test_a_cut_tells_what_each_form_and_by_product_gets() -> None:
     text = text_of(sheet_html(list_of(PREP)))
-    assert "Take: 21.6 kg Chicken, whole" in text
-    assert "Gives: 6.7 kg Chicken, leg (need 6.1 kg, have 250 g, 850 g will be over); 5.2 kg Chicken carcass" in text
+    assert "Take 21.6 kg Chicken, whole." in text
+    assert "Gives 6.7 kg Chicken, leg (need 6.1 kg, have 250 g, 850 g will be over), 5.2 kg Chicken carcass." in text
 
 
 def test_steps_tell_rests_as_clock_times_why_and_what_is_safe() -> None:
@@ -218,22 +258,25 @@ def test_a_recorded_reason_for_less_than_the_code_is_told() -> None:
 
 def test_allergens_are_words_with_their_species() -> None:
     text = text_of(sheet_html(list_of(MAKE, PREP)))
-    assert "ALLERGENS: contains celery, fish (cod); may contain brazil nut" in text
-    assert "Allergens: none recorded" in text
+    assert "Allergens (may contain)" in text
+    assert "celery, fish (cod) (brazil nut)" in text
+    assert "none recorded" in text
     only_traces = MAKE | {"allergens": {"contains": [], "may_contain": ["milk"]}}
-    assert "ALLERGENS: may contain milk" in text_of(sheet_html(list_of(only_traces)))
+    assert "50 L (milk)" in text_of(sheet_html(list_of(only_traces)))
 
 
-def test_what_a_task_is_for_is_told_once_with_its_dates() -> None:
-    assert "For Soup bowl, lunch (also Fri 4 Dec); par 2 L by 09:00" in text_of(sheet_html(list_of(MAKE)))
+def test_what_a_task_is_for_is_told_in_short_with_the_last_date_that_it_serves() -> None:
+    assert "For Soup bowl; par 2 L by 09:00 (until Fri 4 Dec)." in text_of(sheet_html(list_of(MAKE)))
+    many = MAKE | {"for": ["Soup bowl, lunch", "Slaw, side, lunch", "Broth, dinner", "Soup bowl, dinner"]}
+    assert "For Soup bowl; Slaw, side and 1 more." in text_of(sheet_html(list_of(many)))
 
 
-def test_pulls_that_thaw_come_first_and_tell_when_they_are_needed() -> None:
-    fresh = PULL | {"id": "pull.onion", "thaw": None, "storage": "dry", "need_by": at("06:20")}
-    page = sheet_html(list_of(PREP, pulls=[fresh, PULL]))
-    text = text_of(page)
-    assert text.index("Out to thaw") < text.index("Dry store")
-    assert "Thaws 2 d, needed Sat 5 Dec 06:20 ." in text
+def test_pulls_stand_by_store_then_by_time_with_amount_station_and_thawing() -> None:
+    onion = PULL | {"id": "pull.onion", "thaw": None, "storage": "dry", "need_by": at("06:20"), "stations": ["hot-line", "veg-prep"]}
+    late = PULL | {"id": "pull.late", "thaw": None, "start_by": at("09:00"), "need_by": at("09:30")}
+    text = text_of(sheet_html(list_of(PREP, pulls=[onion, PULL, late])))
+    assert "Freezer 06:20 3 kg Trout thaws 2 d, needed Sat 5 Dec 06:20 Hot line 09:00 3 kg Trout needed 09:30 Hot line" in text
+    assert "Dry store 06:20 3 kg Trout Hot line, veg prep" in text
 
 
 def test_reported_work_is_marked() -> None:
@@ -244,10 +287,10 @@ def test_reported_work_is_marked() -> None:
     assert "DONE" not in text_of(sheet_html(list_of(MAKE | {"progress": progress | {"state": "open"}})))
 
 
-def test_cautions_and_warnings_stand_in_front_and_cautions_at_each_station() -> None:
-    text = text_of(sheet_html(LIST))
-    assert "1 entry should have begun before 2026-12-02" in text
-    assert text.count("Follow your local food code.") == 2
+def test_cautions_and_warnings_stand_in_front() -> None:
+    front = text_of(section(sheet_html(LIST), "<header", "</header>"))
+    assert "1 entry should have begun before 2026-12-02" in front
+    assert "Follow your local food code." in front
 
 
 def test_an_empty_list_is_a_sheet_and_a_table_that_say_so() -> None:
