@@ -5,7 +5,7 @@ Responsible for saying what an act says through the operations, and for asking f
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import singledispatchmethod
 from typing import Any
@@ -18,11 +18,12 @@ from service.api.schemas.counts import CountBody
 from service.api.schemas.imports import ImportBody
 from service.api.wire.json import parse, render
 from service.kitchen.measures.calendar import Calendar
+from service.kitchen.planning.plan import Plan
 from service.operations import prints, progress
 from service.operations.counts import prepare_count, record_count
 from service.operations.forecasts import push, read_push
 from service.operations.imports import import_catalogue, prepare_import
-from service.operations.lists import ListRequest, prep_list
+from service.operations.lists import ListRequest, plan_site, prep_list
 from service.operations.loading import load_catalogue
 from service.operations.past import closed_while_reading, keep_closed
 from service.store.prints import newest_number
@@ -51,6 +52,14 @@ class Lived:
         """Move the clock to an hour of a day, never back."""
         self.now = max(self.now, self.calendar.moment(FIRST + timedelta(when.day), when.hour))
 
+    def sit_up(self) -> None:
+        """Move the clock to the end of the night that belongs to today."""
+        self.strike(When((self.today - FIRST).days, time(3, 30)))
+
+    def wake_up(self) -> None:
+        """Move the clock to the beginning of the next day."""
+        self.now = self.calendar.end(self.today)
+
     @property
     def today(self) -> date:
         return self.calendar.business_date(self.now)
@@ -70,6 +79,13 @@ class Lived:
 
     def keep(self) -> None:
         keep_closed(self.session, closed_while_reading(self.session), self.now)
+
+    def plan(self, first: date, on: date) -> Plan:
+        """The plan behind the list of a date."""
+        catalogue = load_catalogue(self.session)
+        planned = plan_site(self.session, catalogue, catalogue.sites[SITE], first, on)
+        self.keep()
+        return planned
 
     @contextmanager
     def nothing_closed(self) -> Iterator[None]:
@@ -135,21 +151,29 @@ class Lived:
         if not shown:
             return
         self.held.setdefault(on, []).append(listed)
-        entry = shown[act.entry % len(shown)]
+        self.say(on, shown[act.entry % len(shown)], act)
+
+    def say(self, on: date, entry: Json, word: Report) -> None:
+        """Say of an entry what a word says, in its amounts."""
         said: dict[str, Any] = {}
-        for name, share in (("made", act.made), ("begun", act.begun)):
+        for name, share in (("made", word.made), ("begun", word.begun)):
             if share is not None:
                 amount = share * Decimal(f"{entry['quantity']['amount']:.6f}")
                 said[name] = {"amount": amount, "unit": entry["quantity"]["unit"]}
-        if act.hours_ago is not None:
-            said["at"] = (self.now - timedelta(hours=act.hours_ago)).isoformat()
-        self.report(on, entry["id"], act.state, **said)
+        if word.hours_ago is not None:
+            said["at"] = (self.now - timedelta(hours=word.hours_ago)).isoformat()
+        self.report(on, entry["id"], word.state, **said)
 
     def report(self, on: date, task: str, state: str = "done", **said: Any) -> None:
         body = {"state": state, **AS_PLANNED, **said}
         prepared = progress.prepare(self.session, ListRequest(site=SITE, on=on), task, body, self.now)
         self.keep()
         progress.keep(self.session, prepared)
+
+
+def asked(listed: Json) -> list[Json]:
+    """The tasks and pulls of a list of which nothing is reported, or that they are open; what lots give is there anyhow."""
+    return [each for each in entries(listed) if each.get("kind") != "use" and (each["progress"] or {"state": "open"})["state"] == "open"]
 
 
 def entries(listed: Json) -> list[Json]:

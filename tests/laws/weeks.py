@@ -3,15 +3,19 @@
 Responsible for strategies of whole weeks, which a failing example can shrink act by act. Refuses to know what an act does.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, time
 from decimal import Decimal
+from itertools import cycle
+from typing import TypeVar
 
 from hypothesis import strategies as st
 
 from tests.laws.corner import Corner, open_corner
 from tests.laws.dice import Dice
 
+T = TypeVar("T")
 # A Thursday: where clocks change, they go back on the fourth day.
 FIRST = date(2026, 10, 29)
 HOURS = (time(4), time(8), time(11, 40), time(12, 30), time(16), time(21, 15), time(3, 30))
@@ -90,6 +94,46 @@ class Week:
 def weeks(draw: st.DrawFn) -> Week:
     """Weeks in which anything is said at any time."""
     return any_week(Dice(draw))
+
+
+@dataclass(frozen=True)
+class Ending:
+    """A week, and what a kitchen does on its last day: in which order it reports, what alone it leaves to the print, what else it says."""
+
+    week: Week
+    places: tuple[int, ...]
+    left: int
+    words: tuple[Report, ...]
+
+    def in_some_order(self, shown: Sequence[T]) -> list[T]:
+        """What a list shows, in the order in which it is reported."""
+        left = list(shown)
+        return [left.pop(place % len(left)) for place, _ in zip(cycle(self.places), shown, strict=False)]
+
+    @property
+    def at_last(self) -> When:
+        """When the week's last act is."""
+        return self.week.acts[-1].when
+
+    @property
+    def counts_at_last(self) -> bool:
+        """Whether anything is counted on the last day."""
+        return any(isinstance(act, Count) and act.when.day == self.at_last.day for act in self.week.acts)
+
+    def fewer_and_as_many_again(self) -> list[Push]:
+        """Half of the guests of the last day's newest push, and all of them again."""
+        pushes = [act for act in self.week.acts if isinstance(act, Push) and act.when.day + act.ahead == self.at_last.day]
+        return [replace(pushes[-1], when=self.at_last, ahead=0, guests=pushes[-1].guests // by) for by in (2, 1)] if pushes else []
+
+
+@st.composite
+def endings(draw: st.DrawFn) -> Ending:
+    """Short weeks and how they end."""
+    dice = Dice(draw)
+    week = any_week(dice, days=dice.number(1, 4))
+    places = tuple(dice.number(0, 11) for _ in range(6))
+    words = tuple(a_report(dice, week.acts[-1].when) for _ in range(dice.number(1, 3)))
+    return Ending(week, places, dice.pick(0, 2, 3), words)
 
 
 def any_week(dice: Dice, *, days: int = 5, busy: int = 3) -> Week:

@@ -27,7 +27,7 @@ from tests.api.caller import Caller
 from tests.load.scene import fresh
 
 START = datetime(2026, 12, 2, 15, tzinfo=UTC)
-TOLD = (0, 7, 14, 30, 60)
+TOLD = (0, 1, 2, 7, 14, 30, 60)
 Json = dict[str, Any]
 
 
