@@ -15,6 +15,7 @@ from service import __version__
 from service.errors import Fault, Invalid
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import ItemWithTitle
+from service.kitchen.book.packs import OWN_ALONE
 from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import ComputedQuantity, PlannedFrom, WarningRow
 from service.kitchen.lists.listed import listed_on
@@ -129,11 +130,16 @@ def _ordered_item(line: OrderLine, words: Words) -> OrderedItem:
 def _missing(lines: list[OrderLine], catalogue: Catalogue, site: Site, request: OrderRequest) -> list[WarningRow]:
     """A warning for each thing to buy that has no price in force (C2)."""
     when = f"at {site.code} on {request.first}"
-    return [
-        {"code": "missing_price", "detail": f"{catalogue.title(line.item)} has no {'price' if line.purchase else 'pack'} in force {when}"}
-        for line in lines
-        if line.unpriced
-    ]
+    lacking = {line.item: _lacking(line, when) for line in lines if line.unpriced}
+    return [{"code": "missing_price", "detail": f"{catalogue.title(item)} has no {what}"} for item, what in lacking.items()]
+
+
+def _lacking(line: OrderLine, when: str) -> str:
+    """What the site has not in force: a pack, or the price of one."""
+    if line.purchase is None:
+        return f"pack in force {when}"
+    own = f"; {OWN_ALONE}" if line.purchase.pack.site is not None else ""
+    return f"price in force {when}{own}"
 
 
 def _planned(planned: Plan, request: OrderRequest, words: Words) -> list[WarningRow]:

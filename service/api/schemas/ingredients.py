@@ -56,7 +56,10 @@ class Form(Document):
 
 
 class Pack(Document):
-    """A pack as bought, its price in force from a date, at all sites or at one."""
+    """A pack as bought, its price in force from a date, at all sites or at one.
+
+    A site that has packs of its own in force buys those alone, priced or not: costs and orders of the site look at no other.
+    """
 
     label = Text(required=True)
     quantity = QuantityField(portion=False, required=True)

@@ -11,6 +11,8 @@ from typing import Any
 from service.kitchen.measures.money import Money, read_money
 from service.kitchen.measures.units import Quantity
 
+OWN_ALONE = "a site that has packs of its own buys those alone"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:

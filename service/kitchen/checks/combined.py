@@ -11,7 +11,7 @@ from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
-from service.kitchen.checks.users import Place, calling, places
+from service.kitchen.checks.users import Place, Sites, calling, places
 from service.kitchen.measures.calendar import ONE_DAY, Keeps, write_duration
 
 CODE = "keeps_exceeds_part"
@@ -30,13 +30,15 @@ def combined_faults(catalogue: Catalogue, version: Version, today: date) -> Iter
             yield Fault("/keeps", CODE, detail)
 
 
-def outlasting_users(before: Catalogue, after: Catalogue, part: str, today: date, but: Iterable[str] = ()) -> Iterator[Fault]:
+def outlasting_users(
+    before: Catalogue, after: Catalogue, part: str, today: date, but: Iterable[str] = (), sites: Sites = None
+) -> Iterator[Fault]:
     """Recipes that would keep longer than a recipe in them from a date on, and do not now, each once (H2); those in ``but`` excepted."""
     told = set(but)
     for user in calling(after, Item.recipe(part)):
         if user.recipe in told:
             continue
-        for place, version in _outlasted(after, user, today):
+        for place, version in _outlasted(after, user, today, sites):
             known = before.in_force(part, place.site, place.on)
             if version.recipe == part and (known is None or not _outlasts(user, known)):
                 told.add(user.recipe)
@@ -48,13 +50,13 @@ def outlasting_users(before: Catalogue, after: Catalogue, part: str, today: date
                 break
 
 
-def _outlasted(catalogue: Catalogue, user: Version, today: date) -> Iterator[tuple[Place, Version]]:
+def _outlasted(catalogue: Catalogue, user: Version, today: date, sites: Sites = None) -> Iterator[tuple[Place, Version]]:
     """Every part that a version takes cold and keeps longer than, with the places where that is so."""
     if not _cold(user) or user.keeps_reason is not None:
         return
     # A line without a step is drawn at the first one (T2).
     late = [line.item.code for line in user.lines if line.item.is_recipe and (line.step or 1) > user.last_cook]
-    for place in places(catalogue, user, max(today, user.starts_on)) if late else ():
+    for place in places(catalogue, user, max(today, user.starts_on), sites) if late else ():
         for code in dict.fromkeys(late):
             part = catalogue.in_force(code, place.site, place.on)
             if part is not None and _outlasts(user, part):

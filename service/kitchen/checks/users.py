@@ -15,6 +15,9 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import line_amount, looking_up
 from service.kitchen.book.recipe import Version
 
+# Sites to look at; without them, all that versions single out, and (None) the others.
+Sites = tuple[str | None, ...] | None
+
 
 class Place(NamedTuple):
     """A date from which something else is in force, at a site or (None) wherever no version is limited to."""
@@ -32,10 +35,13 @@ class Broken(NamedTuple):
     place: Place
 
 
-def places(catalogue: Catalogue, version: Version, today: date) -> Iterator[Place]:
-    """Every site and date from ``today`` on at which a version, or what it calls, changes while it is in force (P12)."""
+def places(catalogue: Catalogue, version: Version, today: date, sites: Sites = None) -> Iterator[Place]:
+    """Every site and date from ``today`` on at which a version, or what it calls, changes while it is in force (P12).
+
+    With ``sites``, just at these.
+    """
     recipes = {version.recipe, *(line.item.code for line in version.lines if line.item.is_recipe)}
-    for site in catalogue.audiences:
+    for site in catalogue.audiences if sites is None else sites:
         if not version.applies_to(site):
             continue
         turns = {turn for recipe in recipes for turn, _ in catalogue.timeline(recipe, site)}
@@ -44,13 +50,15 @@ def places(catalogue: Catalogue, version: Version, today: date) -> Iterator[Plac
                 yield Place(site, on)
 
 
-def broken_lines(catalogue: Catalogue, version: Version, today: date, only: frozenset[Item] | None = None) -> list[Broken]:
+def broken_lines(
+    catalogue: Catalogue, version: Version, today: date, only: frozenset[Item] | None = None, sites: Sites = None
+) -> list[Broken]:
     """The lines of a version that cannot be served somewhere from ``today`` on; each line once.
 
     With ``only``, just the lines that call one of these items (an ingredient stands for its forms).
     """
     broken: dict[int, Broken] = {}
-    for place in places(catalogue, version, today):
+    for place in places(catalogue, version, today, sites):
         lookup = looking_up(catalogue, place.site, place.on)
         for index, line in enumerate(version.lines):
             if index in broken or not _concerns(version, index, only):
@@ -71,8 +79,13 @@ def _concerns(version: Version, index: int, only: frozenset[Item] | None) -> boo
     return any(item in only or item.ingredient in only for item in called)
 
 
-def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but: frozenset[str] = frozenset()) -> list[Broken]:
-    """Every recipe, menu item and par that the catalogue cannot serve and that calls one of the items; recipes in ``but`` excepted."""
+def broken_users(
+    catalogue: Catalogue, items: frozenset[Item], today: date, but: frozenset[str] = frozenset(), sites: Sites = None
+) -> list[Broken]:
+    """Every recipe, menu item and par that the catalogue cannot serve and that calls one of the items; recipes in ``but`` excepted.
+
+    With ``sites``, recipes and menu items that it cannot serve at one of these.
+    """
     users: Users = catalogue.once("users", lambda: _users(catalogue))
     concerned = {version for item in items for version in users.versions.get(item, ())}
     reached: list[Broken] = []
@@ -80,10 +93,10 @@ def broken_users(catalogue: Catalogue, items: frozenset[Item], today: date, but:
         if recipe not in but:
             for version in catalogue.versions[recipe]:
                 if version in concerned:
-                    reached += broken_lines(catalogue, version, today, items)
-        reached += _broken_by_products(catalogue, recipe, items, today)
+                    reached += broken_lines(catalogue, version, today, items, sites)
+        reached += _broken_by_products(catalogue, recipe, items, today, sites)
     for code, index in sorted({place for item in items for place in users.components.get(item, ())}):
-        reached += broken_component(catalogue, code, index, today)
+        reached += broken_component(catalogue, code, index, today, sites)
     for code, index in sorted({place for item in items for place in users.pars.get(item, ())}):
         reached += broken_par(catalogue, code, index, today)
     return reached
@@ -121,9 +134,9 @@ def _users(catalogue: Catalogue) -> Users:
     return Users(versions, components, pars)
 
 
-def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item], today: date) -> Iterator[Broken]:
+def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item], today: date, sites: Sites) -> Iterator[Broken]:
     """By-products among the items that a version in force from ``today`` on gives in a measure that the item no longer explains."""
-    for place, version in _in_force_from(catalogue, recipe, today):
+    for place, version in _in_force_from(catalogue, recipe, today, sites):
         for index, (code, quantity) in enumerate(version.by_products):
             conversions = catalogue.conversions(Item(code)) if Item(code) in items else None
             try:
@@ -133,14 +146,14 @@ def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item
                 yield Broken(f"recipe {recipe}", f"/by_products/{index}/quantity/unit", error, place)
 
 
-def broken_component(catalogue: Catalogue, code: str, index: int, today: date) -> Iterator[Broken]:
+def broken_component(catalogue: Catalogue, code: str, index: int, today: date, sites: Sites = None) -> Iterator[Broken]:
     """A component of a menu item that a version in force from ``today`` on, while it is sold, cannot give, once.
 
     That none is in force is no fault.
     """
     item = catalogue.menu_items[code]
     component, last = item.components[index], item.sold_until or date.max
-    for place, version in _in_force_from(catalogue, component.recipe, max(today, item.sold_from or today), last=last):
+    for place, version in _in_force_from(catalogue, component.recipe, max(today, item.sold_from or today), sites, last):
         try:
             version.conversions.to_stock(component.quantity)
         except KitchenError as error:
@@ -169,7 +182,7 @@ def broken_par(catalogue: Catalogue, code: str, index: int, today: date) -> Iter
 
 
 def _in_force_from(
-    catalogue: Catalogue, recipe: str, today: date, sites: tuple[str | None, ...] | None = None, last: date = date.max
+    catalogue: Catalogue, recipe: str, today: date, sites: Sites = None, last: date = date.max
 ) -> Iterator[tuple[Place, Version]]:
     """Every version of a recipe in force somewhere from a date on, up to a last one, with a place where it is."""
     if last < today:

@@ -16,21 +16,29 @@ from service.kitchen.checks.users import broken_users
 
 def withdrawal_faults(before: Catalogue, after: Catalogue, version: Version, today: date) -> list[Fault]:
     """Recipes, menu items and pars that a withdrawal breaks; ``after`` is the catalogue in which it has happened."""
+    sites = _places(after)
     faults = [
         Fault("/from", "in_use", f"{broken.user} from {broken.place.on}: {broken.error.detail}")
-        for broken in broken_users(after, frozenset({version.item}), today)
+        for broken in broken_users(after, frozenset({version.item}), today, sites=sites)
     ]
-    faults += [replace(fault, pointer="/from") for fault in outlasting_users(before, after, version.recipe, today)]
+    faults += [replace(fault, pointer="/from") for fault in outlasting_users(before, after, version.recipe, today, sites=sites)]
     left = version.withdrawn_from
     if left is None:
         return faults
     bare: dict[str, date] = {}
-    for site, on in occasions(left, before, after):
+    for site, on in occasions(left, before, after, sites=sites):
         if before.in_force(version.recipe, site, on) is not None and after.in_force(version.recipe, site, on) is None:
             for seller in _sellers(after, version.recipe, site, on):
                 bare[seller] = min(on, bare.get(seller, on))
     faults += [Fault("/from", "in_use", f"{seller} would have no version from {on} on") for seller, on in bare.items()]
     return list(dict.fromkeys(faults))
+
+
+def _places(catalogue: Catalogue) -> tuple[str | None, ...]:
+    """Where a version can be missed: where versions single out every site, nobody is left for those that single out none."""
+    named = catalogue.audiences
+    covered = bool(catalogue.sites) and catalogue.sites.keys() <= set(named)
+    return tuple(site for site in named if site is not None or not covered)
 
 
 def _sellers(catalogue: Catalogue, recipe: str, place: str | None, on: date) -> list[str]:

@@ -19,7 +19,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Form, Ingredient
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import authored, conversions_of, looking_up, trimmed_off
-from service.kitchen.book.packs import Pack, packs_in_force
+from service.kitchen.book.packs import OWN_ALONE, Pack, packs_in_force
 from service.kitchen.book.recipe import Line, Version
 from service.kitchen.book.site import Component
 from service.kitchen.costs.currency import Currencies
@@ -209,7 +209,8 @@ class Costing:
         if not packs and ingredient.value is not None:
             return self._in_currency(item, ingredient.value).times(Fraction(1, VALUED[ingredient.kind]))
         where = "" if self.site is None else f" at {self.site}"
-        return self._unknown(item, f"{ingredient.name} has no price in force{where} on {self.on}")
+        own = f"; {OWN_ALONE}" if any(pack.site is not None for pack in packs) else ""
+        return self._unknown(item, f"{ingredient.name} has no price in force{where} on {self.on}{own}")
 
     def _in_currency(self, item: Item, money: Money) -> Part:
         if money.currency == self.currency:

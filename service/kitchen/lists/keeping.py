@@ -62,7 +62,7 @@ class Keeping:
             for amount, told in (kept, _served(run, output, part, words)):
                 if amount > 0:
                     detail = f"{words.title(output.item)}: {words.of(output.item, amount)['display']} {told} {past}"
-                    yield Warned(stage.on, "keeps_exceeded", detail)
+                    yield Warned(stage.on, "keeps_exceeded", detail, item=output.item)
 
     def _first_to_expire(self, run: Run, stage: Stage) -> Part | None:
         """Of what is drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""

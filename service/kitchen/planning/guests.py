@@ -113,7 +113,7 @@ def counts_of(
             yield from counts
         elif counts:
             detail = f"{item.name} is not on the menu on {on}: what is expected of it for {period.code} is left out"
-            warnings.append(Warned(on, "not_on_menu", detail))
+            warnings.append(Warned(on, "not_on_menu", detail, period=period.code))
 
 
 def _unmapped(on: date, forecasts: Sequence[Forecast]) -> Warned:

@@ -51,6 +51,17 @@ def test_p13_an_order_list_tells_pulls_stock_and_whole_packs_with_what_they_cost
     assert "clock_pinned" in [row["code"] for row in listed["warnings"]]
 
 
+def test_c1_a_pack_of_the_sites_own_is_ordered_alone_priced_or_not(shop: Caller) -> None:
+    onion = shop.get("/v1/ingredients/onion")
+    own = {"label": "net", "quantity": {"amount": 2, "unit": "kg"}, "site": "west"}
+    body = {**onion.get_json(), "packs": [*onion.get_json()["packs"], own]}
+    assert shop.put("/v1/ingredients/onion", body, If_Match=onion.headers["ETag"]).status_code == 200
+    listed = got(shop, f"/v1/sites/west/order-lists?{WEEK}")
+    assert [row["label"] for row in rows(listed)["onion"]["packs"]] == ["net"]
+    why = "Onion has no price in force at west on 2026-12-02; a site that has packs of its own buys those alone"
+    assert {"code": "missing_price", "detail": why} in listed["warnings"]
+
+
 def test_d3_an_order_goes_up(shop: Caller) -> None:
     count_store(shop, "west", {"salt": "8 g"})
     salt = rows(got(shop, f"/v1/sites/west/order-lists?{WEEK}"))["salt"]

@@ -3,7 +3,7 @@
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import MenuItem, Site
 from service.kitchen.checks.withdrawal import withdrawal_faults
-from tests.kitchen.larder import MON, THU, TUE, WED, kitchen, line, menu_item, par, recipe, site, with_things
+from tests.kitchen.larder import MON, SAT, THU, TUE, WED, kitchen, line, menu_item, par, recipe, site, with_things
 
 
 def faults(*things: Version | MenuItem | Site, withdrawn: Version) -> list[str]:
@@ -73,3 +73,18 @@ def test_p12_what_a_menu_item_cannot_get_while_it_is_not_sold_does_not_break_it(
     for sold, breaks in (((None, TUE), False), ((None, WED), True), ((THU, None), True), ((MON, MON), False)):
         bowl = menu_item("bowl", ("soup", "1 portion"), sold=sold)
         assert bool(faults(recipe("soup", "20 L"), newer, bowl, withdrawn=gone)) == breaks, sold
+
+
+def test_p12_where_pilots_cover_every_site_the_version_for_all_sites_may_go() -> None:
+    everywhere = recipe("soup", "20 L")
+    gone = recipe("soup", "20 L", withdrawn_from=THU)
+    pilots = [recipe("soup", "20 L", number=number, sites=[code]) for number, code in ((2, "harbour"), (3, "mill-street"))]
+    bowl, plate = menu_item("bowl", ("soup", "1 L")), recipe("plate", "1 each", line("recipe soup", "1 L"))
+    users: list[Version | MenuItem | Site] = [bowl, plate, site(pars=[par("recipe soup", "5 L", "09:00")]), site("harbour")]
+    assert faults(everywhere, *pilots, *users, withdrawn=gone) == []
+    # A third site cooks by the version for all sites; so does one whose pilot ends.
+    missed = ["recipe plate from 2026-12-03: soup has no version in force", "menu item bowl would have no version from 2026-12-03 on"]
+    assert faults(everywhere, *pilots, *users, site("quay"), withdrawn=gone) == missed
+    ending = recipe("soup", "20 L", number=2, sites=["harbour"], withdrawn_from=SAT)
+    later = [each.replace("2026-12-03", "2026-12-05") for each in missed]
+    assert faults(everywhere, ending, pilots[1], *users, withdrawn=gone) == later

@@ -45,6 +45,13 @@ def test_c1_a_pack_of_the_sites_own_goes_before_packs_for_all_even_if_it_is_dear
     assert [kilo(*packs, at=at) for at in (None, "mill-street", "orangery")] == ["1.00 EUR", "4.00 EUR", "1.00 EUR"]
 
 
+def test_c1_a_pack_of_the_sites_own_without_a_price_leaves_it_without_one_and_says_why() -> None:
+    flour = bought("flour", pack("1 kg", "1.00 EUR", "bag"), pack("1 kg", None, "tub", at="mill-street"))
+    cost = cost_of("plain", flour, recipe("plain", "1 kg", line("flour", "1 kg")), at="mill-street")
+    why = "Flour has no price in force at mill-street on 2026-12-01; a site that has packs of its own buys those alone"
+    assert [each.detail for each in cost.missing] == [why]
+
+
 def test_c1_a_pack_of_the_sites_own_that_has_not_begun_leaves_those_for_all() -> None:
     assert kilo(pack("1 kg", "1.00 EUR"), pack("1 kg", "4.00 EUR", since=WED, at="mill-street"), at="mill-street") == "1.00 EUR"
 
