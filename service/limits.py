@@ -90,6 +90,7 @@ DECIMALS: Final = 9
 FRACTION_PART: Final = 1_000_000
 COUNT: Final = Span(0, 1_000_000)
 SCALING_FACTOR: Final = Span(Decimal("0.0001"), 10_000)
+ADDITION: Final = Span(-1_000_000, 1_000_000)
 BUFFER: Final = Span(0, 1)
 UPTAKE: Final = Span(0, 1, above=True)
 TRIM_YIELD: Final = Span(0, 1, above=True)

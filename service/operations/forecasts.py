@@ -18,7 +18,7 @@ from service.errors import Fault, ForeignSource, Invalid, NotFound, Room
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import exact
 from service.kitchen.book.site import MenuItem, Site
-from service.kitchen.planning.guests import Event, Forecast, Override, OverrideKey, default_buffer, guests
+from service.kitchen.planning.guests import UNSAID, Event, Forecast, Override, OverrideKey, Place, by_place, default_buffer, guests
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import check_catalogue
 from service.operations.entries import Entry, Intake, LoadEntries, read_moment
@@ -227,23 +227,24 @@ def site_rows(session: Session, catalogue: Catalogue, site: str, first: date, la
     """What a site reckons with, a row a date, period and menu item.
 
     ``forecast`` is the sum as pushed by all ``sources``, events included, null where none pushed;
-    ``override`` and ``add`` are the site's own; ``count`` is the guests that the kitchen plans for (P1).
+    ``override`` and ``add`` are the site's own on what has no event; ``count`` is the guests that the kitchen plans for,
+    those of events and the site's word on them included (P1).
     Till codes that no menu item has are no rows. Raises NotFound.
     """
     kitchen = catalogue.sites.get(site)
     if kitchen is None:
         raise NotFound("site", site)
-    pushed: dict[OverrideKey, list[Forecast]] = defaultdict(list)
+    pushed: dict[Place, list[Forecast]] = defaultdict(list)
     for row in forecasts.of_site(session, site, first, last):
         forecast = forecast_of(row)
         menu_item = catalogue.sold_as(row.source, forecast.menu_item, forecast.till_code)
         if menu_item is not None:
             pushed[row.date, row.period, menu_item].append(forecast)
-    own = overrides_of(session, site, first, last)
+    own = by_place(overrides_of(session, site, first, last))
     places = {period.code: place for place, period in enumerate(kitchen.periods)}
     keys = sorted(pushed.keys() | own.keys(), key=lambda key: (key[0], places.get(key[1], len(places)), key[1], key[2]))
     return [
-        site_row(key, pushed[key], own.get(key, Override()), kitchen, catalogue.menu_items[key[2]])
+        site_row(key, pushed[key], own.get(key, {}), kitchen, catalogue.menu_items[key[2]])
         for key in keys
         if key[2] in catalogue.menu_items
     ]
@@ -268,25 +269,26 @@ def forecast_of(row: ForecastRow) -> Forecast:
 
 
 def overrides_of(session: Session, site: str, first: date, last: date) -> dict[OverrideKey, Override]:
-    """A site's own word on counts, by date, period and menu item."""
+    """A site's own word on counts, by date, period, menu item and event."""
     found = overrides.of_site(session, site, first, last)
-    return {(key.date, key.period, key.menu_item): Override(each["count"], each["add"]) for key, each in found.items()}
+    return {(key.date, key.period, key.menu_item, key.event or None): Override(each["count"], each["add"]) for key, each in found.items()}
 
 
-def site_row(key: OverrideKey, pushed: Sequence[Forecast], override: Override, site: Site, item: MenuItem) -> dict[str, Any]:
+def site_row(key: Place, pushed: Sequence[Forecast], own: Mapping[str | None, Override], site: Site, item: MenuItem) -> dict[str, Any]:
     """One row of ``site_rows``; of what is not on the menu on its date nobody is reckoned with (P1)."""
     sums: dict[Event | None, int] = defaultdict(int)
     for each in pushed:
         sums[each.event] += each.count
-    counts = guests(sums, override, default_buffer(site, item)) if item.sold_on(key[0]) else []
+    counts = guests(sums, own, default_buffer(site, item)) if item.sold_on(key[0]) else []
     count = sum((number for _, number in counts), Fraction(0))
+    plain = own.get(None, UNSAID)
     return {
         "date": key[0].isoformat(),
         "period": key[1],
         "menu_item": key[2],
         "forecast": sum(sums.values()) if pushed else None,
-        "override": override.count,
-        "add": override.add,
+        "override": plain.count,
+        "add": plain.add,
         "count": int(count) if count == int(count) else Decimal(count.numerator) / Decimal(count.denominator),
         "sources": sorted({each.source for each in pushed}),
     }

@@ -3,7 +3,7 @@
 Responsible for reading, putting and removing one. Refuses to know what it does to a forecast.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -31,11 +31,21 @@ def require_place(catalogue: Catalogue, key: OverrideKey) -> None:
 
 
 def get_override(session: Session, key: OverrideKey) -> Stored:
-    """The override of a site, date, period and menu item; raises NotFound."""
+    """The override of a site, date, period, menu item and event; raises NotFound."""
     document = overrides.read(session, key)
     if document is None:
         raise NotFound(f"override in {key.period} of {key.date} for the menu item", key.menu_item)
     return Stored(key.menu_item, document, tag(document))
+
+
+def override_page(session: Session, site: str, dates: tuple[date, date], after: OverrideKey | None, limit: int) -> list[dict[str, Any]]:
+    """Up to ``limit`` overrides of a site behind a key, of the dates from one to another, by date, period, menu item and event."""
+    return [describe(key, document) for key, document in overrides.page(session, site, *dates, after, limit)]
+
+
+def describe(key: OverrideKey, document: dict[str, Any]) -> dict[str, Any]:
+    """An override with its key."""
+    return {**key._asdict(), "date": key.date.isoformat(), "event": key.event or None, **document}
 
 
 def put_override(

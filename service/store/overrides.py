@@ -6,7 +6,7 @@ Responsible for the rows. Refuses to know what an override does to a forecast.
 from datetime import date
 from typing import NamedTuple
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, select, tuple_
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -15,12 +15,13 @@ from service.store.upserts import upsert
 
 
 class OverrideKey(NamedTuple):
-    """What an override is for."""
+    """What an override is for; ``event`` is empty for the count without event."""
 
     site: str
     date: date
     period: str
     menu_item: str
+    event: str = ""
 
 
 def read(session: Session, key: OverrideKey) -> Document | None:
@@ -34,7 +35,17 @@ def of_site(session: Session, site: str, first: date, last: date | None = None) 
     wanted = select(overrides).where(overrides.c.site == site, overrides.c.date >= first).order_by(*overrides.primary_key)
     if last is not None:
         wanted = wanted.where(overrides.c.date <= last)
-    return {OverrideKey(row.site, row.date, row.period, row.menu_item): row.document for row in session.execute(wanted)}
+    return {OverrideKey(row.site, row.date, row.period, row.menu_item, row.event): row.document for row in session.execute(wanted)}
+
+
+def page(session: Session, site: str, first: date, last: date, after: OverrideKey | None, limit: int) -> list[tuple[OverrideKey, Document]]:
+    """Up to ``limit`` overrides of one site from one date to another, behind a key."""
+    columns = [overrides.c[name] for name in ("date", "period", "menu_item", "event")]
+    wanted = select(overrides).where(overrides.c.site == site, overrides.c.date.between(first, last)).order_by(*columns).limit(limit)
+    if after is not None:
+        wanted = wanted.where(tuple_(*columns) > tuple_(*after[1:]))
+    rows = session.execute(wanted)
+    return [(OverrideKey(row.site, row.date, row.period, row.menu_item, row.event), row.document) for row in rows]
 
 
 def save(session: Session, key: OverrideKey, document: Document) -> None:

@@ -120,6 +120,8 @@ overrides = Table(
     Column("date", Date, primary_key=True),
     Column("period", Code, primary_key=True),
     Column("menu_item", Code, ForeignKey("menu_items.code"), primary_key=True),
+    # Empty for the count without event.
+    Column("event", Code, primary_key=True),
     Column("document", Document("overrides"), nullable=False),
 )
 

@@ -70,6 +70,7 @@ MATRIX: dict[str, Case] = {
     "GET /v1/forecasts": Case(PUSHERS, f"/v1/forecasts?{DATES}&site={OWN}"),
     "GET /v1/unmapped-till-codes": Case(PUSHERS, f"/v1/unmapped-till-codes?source={SOURCE}"),
     "GET /v1/sites/{site}/forecasts": Case(READERS, f"/v1/sites/{OWN}/forecasts?{DATES}"),
+    "GET /v1/sites/{site}/overrides": Case(READERS, f"/v1/sites/{OWN}/overrides?{DATES}"),
     "GET /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(READERS, OVERRIDE),
     "PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(KITCHENS, OVERRIDE, {"add": 1}, 428),
     "DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(KITCHENS, OVERRIDE, None, 428),

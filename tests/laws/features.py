@@ -48,7 +48,7 @@ def _of_demand(kitchen: Kitchen, planned: Plan) -> Iterator[str]:
         yield "several periods"
     if any(outlet.event for outlet in outlets):
         yield "an event"
-    if any((on, period, code) in kitchen.overrides for code, on, period, _ in outlets):
+    if any((on, period, code, event) in kitchen.overrides for code, on, period, event in outlets):
         yield "an override"
     expected = [each for each in kitchen.forecasts if planned.first <= each.date <= planned.until]
     if any(each.till_code and (each.source, each.till_code) in kitchen.catalogue.till_codes for each in expected):

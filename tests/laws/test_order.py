@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from service.api.wire.json import render
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.planning.guests import Override
+from service.kitchen.planning.guests import Override, OverrideKey
 from tests.laws.kitchens import Kitchen, kitchens
 from tests.laws.law import law
 
@@ -60,5 +60,8 @@ def test_the_order_of_the_catalogue_changes_nothing(kitchen: Kitchen, order: Ran
 
 @law(kitchens())
 def test_an_override_that_says_nothing_changes_nothing(kitchen: Kitchen) -> None:
-    silent = {(each.date, each.period, each.menu_item): Override() for each in kitchen.forecasts if each.menu_item is not None}
+    named = [each for each in kitchen.forecasts if each.menu_item is not None]
+    silent: dict[OverrideKey, Override] = {
+        (each.date, each.period, each.menu_item or "", each.event.code if each.event else None): Override() for each in named
+    }
     assert lists(replace(kitchen, overrides={**silent, **kitchen.overrides})) == lists(kitchen)

@@ -115,7 +115,7 @@ def foretell(
                 for each in _expected(dice, on, period, code, item):
                     forecasts[each.date, each.period, each.source, each.menu_item, each.till_code, each.event and each.event.code] = each
                 if dice.chance(8):
-                    overrides[on, period, code] = Override(dice.pick(None, 0, 50), dice.pick(0, 7))
+                    overrides[on, period, code, dice.pick(None, None, "gala")] = Override(dice.pick(None, 0, 50), dice.pick(0, 7, -30))
     return list(forecasts.values()), overrides
 
 

@@ -83,9 +83,10 @@ def test_p1_counts_are_added_and_raised_by_a_buffer() -> None:
 
 
 def test_p1_an_override_joins_or_replaces_them() -> None:
-    key = (TUE, "lunch", "bowl")
+    key = (TUE, "lunch", "bowl", None)
     assert untold("P1", f"`add` 8 makes it {litres(bowls({key: Override(add=8)}))}") == []
     assert untold("P1", f"`count` 60 makes it {litres(bowls({key: Override(count=60)}))}") == []
+    assert untold("P1", f"`add` −8 {litres(bowls({key: Override(add=-8)}))}") == []
 
 
 def test_p1_whole_pieces_are_needed() -> None:

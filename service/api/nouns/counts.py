@@ -1,5 +1,6 @@
 """Overrides and stock counts: a site's own word on what it will sell and on what it has."""
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -8,29 +9,35 @@ from service.api.exchange.call import Call
 from service.api.exchange.paging import page, room
 from service.api.exchange.roles import KITCHENS, READERS
 from service.api.exchange.views import REPEAT, Described, Noun
+from service.api.fields.texts import CODE
 from service.api.nouns.collections import put_answer, read_catalogue
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
 from service.api.schemas.pages import page_of
-from service.api.schemas.queries import CountQuery
+from service.api.schemas.queries import CountQuery, EventQuery, OverrideQuery
 from service.api.wire.answers import Answer
-from service.operations.collections import Stored
+from service.errors import Fault, Invalid
+from service.kitchen.book.catalogue import Catalogue
 from service.operations.counts import Count as Prepared
 from service.operations.counts import count_page, delete_count, get_count, prepare_count, record_count
 from service.operations.loading import load_catalogue
-from service.operations.overrides import delete_override, get_override, put_override, require_place
+from service.operations.overrides import delete_override, describe, get_override, override_page, put_override, require_place
 from service.store.overrides import OverrideKey
 
 overrides = Noun("Overrides", "A site's own word on the count of a menu item.")
 counts = Noun("Counts", "What a site found on hand.")
 
-ADDRESS = "/v1/sites/{site}/overrides/{date}/{period}/{menu_item}"
+ALL = "/v1/sites/{site}/overrides"
+ADDRESS = f"{ALL}/{{date}}/{{period}}/{{menu_item}}"
 KEY = ("site", "date", "period", "menu_item")
-SHOWN = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", **examples.OVERRIDE}
+SHOWN = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "event": None, **examples.OVERRIDE}
 
 
 def key_of(call: Call) -> OverrideKey:
-    """The key that the path names."""
-    return OverrideKey(*(call.path[name] for name in KEY))
+    """The key that path and query name; an event that has not the shape of a code is left to the check of shapes."""
+    events = [text for name, text in call.arguments if name == "event"]
+    event = events[0] if len(events) == 1 and CODE.fullmatch(events[0]) else ""
+    path = call.path
+    return OverrideKey(path["site"], path["date"], path["period"], path["menu_item"], event)
 
 
 def place_exists(call: Call) -> None:
@@ -43,42 +50,70 @@ def override_exists(call: Call) -> None:
     get_override(call.session, key_of(call))
 
 
-def show(call: Call, stored: Stored) -> dict[str, object]:
-    """An override as the interface gives it: its key first."""
-    return {**{name: str(call.path[name]) for name in KEY}, **stored.document}
+def read_word(call: Call) -> Catalogue:
+    """The catalogue; raises Invalid where the body names another event than the query."""
+    event = call.body["event"]
+    if event is not None and event != call.query["event"]:
+        raise Invalid([Fault("/event", "not_in_list", "name the event in the query, and the same one in the body or none")])
+    return read_catalogue(call)
 
 
 @overrides.view(
-    "GET", ADDRESS, roles=READERS, within=override_exists, answers={200: Described("The override, with its ETag.", Override, SHOWN)}
+    "GET",
+    ALL,
+    roles=READERS,
+    query=OverrideQuery,
+    answers={200: Described("The overrides, by date, period, menu item and event.", page_of(Override))},
+)
+def list_overrides(call: Call) -> dict[str, Any]:
+    """List a site's overrides of the dates from one to another."""
+    dates = (date.fromisoformat(call.query["first"]), date.fromisoformat(call.query["last"]))
+    after = OverrideKey(call.site, *call.query["cursor"]) if call.query["cursor"] else None
+    rows = override_page(call.session, call.site, dates, after, room(call))
+    return page(call, rows, lambda row: "|".join(row[name] or "" for name in ("date", "period", "menu_item", "event")))
+
+
+@overrides.view(
+    "GET",
+    ADDRESS,
+    roles=READERS,
+    query=EventQuery,
+    within=override_exists,
+    answers={200: Described("The override, with its ETag.", Override, SHOWN)},
 )
 def get_one(call: Call) -> Answer:
-    """Get the override of a menu item's count in a period of a date."""
+    """Get the override of a menu item's count in a period of a date, or of that of an event."""
     stored = get_override(call.session, key_of(call))
-    return Answer(body=show(call, stored), tag=stored.tag)
+    return Answer(body=describe(key_of(call), stored.document), tag=stored.tag, naming=("event",))
 
 
 @overrides.view(
     "PUT",
     ADDRESS,
     roles=KITCHENS,
+    query=EventQuery,
     body=OverrideBody,
     conditional=True,
     within=place_exists,
-    prepare=read_catalogue,
+    prepare=read_word,
     echo=KEY,
     example=examples.OVERRIDE,
     answers={201: Described("The override was created.", Override, SHOWN), 200: Described("It was replaced.", Override, SHOWN)},
 )
 def put_one(call: Call) -> Answer:
-    """Create or replace an override: count replaces every forecast of the period, add joins the count without event."""
-    stored, created = put_override(call.session, key_of(call), call.body, call.prepared, call.expected, call.now)
-    return put_answer(show(call, stored), stored.tag, call, created=created)
+    """Create or replace an override of the count without event, or of one event's: count replaces that one, add joins it."""
+    key = key_of(call)
+    document = {name: value for name, value in call.body.items() if name != "event"}
+    stored, created = put_override(call.session, key, document, call.prepared, call.expected, call.now)
+    answer = put_answer(describe(key, stored.document), stored.tag, call, created=created)
+    return replace(answer, location=f"{answer.location}?event={key.event}") if answer.location and key.event else answer
 
 
 @overrides.view(
     "DELETE",
     ADDRESS,
     roles=KITCHENS,
+    query=EventQuery,
     conditional=True,
     within=override_exists,
     prepare=read_catalogue,

@@ -6,24 +6,31 @@ from marshmallow import post_load, validates_schema
 
 from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
 from service.api.fields.faults import flaws_at
-from service.limits import COUNT, LOT_PLACES, LOTS, NOTE_LENGTH, Span
+from service.limits import ADDITION, COUNT, LOT_PLACES, LOTS, NOTE_LENGTH, Span
 
 
-class OverrideBody(Document):
-    """A count that replaces the forecast (null: none does), and what joins it."""
+class OwnWord(Document):
+    """A count that replaces the forecast (null: none does), and what joins it or, below 0, is taken off."""
 
     count = WholeNumber(COUNT, load_default=None)
-    add = WholeNumber(COUNT, load_default=0)
+    add = WholeNumber(ADDITION, load_default=0)
     note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
 
 
-class Override(OverrideBody):
-    """An override with its key."""
+class OverrideBody(OwnWord):
+    """The site's own word; event may repeat that of the query."""
+
+    event = Code(load_default=None)
+
+
+class Override(OwnWord):
+    """An override with its key; event is null for the count without event."""
 
     site = Code(required=True)
     date = CivilDate(required=True)
     period = Code(required=True)
     menu_item = Code(required=True)
+    event = Code(required=True, allow_none=True)
 
 
 class Lot(Document):

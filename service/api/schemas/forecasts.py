@@ -9,7 +9,7 @@ from marshmallow import ValidationError, validates_schema
 from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
 from service.api.fields.faults import flaws_at
 from service.api.wire.json import find_control_characters
-from service.limits import BUFFER, COUNT, ERRORS, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
+from service.limits import ADDITION, BUFFER, COUNT, ERRORS, FORECAST_ENTRIES, TILL_CODE_LENGTH, Span
 
 MORE = Span(1, 10**9)
 
@@ -174,6 +174,6 @@ class SiteRow(Document):
     menu_item = Code(required=True)
     forecast = WholeNumber(COUNT, required=True, allow_none=True)
     override = WholeNumber(COUNT, required=True, allow_none=True)
-    add = WholeNumber(COUNT, required=True, allow_none=True)
+    add = WholeNumber(ADDITION, required=True, allow_none=True)
     count = Number(COUNT, required=True)
     sources = Many(Code(), most=1_000, required=True)

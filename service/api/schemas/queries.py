@@ -230,6 +230,34 @@ class CountQuery(DateRange):
     cursor = Cursor(NUMBERS, load_default=None)
 
 
+class EventQuery(Document):
+    """The event that an override is of; without one it is of the count without event."""
+
+    event = Code(load_default=None)
+
+
+class OverrideCursor(Cursor):
+    """The key of an override within its site: date, period, menu item and event."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(r"[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+\|[a-z0-9-]*", **kwargs)
+
+    def read(self, value: Any) -> Any:
+        """The parts of the key; its date is one."""
+        day, *rest = super().read(value).split("|")
+        on = read_date(day)
+        if on is None:
+            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
+        return (on, *rest)
+
+
+class OverrideQuery(DateRange):
+    """The dates."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = OverrideCursor(load_default=None)
+
+
 class SiteRowQuery(DateRange):
     """The dates."""
 

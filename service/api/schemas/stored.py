@@ -10,7 +10,7 @@ from typing import Any
 from marshmallow import Schema, fields, missing
 
 from service.api.fields import Field, Many, Object
-from service.api.schemas.counts import CountBody, Lot, OverrideBody
+from service.api.schemas.counts import CountBody, Lot, OwnWord
 from service.api.schemas.ingredients import IngredientBody
 from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.prints import ReportBody
@@ -25,7 +25,7 @@ STORED: Mapping[str, type[Schema]] = {
     "menu_items": MenuItemBody,
     "sites": SiteBody,
     "recipes": DraftBody,
-    "overrides": OverrideBody,
+    "overrides": OwnWord,
     "counts": CountBody,
     "lots": Lot,
     "reports": ReportBody,

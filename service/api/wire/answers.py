@@ -5,7 +5,7 @@ Responsible for the encoding of answers, their ETag and the 304. Refuses to know
 
 import gzip
 import re
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -35,7 +35,8 @@ class Face:
 class Answer:
     """What a view answers. ``body`` may be a function: it is called only if the caller does not have that state already.
 
-    ``faces`` tells, by media type, how the body is written, if not as any JSON.
+    ``faces`` tells, by media type, how the body is written, if not as any JSON. Keys of the query in ``naming`` name the thing
+    itself, so that they tell no other representation of it apart.
     """
 
     body: Any = None
@@ -44,6 +45,7 @@ class Answer:
     location: str | None = None
     headers: dict[str, str] = field(default_factory=dict)
     faces: Mapping[str, Face] = field(default_factory=dict)
+    naming: Collection[str] = ()
 
 
 JSON_FACE = Face(render)
@@ -75,7 +77,7 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, kept: Kept
     """
     gzipped = wants_gzip(request)
     reading = request.method in ("GET", "HEAD") and answer.status == 200
-    query = list(request.args.items(multi=True))
+    query = [(key, value) for key, value in request.args.items(multi=True) if key not in answer.naming]
     if reading and answer.tag is not None:
         known = entity_tag(answer.tag, query, media_type, gzipped=gzipped)
         if not none_matches(request.headers.get("If-None-Match"), known):

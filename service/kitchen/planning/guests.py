@@ -43,13 +43,17 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class Override:
-    """A site's own word on a count: ``count`` replaces all forecasts, ``add`` joins the count without event (P1)."""
+    """A site's own word on the count of an event, or of what has none: ``count`` replaces it, ``add`` joins it (P1)."""
 
     count: int | None = None
     add: int = 0
 
 
-OverrideKey = tuple[date, str, str]
+UNSAID = Override()
+Place = tuple[date, str, str]
+"""Where a menu item is wanted: date, period and its code."""
+OverrideKey = tuple[date, str, str, str | None]
+"""Date, period, menu item and event of an override; None for what has no event."""
 
 
 class Outlet(NamedTuple):
@@ -87,7 +91,7 @@ def counts_of(
     warnings: list[Warned],
 ) -> Iterator[Count]:
     """What is wanted of each menu item: sums over sources and keys, with buffers and overrides (P1)."""
-    pushed: dict[OverrideKey, dict[Event | None, list[Forecast]]] = defaultdict(lambda: defaultdict(list))
+    pushed: dict[Place, dict[Event | None, list[Forecast]]] = defaultdict(lambda: defaultdict(list))
     unmapped: dict[date, list[Forecast]] = defaultdict(list)
     for each in forecasts:
         if not window[0] <= each.date <= window[1]:
@@ -98,8 +102,9 @@ def counts_of(
             continue
         pushed[each.date, each.period, code][each.event].append(each)
     warnings += [_unmapped(on, unmapped[on]) for on in sorted(unmapped)]
+    own = by_place(overrides)
     # An override may ask for what nobody forecast.
-    keys = set(pushed) | {key for key in overrides if window[0] <= key[0] <= window[1]}
+    keys = set(pushed) | {key for key in own if window[0] <= key[0] <= window[1]}
     for on, period_code, code in sorted(keys):
         period = site.period(period_code)
         if period is None:
@@ -107,8 +112,8 @@ def counts_of(
             warnings.append(Warned(on, "unknown_period", detail, period=period_code))
             continue
         item = catalogue.menu_items[code]
-        override = overrides.get((on, period_code, code), Override())
-        counts = list(_rows(site, calendar, item, (on, period), pushed[on, period_code, code], override))
+        place = (on, period_code, code)
+        counts = list(_rows(site, calendar, item, (on, period), pushed[place], own.get(place, {})))
         if item.sold_on(on):
             yield from counts
         elif counts:
@@ -137,20 +142,21 @@ def _rows(
     item: MenuItem,
     when: tuple[date, Period],
     pushed: Mapping[Event | None, Sequence[Forecast]],
-    override: Override,
+    own: Mapping[str | None, Override],
 ) -> Iterator[Count]:
     """The count without event and that of each event of one menu item in one period (P1), at its own time or ``ready_by`` (T5)."""
     on, period = when
     sums = {event: sum(each.count for each in forecasts) for event, forecasts in pushed.items()}
-    for event, count in guests(sums, override, default_buffer(site, item)):
+    for event, count in guests(sums, own, default_buffer(site, item)):
         if count > 0:
+            code = event.code if event else None
             at = calendar.moment(on, event.serve_at if event and event.serve_at else period.ready_by)
             yield Count(
-                outlet=Outlet(item.code, on, period.code, event.code if event else None),
+                outlet=Outlet(item.code, on, period.code, code),
                 at=at,
                 count=float(count),
                 sources=tuple(sorted({each.source for each in pushed.get(event, ())})),
-                overridden=event is None and override != Override(),
+                overridden=own.get(code, UNSAID) != UNSAID,
             )
 
 
@@ -159,13 +165,35 @@ def default_buffer(site: Site, item: MenuItem) -> Fraction:
     return site.buffer if item.buffer is None else item.buffer
 
 
-def guests(sums: Mapping[Event | None, int], override: Override, buffer: Fraction) -> list[tuple[Event | None, Fraction]]:
-    """The count without event, then that of each event, buffered; an override's count replaces all, its ``add`` joins (P1)."""
-    if override.count is not None:
-        return [(None, Fraction(override.count + override.add))]
-    events = sorted((each for each in sums if each is not None), key=_event_order)
-    plain = sums.get(None, 0) * (1 + buffer) + override.add
-    return [(None, plain), *((each, sums[each] * (1 + (buffer if each.buffer is None else each.buffer))) for each in events)]
+def by_place(overrides: Mapping[OverrideKey, Override]) -> dict[Place, dict[str | None, Override]]:
+    """Overrides by date, period and menu item, and there by event."""
+    own: dict[Place, dict[str | None, Override]] = defaultdict(dict)
+    for (on, period, item, event), override in overrides.items():
+        own[on, period, item][event] = override
+    return dict(own)
+
+
+def guests(sums: Mapping[Event | None, int], own: Mapping[str | None, Override], buffer: Fraction) -> list[tuple[Event | None, Fraction]]:
+    """The count without event, then that of each event, buffered, and the site's own word on each of them (P1).
+
+    An override's count replaces, its ``add`` joins, and together they are no less than 0. Of an event that was pushed with
+    several times or buffers, the first takes what is said of it, and less than nothing goes on to the next.
+    """
+    known: dict[str | None, list[Event | None]] = {None: [None]}
+    for each in sorted((event for event in sums if event is not None), key=_event_order):
+        known.setdefault(each.code, []).append(each)
+    for unheard in sorted(code for code in own if code is not None and code not in known):
+        known[unheard] = [Event(unheard)]
+    found: list[tuple[Event | None, Fraction]] = []
+    for code, events in known.items():
+        said = own.get(code, UNSAID)
+        rest = Fraction(said.add if said.count is None else said.count + said.add)
+        for event in events:
+            raised = buffer if event is None or event.buffer is None else event.buffer
+            count = rest + (sums.get(event, 0) * (1 + raised) if said.count is None else 0)
+            found.append((event, max(count, Fraction(0))))
+            rest = min(count, Fraction(0))
+    return found
 
 
 def _event_order(event: Event) -> tuple[str, time, Fraction]:

@@ -8,7 +8,7 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.prep_list import Asked, prep_list
-from service.kitchen.planning.guests import Event, Override
+from service.kitchen.planning.guests import Event, Override, OverrideKey
 from service.kitchen.safety.cautions import ALLERGEN_CAUTION, SAFETY_CAUTION
 from tests.kitchen.larder import (
     MON,
@@ -293,7 +293,7 @@ def test_p1_a_list_tells_what_is_expected_on_its_date_in_order_of_time() -> None
         forecast(TUE, "cup", 4),
         forecast(WED, "cup", 9),
     ]
-    overrides = {(TUE, "lunch", "cup"): Override(count=6)}
+    overrides: dict[OverrideKey, Override] = {(TUE, "lunch", "cup", None): Override(count=6)}
     planned = plan_forecasts(catalogue, forecasts, overrides=overrides)
     rows = list_of(planned, catalogue)["expected"]
     # 93 bowls and 5 % are 97.65; the chef's word on cups holds without a buffer; Wednesday's cups are no matter of Tuesday.
@@ -307,7 +307,7 @@ def test_p1_a_list_tells_what_is_expected_on_its_date_in_order_of_time() -> None
 def test_p1_what_a_chef_adds_is_the_sites_word_on_the_count_without_event() -> None:
     catalogue = kitchen(recipe("soup", "1 L"), menu_item("bowl", ("soup", "1 L")), site())
     forecasts = [forecast(TUE, "bowl", 80), forecast(TUE, "bowl", 7, event=Event("banquet-12"))]
-    planned = plan_forecasts(catalogue, forecasts, overrides={(TUE, "lunch", "bowl"): Override(add=25)})
+    planned = plan_forecasts(catalogue, forecasts, overrides={(TUE, "lunch", "bowl", None): Override(add=25)})
     rows = list_of(planned, catalogue)["expected"]
     assert [(row["event"], row["count"], row["from"]) for row in rows] == [(None, 105, "override"), ("banquet-12", 7, "forecast")]
 

@@ -9,7 +9,24 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.planning.demand import Demand, Need, foresee
 from service.kitchen.planning.guests import Event, Forecast, Outlet, Override, OverrideKey
-from tests.kitchen.larder import EVERY_DAY, MON, THU, TUE, WED, Document, at, form, ingredient, item, kitchen, menu_item, par, recipe, site
+from tests.kitchen.larder import (
+    EVERY_DAY,
+    MON,
+    THU,
+    TUE,
+    WED,
+    Document,
+    at,
+    form,
+    ingredient,
+    item,
+    kitchen,
+    menu_item,
+    par,
+    reading,
+    recipe,
+    site,
+)
 from tests.kitchen.plans import forecast
 
 SOUP = recipe("soup", "20 L", portion="250 mL")
@@ -66,6 +83,11 @@ def test_t5_an_event_with_its_own_time_is_needed_then() -> None:
     assert need.outlet == Outlet("bowl", TUE, "dinner", "banquet-12")
     (untimed,) = foreseen([forecast(TUE, "bowl", 4, "dinner", event=Event("banquet-12"))]).needs
     assert untimed.at == at(TUE, "18:00")
+
+
+def counted(demand: Demand) -> dict[str | None, float]:
+    """How many are wanted, by event."""
+    return {count.outlet.event: count.count for count in demand.counts}
 
 
 def test_p1_counts_of_all_sources_and_keys_of_one_menu_item_add_up() -> None:
@@ -141,22 +163,57 @@ def test_p1_the_nearest_buffer_counts_the_events_then_the_menu_items_then_the_si
     assert found[TUE, "lunch", "banquet-12"] == pytest.approx(at_event * 250, rel=1e-12)
 
 
-def test_p1_an_override_replaces_all_forecasts_events_included_and_is_taken_as_it_is() -> None:
+def test_p1_an_override_replaces_the_count_without_event_and_leaves_the_banquet_alone() -> None:
     demand = foreseen(
         [forecast(TUE, "bowl", 100, "dinner"), forecast(TUE, "bowl", 40, "dinner", event=BANQUET)],
-        {(TUE, "dinner", "bowl"): Override(count=60)},
+        {(TUE, "dinner", "bowl", None): Override(count=60)},
         where=site(buffer="0.1"),
     )
-    assert bowls(demand) == 60
+    assert counted(demand) == {None: 60, "banquet-12": pytest.approx(44)}
+
+
+def test_p1_an_override_of_an_event_is_of_that_event_alone_and_at_its_time() -> None:
+    demand = foreseen(
+        [forecast(TUE, "bowl", 100, "dinner"), forecast(TUE, "bowl", 40, "dinner", event=BANQUET)],
+        {(TUE, "dinner", "bowl", "banquet-12"): Override(count=30, add=5)},
+        where=site(buffer="0.1"),
+    )
+    assert counted(demand) == {None: pytest.approx(110), "banquet-12": 35}
+    (banquet,) = [count for count in demand.counts if count.outlet.event]
+    assert (banquet.at, banquet.overridden) == (at(TUE, "19:30"), True)
+
+
+def test_p1_an_event_that_nobody_forecast_is_at_ready_by() -> None:
+    demand = foreseen([], {(TUE, "dinner", "bowl", "party"): Override(add=9)})
+    assert counted(demand) == {"party": 9}
     assert demand.needs[0].at == at(TUE, "18:00")
-    assert demand.needs[0].outlet == Outlet("bowl", TUE, "dinner", None)
+
+
+@pytest.mark.parametrize(("override", "left"), [(Override(add=-30), 80), (Override(add=-200), None), (Override(count=20, add=-5), 15)])
+def test_p1_an_addition_may_take_off_and_together_they_are_no_less_than_nothing(override: Override, left: float | None) -> None:
+    # 100 and 10 % are 110.
+    demand = foreseen([forecast(TUE, "bowl", 100)], {(TUE, "lunch", "bowl", None): override}, where=site(buffer="0.1"))
+    assert counted(demand).get(None) == (None if left is None else pytest.approx(left))
+
+
+def test_p1_what_is_taken_off_an_event_with_two_times_goes_on_from_the_first() -> None:
+    early, late = Event("gala", time(18)), Event("gala", time(20))
+    wants = [forecast(TUE, "bowl", 20, "dinner", event=early), forecast(TUE, "bowl", 30, "dinner", event=late)]
+
+    def told(override: Override) -> list[tuple[str, float]]:
+        demand = foreseen(wants, {(TUE, "dinner", "bowl", "gala"): override})
+        return [(reading(count.at)[-5:], count.count) for count in demand.counts]
+
+    assert told(Override(add=-25)) == [("20:00", 25)]
+    assert told(Override(add=10)) == [("18:00", 30), ("20:00", 30)]
+    assert told(Override(count=12)) == [("18:00", 12)]
 
 
 def test_p1_an_addition_joins_the_count_without_event_and_takes_no_buffer() -> None:
     # 100 × 1.1 + 8 = 118; the event keeps its 40 × 1.1 = 44.
     demand = foreseen(
         [forecast(TUE, "bowl", 100), forecast(TUE, "bowl", 40, event=BANQUET)],
-        {(TUE, "lunch", "bowl"): Override(add=8)},
+        {(TUE, "lunch", "bowl", None): Override(add=8)},
         where=site(buffer="0.1"),
     )
     found = amounts(demand)
@@ -165,20 +222,20 @@ def test_p1_an_addition_joins_the_count_without_event_and_takes_no_buffer() -> N
 
 
 def test_p1_an_override_may_state_a_count_and_an_addition() -> None:
-    assert bowls(foreseen([forecast(TUE, "bowl", 100)], {(TUE, "lunch", "bowl"): Override(count=60, add=5)})) == 65
+    assert bowls(foreseen([forecast(TUE, "bowl", 100)], {(TUE, "lunch", "bowl", None): Override(count=60, add=5)})) == 65
 
 
 def test_p1_an_override_needs_no_forecast() -> None:
-    assert bowls(foreseen([], {(TUE, "lunch", "bowl"): Override(add=5)})) == 5
-    assert bowls(foreseen([], {(TUE, "lunch", "bowl"): Override(count=7)})) == 7
+    assert bowls(foreseen([], {(TUE, "lunch", "bowl", None): Override(add=5)})) == 5
+    assert bowls(foreseen([], {(TUE, "lunch", "bowl", None): Override(count=7)})) == 7
 
 
 def test_p1_an_override_of_nothing_takes_the_forecast_back() -> None:
-    assert foreseen([forecast(TUE, "bowl", 100)], {(TUE, "lunch", "bowl"): Override(count=0)}).needs == ()
+    assert foreseen([forecast(TUE, "bowl", 100)], {(TUE, "lunch", "bowl", None): Override(count=0)}).needs == ()
 
 
 def test_p1_an_override_is_of_its_own_date_period_and_menu_item() -> None:
-    demand = foreseen([forecast(TUE, "bowl", 4), forecast(WED, "bowl", 4)], {(TUE, "dinner", "bowl"): Override(count=2)})
+    demand = foreseen([forecast(TUE, "bowl", 4), forecast(WED, "bowl", 4)], {(TUE, "dinner", "bowl", None): Override(count=2)})
     assert amounts(demand) == {(TUE, "lunch", None): 1000, (TUE, "dinner", None): 500, (WED, "lunch", None): 1000}
 
 
@@ -318,7 +375,7 @@ def test_p1_what_is_not_on_the_menu_on_a_date_is_expected_by_nobody_and_warned_o
 def test_p1_nobody_is_told_of_what_is_off_the_menu_and_not_expected() -> None:
     catalogue = kitchen(SOUP, menu_item("bowl", ("soup", "1 portion"), sold=(None, MON)))
     assert foreseen([forecast(TUE, "bowl", 0)], catalogue=catalogue) == foreseen([], catalogue=catalogue)
-    added = foreseen([], {(TUE, "lunch", "bowl"): Override(add=3)}, catalogue)
+    added = foreseen([], {(TUE, "lunch", "bowl", None): Override(add=3)}, catalogue)
     assert added.needs == ()
     (told,) = added.warnings
     assert told.detail == "Bowl is not on the menu on 2026-12-01: what is expected of it for lunch is left out"
