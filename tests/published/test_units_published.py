@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from service.kitchen.measures.amounts import parse_amount
 from service.kitchen.measures.display import display
 from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
-from service.kitchen.measures.units import Quantity, canonical_unit, factor, parse_amount
+from service.kitchen.measures.units import Quantity, canonical_unit, factor
 
 WEIGHTS = Path(__file__).parent / "data" / "usda_sr26_household_weights.csv"
 

@@ -5,11 +5,12 @@ from fractions import Fraction
 
 import pytest
 
-from service.errors import AmbiguousUnit
+from service.errors import AmbiguousUnit, UnknownUnit
+from service.kitchen.measures.amounts import parse_amount
 from service.kitchen.measures.display import display, total
 from service.kitchen.measures.equivalents import Conversions, Equivalent, contradictions
 from service.kitchen.measures.temperature import setting
-from service.kitchen.measures.units import Kind, Quantity, System, canonical_unit, factor, parse_amount
+from service.kitchen.measures.units import Kind, Quantity, System, canonical_unit, factor
 from tests.kitchen.larder import TUE, form, ingredient, kitchen, quantity, recipe
 from tests.kitchen.plans import list_of, only_run, plan_needs, tasks_of, wanted
 from tests.rules.page import number, untold
@@ -44,6 +45,9 @@ def test_u2_usual_spellings_are_read_and_pt_is_refused() -> None:
     with pytest.raises(AmbiguousUnit, match="write pint or imperial_pint"):
         canonical_unit("pt")
     assert untold("U2", 'For "pt" the error asks for pint or imperial_pint') == []
+    with pytest.raises(UnknownUnit, match="is kg meant"):
+        canonical_unit("kilogam")
+    assert untold("U2", 'for "kilogam" whether kg is meant') == []
 
 
 def test_u3_sizes_are_exact() -> None:

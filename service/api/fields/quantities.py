@@ -11,7 +11,8 @@ from typing import Any, ClassVar
 from service.api.fields.faults import flaws_at
 from service.api.fields.shape import Field, expect_object
 from service.errors import KitchenError
-from service.kitchen.measures.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit, parse_amount
+from service.kitchen.measures.amounts import parse_amount
+from service.kitchen.measures.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit
 from service.limits import Span
 
 Places = list[tuple[tuple[str, ...], str, str]]

@@ -12,7 +12,7 @@ from typing import Any
 
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document, Json
-from service.kitchen.measures.units import parse_amount
+from service.kitchen.measures.amounts import parse_amount
 
 Pair = tuple[int | None, int | None]
 

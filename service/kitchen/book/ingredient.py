@@ -16,12 +16,10 @@ from service.kitchen.book.packs import Pack, read_pack
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration, whole_minutes
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.money import Money, read_money
-from service.kitchen.measures.units import CANONICAL, Kind, Quantity
+from service.kitchen.measures.units import CANONICAL, ONE_EACH, Kind, Quantity
 from service.limits import HANDS_ON_DAYS
 
 HANDS_ON = timedelta(days=HANDS_ON_DAYS)
-
-ONE = Quantity(Fraction(1), "each")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +94,7 @@ class Ingredient:
         stated = Conversions(label, owners, self.kind)
         if form or self.piece is None or stated.crosses("count", self.kind):
             return stated
-        return Conversions(label, [*owners, [Equivalent(ONE, self.piece)]], self.kind)
+        return Conversions(label, [*owners, [Equivalent(ONE_EACH, self.piece)]], self.kind)
 
     @cached_property
     def _conversions(self) -> dict[str | None, Conversions]:

@@ -19,7 +19,7 @@ from service.kitchen.book.json import Document
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.temperature import Degrees, setting
-from service.kitchen.measures.units import Kind, Quantity
+from service.kitchen.measures.units import ONE_EACH, Kind, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,9 +183,10 @@ class Version:
 
     @cached_property
     def conversions(self) -> Conversions:
-        """How quantities of what the recipe makes cross kinds; portions included (U5, U6)."""
+        """How quantities of what the recipe makes cross kinds; portions included, of what is counted each one (U2, U5, U6)."""
         kind = self.loose_conversions.kind_of(self.makes.unit)
-        return Conversions(self.recipe, [self.equivalents], kind, self.portion)
+        portion = ONE_EACH if self.portion is None and kind == "count" else self.portion
+        return Conversions(self.recipe, [self.equivalents], kind, portion)
 
     @cached_property
     def calls(self) -> KeysView[Item]:

@@ -134,6 +134,8 @@ class Costing:
 
     def portion(self, version: Version) -> Part:
         """What one portion costs (C2); nothing is known of it where the version states no portion."""
+        if version.portion is None:
+            return Part(None)
         conversions = version.conversions
         try:
             portion = conversions.to_stock(Quantity(Fraction(1), PORTION))

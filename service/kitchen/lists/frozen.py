@@ -15,9 +15,10 @@ from service.kitchen.book.lines import LineAmount
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
 from service.kitchen.explained.shares import Shares
+from service.kitchen.measures.amounts import write_amount
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, UseBy
-from service.kitchen.measures.units import Quantity, write_amount
+from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import RunKey

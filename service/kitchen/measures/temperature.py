@@ -9,7 +9,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final, NamedTuple, TypedDict
 
-from service.kitchen.measures.units import System, write_amount
+from service.kitchen.measures.amounts import write_amount
+from service.kitchen.measures.units import System
 
 SCALES: Final[dict[System, str]] = {"metric": "degC", "us": "degF"}
 

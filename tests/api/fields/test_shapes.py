@@ -266,7 +266,8 @@ def test_every_field_comes_back_with_its_default(director: Caller) -> None:
     ]
     assert stored["batch"] == {"multiple": None, "smallest": None, "largest": None, "split": "equal"}
     assert stored["lines"][0] == {**LINE, "scaling": {"rule": "linear"}, "step": None, "critical": False, "note": ""}
-    assert stored["steps"] == [{"text": "Cook.", "why": None, "active": None, "passive": None, "station": None, "safety": None}]
+    nothing = dict.fromkeys(("why", "active", "passive", "station", "safety", "set_to"))
+    assert stored["steps"] == [{"text": "Cook.", **nothing}]
     site = director.put("/v1/sites/mill-street", SITE).get_json()
     assert (site["units"], site["day_starts"], site["buffer"], site["station_map"], site["pars"]) == ("metric", "04:00", 0, {}, [])
 

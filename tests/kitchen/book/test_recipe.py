@@ -1,10 +1,13 @@
 """Recipe versions: rules S2, T1 and T2 as far as one version holds them."""
 
 from datetime import timedelta
+from fractions import Fraction
 
 import pytest
 
+from service.errors import WrongKind
 from service.kitchen.book.recipe import Scaling, read_scaling
+from service.kitchen.measures.units import Quantity
 from tests.kitchen.larder import line, recipe, step
 
 DOUBLE_THEN_HALF = Scaling("tested", points=((1, 1), (2, 2), (10, 6)))
@@ -53,6 +56,14 @@ def test_s2_a_rule_is_read_with_what_it_takes() -> None:
     assert read_scaling({"rule": "power", "exponent": "0.8"}) == Scaling("power", 0.8)
     assert read_scaling({"rule": "percent", "of": [1, 2]}) == Scaling("percent", of=(1, 2))
     assert read_scaling({"rule": "tested", "points": [[1, 1], ["2", "1.5"]]}) == Scaling("tested", points=((1, 1), (2, 1.5)))
+
+
+def test_u2_a_portion_of_a_recipe_that_is_counted_is_each_one_unless_it_states_another() -> None:
+    forty = Quantity(Fraction(40), "portion")
+    assert recipe("roll", "12 each").conversions.to_stock(forty) == 40
+    assert recipe("roll", "1 dozen", portion="2 each").conversions.to_stock(forty) == 80
+    with pytest.raises(WrongKind, match="states no portion"):
+        recipe("soup", "12 L").conversions.to_stock(forty)
 
 
 def test_t2_the_lead_is_the_sum_of_active_and_passive_targets() -> None:

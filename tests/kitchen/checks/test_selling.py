@@ -30,7 +30,10 @@ def faults_of(place: Site, catalogue: Catalogue = GROUP) -> list[tuple[str, str]
 def test_p1_a_component_is_a_recipe_in_a_quantity_that_it_can_give() -> None:
     assert item_faults(menu_item("bowl", ("soup", "1 portion"), ("scone", "2 each"))) == []
     assert item_faults(menu_item("bowl", ("soup", "1 portion"), ("stew", "1 portion"))) == [("/components/1/recipe", "unknown_reference")]
-    assert item_faults(menu_item("bowl", ("scone", "1 portion"))) == [("/components/0/quantity/unit", "wrong_kind")]
+    # What is counted is sold by the piece: each is a portion. A stew by the kilo has none unless it says so.
+    assert item_faults(menu_item("bowl", ("scone", "1 portion"))) == []
+    by_the_kilo = with_things(GROUP, recipe("stew", "10 kg"))
+    assert item_faults(menu_item("bowl", ("stew", "1 portion")), by_the_kilo) == [("/components/0/quantity/unit", "wrong_kind")]
     assert item_faults(menu_item("bowl", ("soup", "300 g"))) == [("/components/0/quantity/unit", "missing_equivalent")]
 
 

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.kitchen.measures.amounts import parse_amount
 from service.kitchen.measures.display import NOTHING, display, total
-from service.kitchen.measures.units import Kind, System, canonical_unit, factor, parse_amount
+from service.kitchen.measures.units import Kind, System, canonical_unit, factor
 from tests.kitchen.measures.reading import CUP, GALLON, OZ, QUART, TBSP, TSP, read
 
 

@@ -192,6 +192,14 @@ def test_u6_a_measure_is_a_unit_of_its_item_alone() -> None:
         of().to_stock(quantity("1 bunch"))
 
 
+def test_u6_the_error_of_a_slip_asks_whether_the_nearest_measure_is_meant() -> None:
+    parsley = of(pairs("1 bunch = 60 g"))
+    with pytest.raises(UnknownUnit, match=r"no measure 'bunhc' \(is bunch meant\?\): state it"):
+        parsley.to_stock(quantity("1 bunhc"))
+    with pytest.raises(UnknownUnit, match=r"no measure 'killo' \(is kg meant\?\): state it"):
+        parsley.to_stock(quantity("1 killo"))
+
+
 def test_u2_a_portion_is_legal_only_where_one_is_stated() -> None:
     soup = of(kind="volume", portion="240 mL")
     assert soup.kind_of("portion") == "volume"

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.errors import AmbiguousUnit, BadAmount, KitchenError, UnknownUnit, WrongKind
+from service.kitchen.measures.amounts import parse_amount, write_amount
 from service.kitchen.measures.units import (
     CANONICAL,
     KINDS,
@@ -21,8 +22,6 @@ from service.kitchen.measures.units import (
     is_unit,
     kind_of,
     measure_or_unit,
-    parse_amount,
-    write_amount,
 )
 
 SIZED = [name for names in UNITS.values() for name in names]
@@ -130,6 +129,21 @@ def test_u2_a_name_outside_the_vocabulary_may_only_be_a_measure_of_the_items_own
     assert measure_or_unit(text) == text
     with pytest.raises(UnknownUnit, match="write one of mg, g, kg"):
         canonical_unit(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"), [("kilogam", "kg"), ("tbps", "tbsp"), ("Galon", "gallon"), ("teespoons", "tsp"), ("celcius", "degC")]
+)
+def test_u2_the_error_of_a_slip_asks_whether_the_nearest_unit_is_meant(text: str, unit: str) -> None:
+    with pytest.raises(UnknownUnit, match=rf"\(is {unit} meant\?\): write one of mg, g, kg"):
+        canonical_unit(text)
+
+
+@pytest.mark.parametrize("text", ["bunch", "Stone", "pinch", "xylophone", "x" * 10_000])
+def test_u2_what_is_near_to_no_unit_is_asked_of_none(text: str) -> None:
+    with pytest.raises(UnknownUnit) as refused:
+        canonical_unit(text)
+    assert "meant" not in refused.value.detail
 
 
 NO_NAMES = ["", " ", "Bunch", "2 g", "g g", "kg/L", "_x", "9bunch", "b" * 33, "\u212ag", "\uff47", "#9 scoop", None, 3, ["g"]]
