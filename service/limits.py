@@ -117,6 +117,7 @@ MINUTES_AHEAD: Final = 5
 # Load; the configuration may say otherwise.
 PLANS_AT_ONCE: Final = 2
 SITES_PLANNED: Final = 50
+SITES_ASKED: Final = 500
 REQUESTS_PER_MINUTE: Final = 1_200
 FAILED_AUTHENTICATIONS_PER_MINUTE: Final = 30
 REQUEST_SECONDS: Final = 30

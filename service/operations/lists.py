@@ -73,9 +73,14 @@ def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRe
 def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     """The tag of everything that a list is computed from, the release included; costs no planning. Raises as ``prep_list`` does."""
     catalogue = load_catalogue(session)
+    known_site(catalogue, request.site)
+    return list_tag(catalogue, request, revisions.number(session, site_scope(request.site)), now)
+
+
+def list_tag(catalogue: Catalogue, request: ListRequest, current: int, now: datetime) -> str:
+    """The tag of a list by the catalogue and the revision of its site; raises as ``prep_list`` does."""
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
-    current = revisions.number(session, site_scope(site.code))
     pinned = now.isoformat() if request.pinned else None
     asked = (first, request.on, request.station, request.units, request.trace)
     inputs = (catalogue.revision, current, *asked, quarter_of(site, request.on, now), pinned)

@@ -4,7 +4,7 @@ Responsible for the plan behind an order list, for its document and its tag. Ref
 """
 
 import hashlib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypedDict, cast
@@ -89,8 +89,13 @@ def order_list(session: Session, request: OrderRequest, now: datetime) -> OrderL
 def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> str:
     """The tag of everything that an order list is computed from; costs no planning. Raises as ``order_list`` does."""
     catalogue = load_catalogue(session)
+    known_site(catalogue, request.site)
+    return order_tag(catalogue, request, revisions.number(session, site_scope(request.site)), now)
+
+
+def order_tag(catalogue: Catalogue, request: OrderRequest, current: int, now: datetime) -> str:
+    """The tag of an order list by the catalogue and the revision of its site; raises as ``order_list`` does."""
     site = known_site(catalogue, request.site)
-    current = revisions.number(session, site_scope(site.code))
     pinned = now.isoformat() if request.pinned else None
     inputs = ("order", __version__, site.code, catalogue.revision, current, plan_from(site, request, now), request, pinned)
     return hashlib.sha256(repr(tuple(map(str, inputs))).encode()).hexdigest()[:32]
@@ -103,12 +108,6 @@ def plan_from(site: Site, request: OrderRequest, now: datetime) -> date:
         detail = f"{request.last} is more than {FARTHEST.days} days after {first}, from which {site.code} plans; ask for an earlier date"
         raise Invalid([Fault("", "out_of_range", detail, "to")])
     return first
-
-
-def site_codes(session: Session, sites: Collection[str] | None, after: str | None, limit: int) -> list[str]:
-    """Up to ``limit`` codes of sites after one, in order, of those that a caller may see (None: all)."""
-    known = load_catalogue(session).sites
-    return sorted(code for code in known if (sites is None or code in sites) and (after is None or code > after))[:limit]
 
 
 def _ordered_item(line: OrderLine, words: Words) -> OrderedItem:

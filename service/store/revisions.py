@@ -1,12 +1,13 @@
 """Revisions: numbers that grow whenever something of their scope changes.
 
 Responsible for telling cheaply whether anything changed. Refuses to know what did. The scopes
-are ``catalogue`` and ``site:<code>``.
+are ``catalogue`` and ``site:<code>``. Over all scopes, ``sequence`` tells in which order they last changed.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from sqlalchemy import bindparam, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import revisions
@@ -17,6 +18,17 @@ CATALOGUE = "catalogue"
 OF_SCOPE = select(revisions.c.number).where(revisions.c.scope == bindparam("scope"))
 
 
+# There is one writer at a time, so that nobody else takes it.
+NEXT = select(func.coalesce(func.max(revisions.c.sequence), 0) + 1).scalar_subquery()
+
+
+class Revision(NamedTuple):
+    """The number of a scope, and the place of its last change among those of all scopes."""
+
+    number: int
+    sequence: int
+
+
 def site(code: str) -> str:
     """The scope of a site's forecasts, overrides and counts."""
     return f"site:{code}"
@@ -24,8 +36,9 @@ def site(code: str) -> str:
 
 def bump(session: Session, scope: str) -> int:
     """Record a change of a scope; returns its new number, from 1."""
-    statement = insert_into(session, revisions).values(scope=scope, number=1)
-    following = statement.on_conflict_do_update(index_elements=["scope"], set_={"number": revisions.c.number + 1})
+    statement = insert_into(session, revisions).values(scope=scope, number=1, sequence=NEXT)
+    grown = {"number": revisions.c.number + 1, "sequence": statement.excluded.sequence}
+    following = statement.on_conflict_do_update(index_elements=["scope"], set_=grown)
     return int(session.execute(following.returning(revisions.c.number)).scalar_one())
 
 
@@ -38,3 +51,8 @@ def current(session: Session, scopes: Sequence[str]) -> dict[str, int]:
 def number(session: Session, scope: str) -> int:
     """The number of one scope; 0 where nothing was ever recorded."""
     return session.execute(OF_SCOPE, {"scope": scope}).scalar() or 0
+
+
+def every(session: Session) -> dict[str, Revision]:
+    """The revision of every scope that ever changed."""
+    return {scope: Revision(*row) for scope, *row in session.execute(select(revisions.c.scope, revisions.c.number, revisions.c.sequence))}

@@ -35,6 +35,7 @@ revisions = Table(
     metadata,
     Column("scope", String(80), primary_key=True),
     Column("number", BigInteger, nullable=False),
+    Column("sequence", BigInteger, nullable=False, server_default="0"),
 )
 
 stations = Table("stations", metadata, Column("code", Code, primary_key=True), Column("document", Document("stations"), nullable=False))

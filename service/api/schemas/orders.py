@@ -4,8 +4,6 @@ from service.api.fields import CivilDate, Code, Document, Many, Object, Text, Wh
 from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
 from service.api.schemas.costs import Cost
 from service.api.schemas.prep_lists import MANY, NUMBERED, ListWarning
-from service.api.schemas.queries import CODES, Cursor, DateRange, NumberText
-from service.limits import PAGE, PAGE_DEFAULT
 
 
 class OrderedPack(Document):
@@ -35,10 +33,3 @@ class OrderList(Document):
     last = CivilDate(data_key="to", required=True)
     lines = Many(Object(OrderLine), most=MANY, required=True)
     warnings = Many(Object(ListWarning), most=MANY, required=True)
-
-
-class OrderListsQuery(DateRange):
-    """The delivery window, and a page of sites by code."""
-
-    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = Cursor(CODES, load_default=None)

@@ -11,7 +11,7 @@ from marshmallow import validates_schema
 from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field
 from service.api.fields.faults import flaw, flaws_at
 from service.api.fields.times import read_date
-from service.limits import PAGE, PAGE_DEFAULT, RANGE_DAYS, UNIT_SYSTEMS, Span
+from service.limits import PAGE, PAGE_DEFAULT, RANGE_DAYS, SITES_ASKED, UNIT_SYSTEMS, Span
 
 DIGITS = re.compile(r"[0-9]{1,9}")
 
@@ -58,6 +58,21 @@ class AllergenWords(Field):
     def read(self, value: Any) -> list[str]:
         """The allergens, in the order given."""
         words = [word.strip() for text in value if text for word in text.split(",")]
+        return [self.entry.read(word) for word in words]
+
+
+class CodeWords(Field):
+    """Codes, separated by commas or given in repeated keys."""
+
+    repeats = True
+    entry = Code()
+    shape: ClassVar[dict[str, Any]] = {"type": "array", "items": entry.describe(), "minItems": 1, "maxItems": SITES_ASKED}
+
+    def read(self, value: Any) -> list[str]:
+        """The codes, in the order given."""
+        words = [word.strip() for text in value for word in text.split(",")]
+        if len(words) > SITES_ASKED:
+            raise flaw("too_many", f"this names {len(words)} codes: write at most {SITES_ASKED}")
         return [self.entry.read(word) for word in words]
 
 

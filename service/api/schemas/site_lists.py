@@ -1,12 +1,61 @@
-"""Prep lists of several sites: how they are planned and shown, and which page of sites."""
+"""Lists of several sites: which sites, since when, how they are planned and shown, and which page; and the feed of their revisions."""
 
-from service.api.fields import Choice, CivilDate
-from service.api.schemas.queries import Paging
-from service.limits import UNIT_SYSTEMS
+from typing import Any
+
+from service.api.fields import Choice, CivilDate, Code, Document, Many, Object, Text
+from service.api.schemas.queries import CODES, CodeWords, Cursor, DateRange, NumberText, Paging
+from service.limits import PAGE, PAGE_DEFAULT, UNIT_SYSTEMS
+from service.operations.feed import STATE, State
+
+MANY = 100_000
+
+
+class StateCursor(Cursor):
+    """The ``cursor`` of an answer of the feed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(STATE, **kwargs)
+
+    def read(self, value: Any) -> Any:
+        """The state that it stands for."""
+        return State.read(super().read(value))
 
 
 class PrepListsQuery(Paging):
-    """How the lists are planned and shown, and a page of sites by code."""
+    """Which lists, how they are planned and shown, and a page of sites by code."""
 
     first = CivilDate(data_key="from", load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
+    sites = CodeWords(load_default=None)
+    since = StateCursor(load_default=None)
+
+
+class OrderListsQuery(DateRange):
+    """The delivery window, which lists, and a page of sites by code."""
+
+    limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
+    cursor = Cursor(CODES, load_default=None)
+    sites = CodeWords(load_default=None)
+    since = StateCursor(load_default=None)
+
+
+class RevisionsQuery(Document):
+    """The date of the lists, the sites (all in reach, unless some are named), and since when."""
+
+    date = CivilDate(required=True)
+    sites = CodeWords(load_default=None)
+    since = StateCursor(load_default=None)
+
+
+class SiteRevision(Document):
+    """A site whose list has changed, and the ETag that its list has now."""
+
+    site = Code(required=True)
+    etag = Text(required=True)
+
+
+class Revisions(Document):
+    """The sites whose lists of the date have changed, and what to send as ``since`` the next time."""
+
+    revisions = Many(Object(SiteRevision), most=MANY, required=True)
+    cursor = Text(required=True)
