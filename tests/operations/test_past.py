@@ -197,3 +197,19 @@ def test_p3_a_deleted_count_leaves_no_trace_on_the_dates_that_were_closed_since(
     (soup,) = count_page(session, catalogue, "quay", (WED, WED), None, 2)
     delete_count(session, "quay", soup["id"], catalogue, clock(THU, 5))
     assert listed(session, THU, clock(THU, 5)) == asked
+
+
+@pytest.mark.parametrize("then", ["reported", "printed again"])
+def test_p15_soup_that_was_counted_in_the_evening_is_as_counted_in_the_morning_whatever_is_said_of_it_afterwards(
+    session: Session, then: str
+) -> None:
+    expect(session, THU, 24)
+    print_on(session, WED, clock(WED, 8))
+    count(session, {"recipe": "soup"}, {"amount": 500, "unit": "mL"}, clock(WED, 20, 30))
+    if then == "reported":
+        report(session, WED, f"{SOUP}.1", clock(WED, 21))
+    else:
+        print_on(session, WED, clock(WED, 21))
+    # 24 bowls are 6 L; of the 10 L that were made half a litre was left.
+    soup = "make.quay.soup.2026-12-03T1200.1"
+    assert listed(session, THU, clock(THU, 5))[soup]["have"]["amount"] == 500
