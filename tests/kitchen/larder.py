@@ -97,6 +97,7 @@ def ingredient_document(*forms: Document, piece: str | None = None, equivalents:
         "storage": None,
         "thaw": None,
         "keeps": None,
+        "on_tap": False,
         "value": None,
         "forms": list(forms),
         "packs": [],

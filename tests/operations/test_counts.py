@@ -24,6 +24,7 @@ ONION: dict[str, Any] = {
     "storage": "dry",
     "thaw": None,
     "keeps": None,
+    "on_tap": False,
     "value": None,
     "forms": [
         {

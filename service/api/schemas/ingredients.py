@@ -69,7 +69,7 @@ class Pack(Document):
 
 
 class IngredientBody(Document):
-    """An ingredient as purchased, with the forms it is made ready in."""
+    """An ingredient as purchased, with the forms it is made ready in; what is on tap is in no pull and no order."""
 
     name = Text(required=True)
     kind = Choice(KINDS, required=True)
@@ -80,6 +80,7 @@ class IngredientBody(Document):
     storage = Choice(STORAGE, load_default=None)
     thaw = Duration(load_default=None)
     keeps = Keeps(load_default=None)
+    on_tap = Flag(load_default=False)
     value = Money(load_default=None)
     forms = Many(Object(Form), most=FORMS, unique=("code",), load_default=list)
     packs = Many(Object(Pack), most=PACKS, load_default=list)

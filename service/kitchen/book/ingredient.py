@@ -59,7 +59,8 @@ class Form:
 class Ingredient:
     """An ingredient as purchased, kept in one kind of quantity (mass, volume or count).
 
-    ``value`` is what a kilo, a litre or a piece of it is credited with where it is a by-product (C1).
+    ``value`` is what a kilo, a litre or a piece of it is credited with where it is a by-product (C1). What is ``on_tap`` is
+    neither pulled nor ordered, and costs nothing unless it has a price (P13, C1).
     """
 
     code: str
@@ -73,6 +74,7 @@ class Ingredient:
     thaw: timedelta
     keeps: Keeps | None
     forms: tuple[Form, ...]
+    on_tap: bool = False
     value: Money | None = None
     packs: tuple[Pack, ...] = ()
 
@@ -185,6 +187,7 @@ def read_ingredient(code: str, document: Document) -> Ingredient:
         thaw=read_time(document["thaw"]),
         keeps=None if document["keeps"] is None else Keeps.read(document["keeps"]),
         forms=tuple(read_form(code, each) for each in document["forms"]),
+        on_tap=document["on_tap"],
         value=read_money(document["value"]),
         packs=tuple(read_pack(each) for each in document["packs"]),
     )

@@ -210,6 +210,8 @@ class Costing:
         # A value is for what nobody buys. Of what is bought a missing price is told, whatever else is known of it.
         if not packs and ingredient.value is not None:
             return self._in_currency(item, ingredient.value).times(Fraction(1, VALUED[ingredient.kind]))
+        if ingredient.on_tap:
+            return Part(NOTHING)
         where = "" if self.site is None else f" at {self.site}"
         own = f"; {OWN_ALONE}" if any(pack.site is not None for pack in packs) else ""
         return self._unknown(item, f"{ingredient.name} has no price in force{where} on {self.on}{own}")

@@ -11,7 +11,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.supplies import use_id
 from service.kitchen.measures.calendar import Calendar, UseBy
 from service.kitchen.planning.plan import Plan, Use
-from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.pulls import Pull, Whence
 from service.kitchen.planning.runs import Run, Stage
 
 
@@ -24,7 +24,7 @@ def late_works(plan: Plan, site: Site) -> set[str]:
     """The ids of runs, pulls and uses that should have begun before the plan (P7)."""
     calendar, first = site.calendar(), plan.first
     runs = {run.id for run, stage in stages_on(plan, first) if stage.on < first}
-    pulls = {pull.id for pull in plan.pulls if calendar.business_date(pull.starts) < first}
+    pulls = {pull.id for pull in pulled_on(plan, first, calendar, Whence.STORE) if calendar.business_date(pull.starts) < first}
     late = [(needed, uses) for needed, uses in uses_on(plan, first, calendar) if needed < first]
     return {*runs, *pulls, *(use_id(site.code, calendar, needed, uses) for needed, uses in late)}
 
@@ -53,5 +53,11 @@ def uses_on(plan: Plan, on: date, calendar: Calendar) -> list[tuple[date, list[U
 
 def pulls_on(plan: Plan, on: date, calendar: Calendar) -> list[Pull]:
     """What must leave store on a date: thawing pulls start earlier than their need (P13); reported ones stay where they were."""
-    asked = [pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on]
-    return asked + [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
+    reported = [fixed.pull for fixed in plan.reported.pulls if calendar.business_date(fixed.pull.starts) == on]
+    return [*pulled_on(plan, on, calendar, Whence.STORE), *reported]
+
+
+def pulled_on(plan: Plan, on: date, calendar: Calendar, whence: Whence) -> list[Pull]:
+    """What a plan asks for from somewhere on a date: from store, from the tap, or from nowhere (P13)."""
+    listed = (pull for pull in plan.pulls if listed_on(calendar.business_date(pull.starts), plan.first) == on)
+    return [pull for pull in listed if pull.whence is whence]

@@ -21,6 +21,7 @@ from service.kitchen.lists.listed import listed_on
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.money import Money
 from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.pulls import Whence
 from service.kitchen.planning.stock import NIL, Shelf
 
 # A shelf and the pulls of one ingredient within the window.
@@ -81,7 +82,7 @@ def order_lines(plan: Plan, catalogue: Catalogue, site: Site, window: tuple[date
     asked: dict[Item, _Asked] = defaultdict(_Asked)
     for pull in sorted(plan.pulls, key=lambda each: (each.starts, each.at)):
         listed = listed_on(calendar.business_date(pull.starts), plan.first)
-        if listed > last or pull.amount <= 0:
+        if listed > last or pull.amount <= 0 or pull.whence is not Whence.STORE:
             continue
         taken = sum(amount for _, amount in shelves[pull.item].take(pull.amount, pull.at))
         if listed >= first:

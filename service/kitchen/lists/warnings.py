@@ -9,12 +9,13 @@ from datetime import date, datetime
 
 from service.kitchen.explained.shares import portions_at_risk
 from service.kitchen.lists.documents import PullEntry, TaskEntry
-from service.kitchen.lists.listed import listed_on
+from service.kitchen.lists.listed import listed_on, pulled_on
 from service.kitchen.lists.tasks import Task
 from service.kitchen.lists.telling import Telling
 from service.kitchen.measures.batches import round_up
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.pulls import Pull, Whence
 from service.kitchen.planning.reported import AS_PRINTED, FixedPull
 from service.kitchen.planning.warned import Warned
 
@@ -31,6 +32,7 @@ def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEn
     if telling.quarter is not None:
         warned += _overdue(on, entries, telling.quarter, telling)
     warned += _thawed_late(plan, on, telling)
+    warned += [_given_short(pull, on, telling) for pull in pulled_on(plan, on, telling.words.calendar, Whence.NOWHERE)]
     return warned
 
 
@@ -71,6 +73,16 @@ def _thawed_late(plan: Plan, on: date, telling: Telling) -> Iterator[Warned]:
                 f"and was needed by {words.moment(pull.at)}{_hanging(fixed, telling)}"
             )
             yield Warned(on, "thaw_late", detail, task=pull.id, item=pull.item)
+
+
+def _given_short(pull: Pull, on: date, telling: Telling) -> Warned:
+    """What is needed of a by-product beyond what trimming and cooking give, where nobody buys it (P13)."""
+    words = telling.words
+    title, amount = words.title(pull.item), words.of(pull.item, pull.amount)["display"]
+    outlets = telling.shares.outlets_of_pull(pull)
+    whom = f" for {', '.join(words.purposes(outlets, [], on))}" if outlets else ""
+    detail = f"{title}: {amount} is needed by {words.moment(pull.at)}{whom} beyond what is given of it, and nobody sells it"
+    return Warned(on, "by_product_short", f"{detail}; make more of what gives it, or cook without", item=pull.item)
 
 
 def _hanging(fixed: FixedPull, telling: Telling) -> str:

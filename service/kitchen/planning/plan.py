@@ -16,11 +16,11 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
-from service.kitchen.planning.pulls import Pull
+from service.kitchen.planning.pulls import Pull, supply_of
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
 from service.kitchen.planning.runs import Draw, Run
 from service.kitchen.planning.sequence import Edges, active_between, edges, in_order, lead_of_cut
@@ -276,8 +276,7 @@ class _Planner:
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
         pulls: dict[date, Pull] = {}
-        ingredient = self.catalogue.ingredients.get(item.code)
-        thaw = ingredient.thaw if ingredient else ZERO
+        whence, thaw = supply_of(self.catalogue, self.site, item, self.reported.store)
         for need in needs:
             if need.settled:
                 self.settling.take(need, self._short)
@@ -287,7 +286,8 @@ class _Planner:
                 continue
             on = self._date(need)
             if on not in pulls:
-                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=self.names.pull(item, on, need.names))
+                id_ = self.names.pull(item, on, need.names)
+                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=id_, whence=whence)
             pull = pulls[on]
             pull.amount += taken.short
             pull.pars += [par for par in need.pars if par not in pull.pars]

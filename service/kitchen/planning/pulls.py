@@ -1,19 +1,61 @@
-"""Pulls: what must come from store for a business date's needs.
+"""Pulls: what must come from store for a business date's needs, or from the tap, or from nowhere.
 
-Responsible for the value alone (domain P13). Refuses to know what by-products and lots meet.
+Responsible for the value, and for where an ingredient comes from (domain P13). Refuses to know what by-products and lots meet.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from enum import Enum
+from typing import NamedTuple
 
+from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.site import Par
+from service.kitchen.book.site import Par, Site
+from service.kitchen.measures.calendar import ZERO
 from service.kitchen.planning.demand import Need, Share
+from service.kitchen.planning.stock import Lot
+
+
+class Whence(Enum):
+    """Where an ingredient comes from: store, the tap, or nowhere but from what gives it."""
+
+    STORE = "store"
+    TAP = "tap"
+    NOWHERE = "nowhere"
+
+
+class Supply(NamedTuple):
+    """Where an ingredient comes from, and how long it thaws."""
+
+    whence: Whence
+    thaw: timedelta
+
+
+def supply_of(catalogue: Catalogue, site: Site, item: Item, store: Iterable[Lot]) -> Supply:
+    """How an ingredient comes to a site; a by-product without packs there, of which nothing is in ``store``, comes from nowhere (P13)."""
+    ingredient = catalogue.ingredients.get(item.code)
+    if ingredient is None:
+        return Supply(Whence.STORE, ZERO)
+    if ingredient.on_tap:
+        return Supply(Whence.TAP, ingredient.thaw)
+    bought = any(pack.site in (None, site.code) for pack in ingredient.packs)
+    given = not bought and item.code in catalogue.once("by-products", lambda: _by_products(catalogue))
+    nowhere = given and not any(lot.item == item for lot in store)
+    return Supply(Whence.NOWHERE if nowhere else Whence.STORE, ingredient.thaw)
+
+
+def _by_products(catalogue: Catalogue) -> frozenset[str]:
+    """The ingredients that trimming or cooking can give (Y2, Y3)."""
+    forms = (form for ingredient in catalogue.ingredients.values() for form in ingredient.forms)
+    versions = (version for versions in catalogue.versions.values() for version in versions)
+    trimmed = {code for form in forms for code, _ in form.by_products}
+    return frozenset(trimmed.union(code for version in versions for code, _ in version.by_products))
 
 
 @dataclass(slots=True, kw_only=True)
 class Pull:
-    """What must come from store of an ingredient for the needs of one business date (P13).
+    """What must come of an ingredient for the needs of one business date: from store, unless it is said ``whence`` (P13).
 
     ``fed`` holds those needs with the part of each; of a fixed pull it is known for whom it was (``shares``), and at which
     ``stations``, before the site's map.
@@ -24,6 +66,7 @@ class Pull:
     at: datetime
     starts: datetime
     id: str
+    whence: Whence = Whence.STORE
     amount: float = 0.0
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False, compare=False)
     pars: list[Par] = field(default_factory=list)

@@ -40,7 +40,7 @@ def test_absent_fields_take_their_defaults_at_every_depth_in_the_order_of_the_sc
     dice = {"station": "veg", "code": "dice", "name": "dice", "trim_yield": 1}
     whole = complete({"kind": "mass", "name": "Onion", "keeps": None, "forms": [dice], "packs": []})
     assert list(whole)[:3] == ["name", "kind", "piece"]
-    assert whole["contains"] == []
+    assert (whole["contains"], whole["on_tap"]) == ([], False)
     assert whole["forms"][0] == dice | {
         "source": None,
         "cut": None,

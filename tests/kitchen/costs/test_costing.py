@@ -122,6 +122,16 @@ def test_c2_a_cost_of_which_nothing_is_known_is_none_and_never_nothing() -> None
     assert (cost.batch, cost.portion, cost.currency, missing(cost)) == (None, None, None, ["flour"])
 
 
+def test_c1_what_is_on_tap_costs_nothing_unless_it_is_priced() -> None:
+    def cost(*packs: dict[str, Any]) -> tuple[str | None, list[str]]:
+        dough = recipe("dough", "2 kg", line("flour", "1 kg"), line("water", "1 kg"))
+        found = cost_of("dough", bought("flour", pack("1 kg", "1.20 EUR")), bought("water", *packs, on_tap=True), dough)
+        return written(found.batch), missing(found)
+
+    assert cost() == ("1.20 EUR", [])
+    assert cost(pack("1000 kg", "2.00 EUR")) == ("1.202 EUR", [])
+
+
 def test_c2_a_price_of_nothing_is_a_price() -> None:
     cost = cost_of("dough", bought("water", pack("1 kg", "0.00 EUR")), recipe("dough", "1 kg", line("water", "1 kg")))
     assert (written(cost.batch), missing(cost)) == ("0.00 EUR", [])

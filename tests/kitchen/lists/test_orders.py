@@ -53,6 +53,14 @@ def test_p13_an_order_is_the_pulls_of_the_window_less_stock_in_store() -> None:
     assert (line.pulls, line.on_hand, line.order) == (near(7000), near(2000), near(5000))
 
 
+def test_p13_what_is_on_tap_is_not_ordered() -> None:
+    catalogue = flour(on_tap=True)
+    planned = needs(catalogue, (TUE, 3000))
+    assert orders(catalogue, planned) == []
+    # A scaling names it all the same: it goes into the pot.
+    assert [pull.amount for pull in pulls_of(planned, "flour")] == [near(3000)]
+
+
 def test_p13_only_pulls_whose_list_date_lies_in_the_window_count() -> None:
     catalogue = flour()
     planned = needs(catalogue, (TUE, 1000), (WED, 2000), (THU, 4000), (FRI, 8000))

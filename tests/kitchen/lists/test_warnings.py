@@ -1,13 +1,17 @@
 """What the reader of a list must know beside what it asks for (P7, P15 e)."""
 
+from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 import pytest
 
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.reported import AS_PRINTED, Report
-from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, ingredient, kitchen, line, menu_item, recipe, step
-from tests.kitchen.plans import forecast, list_of, plan_forecasts, pulls_of, tasks_of
+from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, form, ingredient, kitchen, line, menu_item, recipe, step
+from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, pulls_of, tasks_of
+from tests.kitchen.prices import pack
 from tests.kitchen.reports import fixed_pull, plan_after, said
 
 BRAISE = recipe("braise", "10 kg", line("meat", "10 kg"), steps=[step("PT20M", {"min": "PT2H", "target": "PT3H", "max": "PT4H"})])
@@ -110,3 +114,42 @@ class TestThawedLate:
     @pytest.mark.parametrize("report", [said(at(TUE, "08:40")), said(at(MON, "20:00")), AS_PRINTED])
     def test_p15_in_time_or_as_printed_it_says_nothing(self, report: Report) -> None:
         assert self.told(report, TUE) == []
+
+
+class TestWhence:
+    """P13: what comes from the tap, and by-products that nobody buys."""
+
+    def stocks(self, **bones: Any) -> Catalogue:
+        """Guests' hens give 300 g of bones a kilo at 10:00; a stock takes a kilo of them at noon."""
+        stock = recipe("stock", "5 L", line("bones", "1 kg"), line("water", "5 kg"))
+        hens = ingredient("hen", form("boned", "0.5", gives={"bones": "0.3"}))
+        return kitchen(
+            hens,
+            ingredient("bones", name="Chicken bones", **bones),
+            ingredient("water", on_tap=True),
+            stock,
+            recipe("breast", "1 kg", line("hen/boned", "1 kg"), steps=[step("PT2H")]),
+            menu_item("plate", ("breast", "100 g"), ("stock", "500 mL")),
+        )
+
+    def told(self, catalogue: Catalogue, stock: Iterable[Counted] = ()) -> tuple[list[str], list[Document]]:
+        document = list_of(plan_forecasts(catalogue, [forecast(TUE, "plate", 10)], stock), catalogue)
+        return [row["item"]["ingredient"] for row in document["pulls"]], document["warnings"]
+
+    def test_p13_a_by_product_that_nobody_buys_is_warned_of_and_water_is_not_pulled(self) -> None:
+        # 1 kg of breast from 2 kg of hen gives 600 g of bones; the stock lacks 400 g.
+        pulled, (warning,) = self.told(self.stocks())
+        assert pulled == ["hen"]
+        assert (warning["code"], warning["item"]["ingredient"]) == ("by_product_short", "bones")
+        assert warning["detail"] == (
+            "Chicken bones: 400 g is needed by Tue 1 Dec 12:00 for Plate, lunch beyond what is given of it, and nobody sells it; "
+            "make more of what gives it, or cook without"
+        )
+
+    def test_p13_a_by_product_with_packs_at_the_site_is_pulled(self) -> None:
+        assert self.told(self.stocks(packs=[pack("10 kg", None)])) == (["hen", "bones"], [])
+        assert self.told(self.stocks(packs=[pack("10 kg", None, at="elsewhere")]))[0] == ["hen"]
+
+    def test_p13_what_is_in_store_of_it_is_pulled(self) -> None:
+        stock = [counted("bones", "2 kg", at(TUE, "05:00"), in_store=True)]
+        assert self.told(self.stocks(), stock) == (["hen", "bones"], [])
