@@ -146,6 +146,7 @@ class Version:
     ready_to_eat: bool = False
     storage: str | None = None
     keeps_reason: str | None = None
+    keeps_stated: bool = True
 
     @property
     def item(self) -> Item:
@@ -161,6 +162,12 @@ class Version:
     def last_cook(self) -> int:
         """The number of the last step that cooks, 0 where none does: what is put in later is combined cold (H2)."""
         return max((number for number, step in enumerate(self.steps, 1) if step.safety and step.safety["kind"] == "cook"), default=0)
+
+    @property
+    def served_hot(self) -> bool:
+        """Whether the last of its steps that says what it keeps to leaves it hot."""
+        kinds = [step.safety["kind"] for step in self.steps if step.safety]
+        return bool(kinds) and kinds[-1] in ("cook", "reheat", "hold_hot")
 
     @property
     def kind(self) -> Kind:
@@ -270,6 +277,7 @@ def read_version(
         ready_to_eat=document["ready_to_eat"],
         storage=document["storage"],
         keeps_reason=document["keeps_reason"],
+        keeps_stated=document["keeps"] is not None,
     )
 
 

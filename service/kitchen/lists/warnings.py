@@ -5,7 +5,7 @@ Refuses to know how an entry reads.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from service.kitchen.explained.shares import portions_at_risk
 from service.kitchen.lists.documents import PullEntry, TaskEntry
@@ -14,10 +14,14 @@ from service.kitchen.lists.tasks import Task
 from service.kitchen.lists.telling import Telling
 from service.kitchen.measures.batches import round_up
 from service.kitchen.planning.guests import Outlet
+from service.kitchen.planning.names import task_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.pulls import Pull, Whence
 from service.kitchen.planning.reported import AS_PRINTED, FixedPull
 from service.kitchen.planning.warned import Warned
+
+# Services further apart than this are two: what is hot for one is no longer for the other.
+HELD = timedelta(hours=2)
 
 
 def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEntry], telling: Telling) -> list[Warned]:
@@ -32,6 +36,7 @@ def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEn
     if telling.quarter is not None:
         warned += _overdue(on, entries, telling.quarter, telling)
     warned += _thawed_late(plan, on, telling)
+    warned += _held(plan, on, telling)
     warned += [_given_short(pull, on, telling) for pull in pulled_on(plan, on, telling.words.calendar, Whence.NOWHERE)]
     return warned
 
@@ -73,6 +78,23 @@ def _thawed_late(plan: Plan, on: date, telling: Telling) -> Iterator[Warned]:
                 f"and was needed by {words.moment(pull.at)}{_hanging(fixed, telling)}"
             )
             yield Warned(on, "thaw_late", detail, task=pull.id, item=pull.item)
+
+
+def _held(plan: Plan, on: date, telling: Telling) -> Iterator[Warned]:
+    """Hot food that does not say how long it keeps, and is made once for services hours apart (P4)."""
+    words = telling.words
+    for run in plan.runs:
+        last, version = run.stages[-1], run.version
+        if version is None or version.keeps_stated or not version.served_hot or listed_on(last.on, plan.first) != on:
+            continue
+        needs = sorted((need for need, _ in run.fed if need.outlet is not None), key=lambda need: need.order)
+        if needs and needs[-1].at - needs[0].at > HELD:
+            first, second = (words.purposes([need.outlet], [], on)[0] for need in (needs[0], needs[-1]) if need.outlet)
+            detail = (
+                f"{version.title} is made once, to be ready by {words.moment(run.at)}, for {first}, "
+                f"and for {second} at {words.moment(needs[-1].at)}; hold it hot until then, or say how long it keeps"
+            )
+            yield Warned(on, "held_across_services", detail, task=task_id(run.id, last.number), item=run.item)
 
 
 def _given_short(pull: Pull, on: date, telling: Telling) -> Warned:

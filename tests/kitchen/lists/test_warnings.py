@@ -9,7 +9,7 @@ import pytest
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.reported import AS_PRINTED, Report
-from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, form, ingredient, kitchen, line, menu_item, recipe, step
+from tests.kitchen.larder import MON, THU, TUE, WED, Document, at, form, ingredient, kitchen, line, menu_item, recipe, safety, site, step
 from tests.kitchen.plans import counted, forecast, list_of, plan_forecasts, pulls_of, tasks_of
 from tests.kitchen.prices import pack
 from tests.kitchen.reports import fixed_pull, plan_after, said
@@ -153,3 +153,27 @@ class TestWhence:
     def test_p13_what_is_in_store_of_it_is_pulled(self) -> None:
         stock = [counted("bones", "2 kg", at(TUE, "05:00"), in_store=True)]
         assert self.told(self.stocks(), stock) == (["hen", "bones"], [])
+
+
+class TestHeld:
+    """P4: hot food without ``keeps`` that one run makes for two services."""
+
+    def told(self, keeps: str | None = None, *, dinner: str = "18:00", kind: str = "cook") -> list[Document]:
+        salmon = recipe("salmon", "1 kg", steps=[step("PT20M", safety=safety(kind))], keeps=keeps)
+        catalogue = kitchen(salmon, menu_item("plate", ("salmon", "100 g")), site(periods={"lunch": "12:00", "dinner": dinner}))
+        wants = [forecast(TUE, "plate", 10), forecast(TUE, "plate", 10, "dinner")]
+        return list(list_of(plan_forecasts(catalogue, wants), catalogue)["warnings"])
+
+    def test_p4_it_names_both_services(self) -> None:
+        (warning,) = self.told()
+        assert (warning["code"], warning["task"]) == ("held_across_services", "make.mill-street.salmon.2026-12-01T1200.1")
+        assert warning["item"]["recipe"] == "salmon"
+        assert warning["detail"] == (
+            "Salmon is made once, to be ready by Tue 1 Dec 12:00, for Plate, lunch, and for Plate, dinner at Tue 1 Dec 18:00; "
+            "hold it hot until then, or say how long it keeps"
+        )
+
+    def test_p4_what_says_how_long_it_keeps_or_is_cold_or_is_served_soon_again_is_not_warned_of(self) -> None:
+        assert self.told("P0D") == []
+        assert self.told(kind="hold_cold") == []
+        assert self.told(dinner="14:00") == []
