@@ -102,15 +102,16 @@ def end_the_day(lived: Lived, ending: Ending) -> None:
 
 
 def asks(listed: Json) -> dict[str, float]:
-    """What a list asks for, but for uses, and what is left over."""
+    """What a list asks for, but for uses, what is left over, and what is to be discarded."""
     work = {
         f"{each['id']} {'late' if each['late'] else ''}": each["quantity"]["amount"]
         for each in entries(listed)
         if each.get("kind") != "use"
     }
     left: dict[str, float] = defaultdict(float)
-    for row in listed["left_over"]:
-        left[f"{row['item']} {row['use_by']}"] += row["quantity"]["amount"]
+    for place in ("left_over", "discard"):
+        for row in listed[place]:
+            left[f"{place} {row['item']} {row['use_by']}"] += row["quantity"]["amount"]
     return work | left
 
 

@@ -60,7 +60,15 @@ def test_what_it_printed_stays_as_it_was_printed(director: Caller, release: Rele
 
 @pytest.mark.parametrize("path", LISTS)
 def test_what_it_asked_the_kitchen_for_is_asked_for_still(director: Caller, release: Release, path: str) -> None:
-    assert holds(to_do(answer_of(director, path)), release.kept[path])
+    today, then = to_do(answer_of(director, path)), release.kept[path]
+    assert holds([without_date(row) for row in today], [without_date(row) for row in then])
+    # Since 0.2 a task shows the date of what is made for it, too (H2): none may be used longer than was told then.
+    assert all(now.get("use_by", "") <= row.get("use_by", "") for now, row in zip(today, then, strict=True) if row.get("use_by"))
+
+
+def without_date(row: dict[str, Any]) -> dict[str, Any]:
+    """What is to be done, but for the date until which it may be used."""
+    return {name: value for name, value in row.items() if name != "use_by"}
 
 
 def test_a_site_that_printed_and_reported_then_has_its_list_today(director: Caller) -> None:

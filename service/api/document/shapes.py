@@ -24,7 +24,7 @@ UNIT = {
     "examples": ["kg"],
 }
 CODE = {"type": "string", "pattern": f"^{CODE_PATTERN}$"}
-TEXT = {"type": "string"}
+IGNORED = {"type": "string", "pattern": legal(lines=True, blank=True)}
 
 
 def quantity(span: Span, detail: str, **ignored: dict[str, Any]) -> dict[str, Any]:
@@ -64,7 +64,7 @@ def reference(detail: str, *, raw: bool, told: bool = False) -> dict[str, Any]:
         "dependentRequired": {"form": ["ingredient"]} if raw else {"form": ["ingredient"], "ingredient": ["form"]},
         "not": {"required": ["ingredient", "recipe"]},
         "additionalProperties": False,
-        "properties": dict.fromkeys(("ingredient", "form", "recipe"), CODE) | ({"title": TEXT} if told else {}),
+        "properties": dict.fromkeys(("ingredient", "form", "recipe"), CODE) | ({"title": IGNORED} if told else {}),
         "examples": [{"ingredient": "onion", "form": "small-dice"}, {"recipe": "lentil-soup"}],
     }
 
@@ -94,7 +94,7 @@ SHARED: dict[str, dict[str, Any]] = {
     "Unit": UNIT,
     "Quantity": quantity(Span(Decimal(1).scaleb(-DECIMALS), AMOUNT.most), "An amount, given back exactly as written, and its unit."),
     "ToldQuantity": quantity(
-        TOLD_AMOUNT, "An amount, which may be 0, and its unit: a quantity of an answer, too, whose display is ignored.", display=TEXT
+        TOLD_AMOUNT, "An amount, which may be 0, and its unit: a quantity of an answer, too, whose display is ignored.", display=IGNORED
     ),
     "Temperature": {
         "type": "object",

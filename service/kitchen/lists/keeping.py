@@ -14,21 +14,23 @@ from service.kitchen.book.item import Item
 from service.kitchen.lists.documents import Discarded
 from service.kitchen.lists.wording import Words, day, end_of
 from service.kitchen.measures.calendar import UseBy
+from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.runs import Output, Run, Stage
-from service.kitchen.planning.stock import Lot
+from service.kitchen.planning.stock import Lot, PastRun
 from service.kitchen.planning.warned import Warned
 
 COLD = "cold"
 
 
 class Part(NamedTuple):
-    """What a run draws at a moment, and until when that may be used."""
+    """What a run draws at a moment, and until when that may be used; whether it is made for the run itself, or lay there."""
 
     at: datetime
     item: Item
     version: int | None
     use_by: UseBy
+    made_for_it: bool
 
 
 class Keeping:
@@ -38,13 +40,15 @@ class Keeping:
         self.catalogue = catalogue
         self.parts: dict[str, list[Part]] = defaultdict(list)
         for use in uses:
-            if use.need.drawn_by is not None:
-                self.parts[use.need.drawn_by.id].append(Part(use.need.at, use.lot.item, use.lot.version, use.lot.use_by))
+            if (consumer := use.need.drawn_by) is not None:
+                lot = use.lot
+                self.parts[consumer.id].append(Part(use.need.at, lot.item, lot.version, lot.use_by, _feeds(lot.source, consumer)))
         for run in runs:
             for need, _ in run.fed:
                 if need.drawn_by is not None:
                     number = run.version.number if run.version else None
-                    self.parts[need.drawn_by.id].append(Part(need.at, need.item, number, run.output(need.item).use_by))
+                    part = Part(need.at, need.item, number, run.output(need.item).use_by, made_for_it=True)
+                    self.parts[need.drawn_by.id].append(part)
 
     def earliest(self, run: Run, stage: Stage, own: UseBy) -> UseBy:
         """The earliest of a use-by of the run's own and those of what is drawn by the end of a stage (H2)."""
@@ -53,25 +57,26 @@ class Keeping:
 
     def exceeded(self, run: Run, stage: Stage, words: Words) -> Iterator[Warned]:
         """A warning for each item of which some would be kept, or served, past the use-by of what is in it (H2)."""
-        part = self._first_to_expire(run, stage)
+        first, cold = self._first_to_expire(run, stage), self._first_to_expire(run, stage, cold=True)
         for output in run.outputs:
-            if part is None or part.use_by >= output.use_by:
-                continue
-            past = f"past {until(part.use_by, words)}, the use-by of the {words.title(part.item)} in it; use or discard it by then"
-            kept = output.surplus + output.for_pars, "beyond what is asked for would be kept"
-            for amount, told in (kept, _served(run, output, part, words)):
-                if amount > 0:
-                    detail = f"{words.title(output.item)}: {words.of(output.item, amount)['display']} {told} {past}"
-                    yield Warned(stage.on, "keeps_exceeded", detail, item=output.item)
+            if first is not None and first.use_by < output.use_by:
+                kept = output.surplus + output.for_pars
+                yield from _warning(stage, output, first, (kept, "beyond what is asked for would be kept"), words)
+            if cold is not None and cold.use_by < output.use_by:
+                yield from _warning(stage, output, cold, _served(run, output, cold, words), words)
 
-    def _first_to_expire(self, run: Run, stage: Stage) -> Part | None:
-        """Of what is drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in."""
+    def _first_to_expire(self, run: Run, stage: Stage, *, cold: bool = False) -> Part | None:
+        """Of what is drawn up to the stage's last step, the first to expire: what an earlier stage put in stays in.
+
+        What lay there keeps its date, what is made for the run only where it is combined ``cold``, to which all can be limited.
+        """
         last = stage.steps[-1].starts if stage.steps else stage.starts
-        parts = (part for part in self.parts.get(run.id, ()) if part.at <= last and self._combined_cold(run, part))
-        return min(parts, key=lambda part: (part.use_by, part.item.order), default=None)
+        parts = (part for part in self.parts.get(run.id, ()) if part.at <= last)
+        keeping = (part for part in parts if self._combined_cold(run, part) or not (cold or part.made_for_it))
+        return min(keeping, key=lambda part: (part.use_by, part.item.order), default=None)
 
     def _combined_cold(self, run: Run, part: Part) -> bool:
-        """Whether a part keeps its own date in what is made: cooking begins another, and only cold food has one."""
+        """Whether a part is not cooked with what is made, which would begin another date, and this is cold food."""
         version = run.version
         if version is None:
             return True
@@ -85,6 +90,20 @@ class Keeping:
 
     def _ready_to_eat(self, part: Part) -> bool:
         return any(each.ready_to_eat for each in self.catalogue.versions[part.item.code] if each.number == part.version)
+
+
+def _warning(stage: Stage, output: Output, part: Part, told: tuple[float, str], words: Words) -> Iterator[Warned]:
+    """That so much of an item outlasts a part of it; nothing where it is nothing."""
+    amount, what = told
+    if amount > 0:
+        past = f"past {until(part.use_by, words)}, the use-by of the {words.title(part.item)} in it; use or discard it by then"
+        detail = f"{words.title(output.item)}: {words.of(output.item, amount)['display']} {what} {past}"
+        yield Warned(stage.on, "keeps_exceeded", detail, item=output.item)
+
+
+def _feeds(source: RunKey | PastRun | None, consumer: RunKey) -> bool:
+    """Whether a reported run was made for a run that draws from its lot: that counts as it did before it was reported."""
+    return isinstance(source, PastRun) and consumer.id in source.feeds
 
 
 def _served(run: Run, output: Output, part: Part, words: Words) -> tuple[float, str]:

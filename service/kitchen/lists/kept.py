@@ -58,7 +58,7 @@ def _freeze_source(source: RunKey | PastRun | None) -> Json | None:
     if not isinstance(source, PastRun):
         return None
     contains, may_contain = (sorted(names) for names in source.allergens)
-    return {"id": source.id, "contains": contains, "may_contain": may_contain}
+    return {"id": source.id, "feeds": sorted(source.feeds), "contains": contains, "may_contain": may_contain}
 
 
 def _thaw_lots(documents: Iterable[Mapping[str, Any]], catalogue: Catalogue) -> Iterable[Lot]:
@@ -77,6 +77,11 @@ def _thaw_lot(document: Mapping[str, Any], item: Item) -> Lot:
         use_by=thaw_use_by(document["use_by"]),
         version=document["version"],
         made=None if document["made"] is None else date.fromisoformat(document["made"]),
-        source=None if source is None else PastRun(source["id"], (frozenset(source["contains"]), frozenset(source["may_contain"]))),
+        source=None if source is None else _thaw_source(source),
         done=read_moment(document["done"]),
     )
+
+
+def _thaw_source(document: Mapping[str, Any]) -> PastRun:
+    allergens = (frozenset(document["contains"]), frozenset(document["may_contain"]))
+    return PastRun(document["id"], frozenset(document["feeds"]), allergens)

@@ -110,7 +110,7 @@ class FixedRun:
         """The run as lots of what it makes and gives, ready as planned (P15 d); by-products follow in proportion."""
         run = self.run
         number = run.version.number if run.version else None
-        source = PastRun(run.id, run.allergens or (frozenset(), frozenset()))
+        source = PastRun(run.id, run.feeds, run.allergens or (frozenset(), frozenset()))
         for output in run.outputs:
             if output.quantity * self.ratio > 0:
                 yield Lot(

@@ -134,6 +134,11 @@ class Run:
         return (self.on, self.item.order, self.at, self.id)
 
     @property
+    def feeds(self) -> frozenset[str]:
+        """The ids of the runs that it is made for."""
+        return frozenset(need.drawn_by.id for need, _ in self.fed if need.drawn_by is not None)
+
+    @property
     def main(self) -> Output:
         """What the run is named by: the recipe, or the first form of the cut."""
         return self.outputs[0]

@@ -19,9 +19,10 @@ ALWAYS = datetime.min.replace(tzinfo=UTC)
 
 
 class PastRun(NamedTuple):
-    """What is known of a run that was fixed: what its lots hold (P12)."""
+    """What is known of a run that was fixed: for which runs it was made, and what its lots hold (P12, H2)."""
 
     id: str
+    feeds: frozenset[str]
     allergens: tuple[frozenset[str], frozenset[str]]
 
 

@@ -100,13 +100,24 @@ def use_by_of(catalogue: Catalogue, *stock: Counted) -> Any:
 COOK = step("PT30M", safety=safety("cook", "plant"))
 
 
-@pytest.mark.parametrize("stock", [(), (counted("onion/dice", "5 kg", at(TUE, "05:00"), made_on=TUE),)])
-def test_h2_what_is_put_in_by_the_last_step_that_cooks_begins_a_date_of_its_own(stock: tuple[Counted, ...]) -> None:
-    assert use_by_of(soup(step("PT10M"), COOK, at_step=1), *stock) == END_OF_FRIDAY
-    assert use_by_of(soup(step("PT10M"), COOK, at_step=2), *stock) == END_OF_FRIDAY
-    assert use_by_of(soup(COOK, step("PT10M"), COOK), *stock) == END_OF_FRIDAY
-    assert use_by_of(soup(COOK, step("PT10M"), at_step=2), *stock) == END_OF_TUESDAY
-    assert use_by_of(soup(step("PT10M"), step("PT10M"), at_step=1), *stock) == END_OF_TUESDAY
+def test_h2_what_is_made_for_a_dish_and_put_in_by_the_last_step_that_cooks_begins_a_date_of_its_own() -> None:
+    assert use_by_of(soup(step("PT10M"), COOK, at_step=1)) == END_OF_FRIDAY
+    assert use_by_of(soup(step("PT10M"), COOK, at_step=2)) == END_OF_FRIDAY
+    assert use_by_of(soup(COOK, step("PT10M"), COOK)) == END_OF_FRIDAY
+    assert use_by_of(soup(COOK, step("PT10M"), at_step=2)) == END_OF_TUESDAY
+    assert use_by_of(soup(step("PT10M"), step("PT10M"), at_step=1)) == END_OF_TUESDAY
+
+
+def test_h2_what_lay_there_keeps_its_date_also_where_it_is_cooked_and_guests_are_served() -> None:
+    onions = counted("onion/dice", "5 kg", at(TUE, "05:00"), made_on=TUE)
+    for steps, told in (
+        ((COOK,), []),
+        ((step("PT10M"),), ["Soup: 2 L for Bowl, lunch, Wed 2 Dec would be served past the end of Tue 1 Dec"]),
+    ):
+        catalogue = soup(*steps, at_step=1, makes_for=2)
+        assert use_by_of(catalogue, onions) == END_OF_TUESDAY
+        planned = plan_forecasts(catalogue, [forecast(on, "bowl", 2) for on in (TUE, WED)], [onions], on=WED)
+        assert [detail.split(", the use-by")[0] for detail in exceeded(list_of(planned, catalogue))] == told
 
 
 def test_h2_food_that_is_not_kept_cold_keeps_its_own_date() -> None:

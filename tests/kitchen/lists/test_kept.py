@@ -14,6 +14,7 @@ CALENDAR = site().calendar()
 KITCHEN = kitchen(ingredient("salt"), ingredient("onion", form("dice")), recipe("soup", "10 L", keeps="P1D"))
 MADE = PastRun(
     "make.mill-street.soup.2026-12-01T1200",
+    frozenset({"make.mill-street.stew.2026-12-01T1800"}),
     (frozenset({"milk"}), frozenset({"egg", "soy"})),
 )
 LOTS = (
