@@ -1,5 +1,6 @@
 """Yesterday's database works today: every release's own is migrated, read, listed, put back and imported."""
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +30,9 @@ def holds(today: Any, then: Any) -> bool:
         return isinstance(today, dict) and all(name in today and holds(today[name], value) for name, value in said.items())
     if isinstance(then, list):
         return isinstance(today, list) and len(today) == len(then) and all(map(holds, today, then))
+    if isinstance(then, float):
+        # Amounts are told with nine decimals at most (U4).
+        return math.isclose(today, then, rel_tol=1e-9)
     # A moment in UTC is written with Z by now, as in all other answers.
     return bool(today == then or (isinstance(then, str) and today == then.replace("+00:00", "Z")))
 

@@ -19,6 +19,7 @@ from service.kitchen.measures.display import Displayed, display, total
 from service.kitchen.measures.units import CANONICAL, Kind, System
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.warned import Warned
+from service.limits import DECIMALS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,9 +109,10 @@ class Words:
 
 
 def written(amount: float, kind: Kind, shown: Displayed, pieces: int | None = None) -> ComputedQuantity:
-    """A computed quantity as the interface writes it: 47 lb 10 oz, 12 each."""
+    """A computed quantity as the interface writes it: 47 lb 10 oz, 12 each. Its amount has at most nine decimals (U4)."""
     beside = "" if pieces is None or kind == "count" else f", {pieces} {CANONICAL['count']}"
-    return {"amount": amount, "unit": CANONICAL[kind], "display": shown.text + beside}
+    # What rounds to nothing from below is nothing, too, and no -0.0.
+    return {"amount": round(amount, DECIMALS) + 0.0, "unit": CANONICAL[kind], "display": shown.text + beside}
 
 
 def as_read(quantity: ComputedQuantity, other: ComputedQuantity) -> ComputedQuantity:

@@ -137,6 +137,12 @@ def test_d3_a_line_in_pieces_is_told_in_pieces_alone() -> None:
     assert task["draw"][0]["quantity"]["display"] == "1 kg, 20 each"
 
 
+def test_u4_amounts_are_told_with_nine_decimals_at_most() -> None:
+    # 70 L take 7 kg of dice, 7954.5454… g of onion.
+    (draw,) = task_of(soups(), "prep")["draw"]
+    assert repr(draw["quantity"]["amount"]) == "7954.545454545"
+
+
 def test_p8_a_draw_stands_once_however_many_lines_call_it() -> None:
     catalogue = kitchen(
         ingredient("salt"), recipe("soup", "1 L", line("salt", "3 g", 1), line("salt", "4 g", 2), steps=[step(), step()]), BOWL
