@@ -6,11 +6,12 @@ from service.api import sheets
 from service.api.exchange.call import Call
 from service.api.exchange.roles import READERS
 from service.api.exchange.views import BODY, Described, Noun
-from service.api.schemas.prep_lists import PrepList
-from service.api.schemas.queries import PrepListQuery
+from service.api.schemas.prep_lists import PrepList, WorkFor
+from service.api.schemas.queries import PrepListQuery, WorkForQuery
 from service.api.wire.answers import Answer
 from service.operations import lists
 from service.operations.collections import name_of
+from service.operations.work_for import work_for, work_for_tag
 
 prep_lists = Noun("Prep lists", "What the stations of a site must do on a date.")
 
@@ -63,4 +64,25 @@ def get_prep_list(call: Call) -> Answer:
             cards=query["cards"],
             station=query["station"],
         ),
+    )
+
+
+@prep_lists.view(
+    "GET",
+    "/v1/sites/{site}/work-for/{date}",
+    roles=READERS,
+    query=WorkForQuery,
+    plans=BODY,
+    answers={200: Described("The work, by business date.", WorkFor)},
+)
+def get_work_for(call: Call) -> Answer:
+    """Get everything that the guests of a date hang on, day by day: all tasks and pulls of the lists up to it, or those for one event."""
+    query = call.query
+    first = date.fromisoformat(query["first"]) if query["first"] else None
+    request = lists.ListRequest(
+        site=call.site, on=call.path["date"], first=first, units=query["units"], pinned=call.config.pinned is not None
+    )
+    return Answer(
+        body=lambda: work_for(call.session, request, query["event"], call.now),
+        tag=work_for_tag(call.session, request, query["event"], call.now),
     )

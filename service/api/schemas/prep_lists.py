@@ -240,6 +240,14 @@ class Expected(Document):
     sources = Many(Code(), most=1_000, required=True)
 
 
+class WorkDay(Document):
+    """What stands on the list of one business date for some guests."""
+
+    date = CivilDate(required=True)
+    stations = Many(Object(StationTasks), most=MANY, required=True)
+    pulls = Many(Object(Pull), most=MANY, required=True)
+
+
 class ListWarning(Warned):
     """A warning of a list; where it is about one task, item or period, that one, and where it is about several things, how many."""
 
@@ -262,5 +270,18 @@ class PrepList(Document):
     pulls = Many(Object(Pull), most=MANY, required=True)
     left_over = Many(Object(LeftOver), most=MANY, required=True)
     discard = Many(Object(Discarded), most=MANY)
+    warnings = Many(Object(ListWarning), most=MANY, required=True)
+    cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)
+
+
+class WorkFor(Document):
+    """What the guests of a date, or of one event, hang on, by business date; dates without such work are left out."""
+
+    site = Code(required=True)
+    date = CivilDate(required=True)
+    event = Code(required=True, allow_none=True)
+    first = CivilDate(data_key="from", required=True)
+    units = Choice(UNIT_SYSTEMS, required=True)
+    days = Many(Object(WorkDay), most=MANY, required=True)
     warnings = Many(Object(ListWarning), most=MANY, required=True)
     cautions = Many(Text(NOTE_LENGTH), most=MANY, required=True)

@@ -245,6 +245,14 @@ class CountQuery(DateRange):
     cursor = Cursor(NUMBERS, load_default=None)
 
 
+class WorkForQuery(Document):
+    """The date to plan from, the unit system, and the event whose guests count alone."""
+
+    first = CivilDate(data_key="from", load_default=None)
+    units = Choice(UNIT_SYSTEMS, load_default=None)
+    event = Code(load_default=None)
+
+
 class EventQuery(Document):
     """The event that an override is of; without one it is of the count without event."""
 

@@ -4,8 +4,10 @@ Responsible for which tasks, pulls, left-over and warnings stand on a date's lis
 (domain P7, P9, P13, P14, Y4, H2, H3). Refuses to plan: another date is another slice of the same plan.
 """
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
@@ -21,6 +23,7 @@ from service.kitchen.lists.warnings import warnings
 from service.kitchen.lists.wording import Words, warning_rows
 from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
 from service.kitchen.measures.units import System
+from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.plan import Plan
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
@@ -40,25 +43,20 @@ class Asked:
     quarter: datetime | None = None
 
 
+Whom = Callable[[Callable[[], Iterable[Outlet]]], bool]
+"""Whether an entry is told that works for some outlets, which are asked for only if they decide."""
+
+
+def everybody(_: Callable[[], Iterable[Outlet]]) -> bool:
+    """Every entry is told."""
+    return True
+
+
 def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> PrepList:
     """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
-    words = Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=asked.system)
-    rollup, shares = Rollup(catalogue, site.code, plan), Shares(plan)
-    telling = Telling(
-        words=words,
-        rollup=rollup,
-        first=plan.first,
-        trace=asked.trace,
-        shares=shares,
-        quarter=asked.quarter,
-        most=plan.demand.portions,
-        said=plan.reported.said,
-        keeping=Keeping(catalogue, plan.uses, plan.runs),
-    )
-    runs = [run_task(run, stage, telling) for run, stage in stages_on(plan, asked.on)]
-    uses = [use_task(given, needed, telling) for needed, given in uses_on(plan, asked.on, words.calendar)]
-    tasks = sorted([*runs, *uses], key=lambda task: task.order)
-    pulls = _pulls(plan, asked.on, telling)
+    telling = telling_of(plan, catalogue, site, asked)
+    words = telling.words
+    tasks, pulls = tasks_on(plan, asked.on, telling), pull_entries(plan, asked.on, telling)
     return {
         "site": site.code,
         "date": asked.on.isoformat(),
@@ -66,13 +64,37 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         "units": asked.system,
         "print": None,
         "expected": _expected(plan, asked.on, words),
-        "stations": _stations(catalogue, tasks, asked.station),
+        "stations": by_station(catalogue, tasks, asked.station),
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
         "discard": discarded(plan, words.calendar.start(asked.on), words),
         "warnings": warning_rows(warnings(plan, asked.on, tasks, pulls, telling), words),
-        "cautions": _cautions(tasks),
+        "cautions": cautions_of(tasks),
     }
+
+
+def telling_of(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Telling:
+    """How the entries of a plan's lists are told."""
+    return Telling(
+        words=Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=asked.system),
+        rollup=Rollup(catalogue, site.code, plan),
+        first=plan.first,
+        trace=asked.trace,
+        shares=Shares(plan),
+        quarter=asked.quarter,
+        most=plan.demand.portions,
+        said=plan.reported.said,
+        keeping=Keeping(catalogue, plan.uses, plan.runs),
+    )
+
+
+def tasks_on(plan: Plan, on: date, telling: Telling, whom: Whom = everybody) -> list[Task]:
+    """The tasks of a date's list that some hang on, late ones first, then by start and item (P7, P9)."""
+    shares, calendar = telling.shares, telling.words.calendar
+    runs = [(run, stage) for run, stage in stages_on(plan, on) if whom(partial(shares.outlets_of_run, run))]
+    uses = [(needed, given) for needed, given in uses_on(plan, on, calendar) if whom(partial(shares.outlets_of_uses, given))]
+    tasks = [*(run_task(run, stage, telling) for run, stage in runs), *(use_task(given, needed, telling) for needed, given in uses)]
+    return sorted(tasks, key=lambda task: task.order)
 
 
 def _expected(plan: Plan, on: date, words: Words) -> list[ExpectedRow]:
@@ -93,18 +115,19 @@ def _expected(plan: Plan, on: date, words: Words) -> list[ExpectedRow]:
     ]
 
 
-def _pulls(plan: Plan, on: date, telling: Telling) -> list[PullEntry]:
-    """What must leave store on a date: thawing pulls start earlier than their need (P13)."""
-    rows = [pull_document(pull, telling) for pull in pulls_on(plan, on, telling.words.calendar)]
+def pull_entries(plan: Plan, on: date, telling: Telling, whom: Whom = everybody) -> list[PullEntry]:
+    """What must leave store on a date for some: thawing pulls start earlier than their need (P13)."""
+    pulls = [pull for pull in pulls_on(plan, on, telling.words.calendar) if whom(partial(telling.shares.outlets_of_pull, pull))]
+    rows = [pull_document(pull, telling) for pull in pulls]
     return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], row[3]["id"]))]
 
 
-def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list[StationTasks]:
+def by_station(catalogue: Catalogue, tasks: list[Task], only: str | None = None) -> list[StationTasks]:
     """Stations that have something to do, in order of position."""
-    by_station: dict[str, list[Task]] = {}
+    found: dict[str, list[Task]] = {}
     for task in tasks:
         if only is None or task.station == only:
-            by_station.setdefault(task.station, []).append(task)
+            found.setdefault(task.station, []).append(task)
 
     def place(code: str) -> tuple[int, str]:
         station = catalogue.stations.get(code)
@@ -114,10 +137,10 @@ def _stations(catalogue: Catalogue, tasks: list[Task], only: str | None) -> list
         {
             "code": code,
             "name": catalogue.stations[code].name if code in catalogue.stations else code,
-            "active": write_duration(sum((task.active for task in by_station[code]), ZERO)),
-            "tasks": [task.document for task in by_station[code]],
+            "active": write_duration(sum((task.active for task in found[code]), ZERO)),
+            "tasks": [task.document for task in found[code]],
         }
-        for code in sorted(by_station, key=place)
+        for code in sorted(found, key=place)
     ]
 
 
@@ -134,7 +157,7 @@ def _left_over(plan: Plan, on: date, words: Words) -> list[LeftOver]:
     return [{"item": words.item(item), "quantity": words.of(item, amount), **words.kept(use_by)} for (use_by, item), amount in rows]
 
 
-def _cautions(tasks: list[Task]) -> list[str]:
+def cautions_of(tasks: list[Task]) -> list[str]:
     """What every list with a safety step or an allergen says (H3)."""
     allergens = any(task.document["allergens"]["contains"] or task.document["allergens"]["may_contain"] for task in tasks)
     return cautions(allergens=allergens, guarded=any(task.guarded for task in tasks))

@@ -12,6 +12,7 @@ from service.api.fields import Flag, Kinds, Many, Money, Number, Object, WholeNu
 from service.api.schemas import orders, prep_lists, prints, scalings
 from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, UseTask
 from service.kitchen.lists.scaling import ScaledRecipe
+from service.kitchen.lists.work_for import WorkFor
 from service.operations.orders import OrderList
 from service.operations.prints import ListChanges
 
@@ -19,6 +20,7 @@ ROOTS: list[tuple[type[Schema], type]] = [
     (prep_lists.PrepList, PrepList),
     (scalings.ScaledRecipe, ScaledRecipe),
     (orders.OrderList, OrderList),
+    (prep_lists.WorkFor, WorkFor),
     (prints.ListChanges, ListChanges),
 ]
 # What is written as it stands in another document, whose own types are compared there.
