@@ -26,6 +26,7 @@ def lines(prep_list: PrepList) -> Iterator[str]:
             yield from task_lines(task, clock)
     yield from pull_lines(prep_list["pulls"], clock)
     yield from section("LEFT OVER", [f"{name(row)}: {shown(row)}, {until(row, clock)}" for row in prep_list["left_over"]])
+    yield from section("DISCARD", [f"{name(row)}: {shown(row)}, {row['why']}" for row in prep_list.get("discard", ())])
     yield from section("WARNINGS", [warning["detail"] for warning in prep_list["warnings"]])
     yield from section("TAKE CARE", prep_list["cautions"])
 

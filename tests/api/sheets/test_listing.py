@@ -1,4 +1,5 @@
 from service.api.sheets import listing
+from service.kitchen.lists.documents import Discarded
 from tests.api.sheet_list import EMPTY, LIST
 
 
@@ -39,3 +40,11 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
 
 def test_a_list_of_nothing_is_its_heading() -> None:
     assert listing.write(EMPTY) == "Prep list of mill-street for 2026-12-03, planned from 2026-12-02"
+
+
+def test_what_is_to_be_discarded_stands_behind_what_is_left_over_with_its_reason() -> None:
+    why = "made on Sun 29 Nov, counted on Tue 1 Dec, to be used by the end of Mon 30 Nov"
+    row: Discarded = {**LIST["left_over"][0], "why": why}
+    told = listing.write(LIST | {"discard": [row]}).splitlines()
+    place = told.index("DISCARD")
+    assert told[place - 2 : place + 3] == ["  Bread ends: 250 g, keeps", "", "DISCARD", f"  Bread ends: 250 g, {why}", ""]
