@@ -38,6 +38,12 @@ from service.store.documents import complete_by
 from service.store.engine import AT_ONCE_SECONDS, at_once_factory, make_engine, session_factory
 
 NOUNS = [
+    prep_lists,
+    printing,
+    orders,
+    forecasts,
+    overrides,
+    counts,
     stations,
     ingredients,
     recipes,
@@ -47,12 +53,6 @@ NOUNS = [
     costs,
     sites,
     imports,
-    forecasts,
-    overrides,
-    counts,
-    prep_lists,
-    printing,
-    orders,
     tokens,
     running,
 ]

@@ -27,10 +27,10 @@ class Thing:
 
 
 THINGS = [
-    Thing("/v1/recipes/{}/draft", "recipes", "get_recipes_by_code_draft", "put_recipes_by_code_draft", "DraftBody"),
-    Thing("/v1/sites/{}", "sites", "get_sites_by_code", "put_sites_by_code", "SiteBody"),
-    Thing("/v1/menu-items/{}", "menu_items", "get_menu_items_by_code", "put_menu_items_by_code", "MenuItemBody"),
-    Thing("/v1/ingredients/{}", "ingredients", "get_ingredients_by_code", "put_ingredients_by_code", "IngredientBody"),
+    Thing("/v1/recipes/{}/draft", "recipes", "get_draft", "put_draft", "DraftBody"),
+    Thing("/v1/sites/{}", "sites", "get_site", "put_site", "SiteBody"),
+    Thing("/v1/menu-items/{}", "menu_items", "get_menu_item", "put_menu_item", "MenuItemBody"),
+    Thing("/v1/ingredients/{}", "ingredients", "get_ingredient", "put_ingredient", "IngredientBody"),
 ]
 
 
@@ -75,7 +75,7 @@ def test_everything_of_the_demo_survives_being_read_and_put_back(
 
 
 def test_a_list_is_read_whole_with_each_task_as_what_it_is(package: ModuleType, client: Any, app: Flask, scene: Scene) -> None:
-    read = operation(package, "prep_lists", "get_sites_by_site_prep_lists_by_date").sync_detailed
+    read = operation(package, "prep_lists", "get_prep_list").sync_detailed
     answer = read("mill-street", TOMORROW, client=client)
     sent = app.test_client().get(f"/v1/sites/mill-street/prep-lists/{TOMORROW}", headers=scene.headers).get_json()
     kinds = {"prep": "PrepTask", "make": "MakeTask", "use": "UseTask"}

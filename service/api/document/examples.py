@@ -7,28 +7,28 @@ from typing import Final
 
 from service.kitchen.book.json import Json
 
-CODES: Final = {"stations": "veg", "ingredients": "onion", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
+CODES: Final = {"stations": "veg", "ingredients": "shallot", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
 PLACES: Final[Json] = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "number": 1}
 
 STATION: Final[Json] = {"name": "Vegetable prep", "position": 10}
-ONION: Final[Json] = {
-    "name": "Yellow onion",
+SHALLOT: Final[Json] = {
+    "name": "Shallot",
     "kind": "mass",
-    "equivalents": [{"a": {"amount": 1, "unit": "each"}, "b": {"amount": 150, "unit": "g"}, "source": "weighed, ten pieces"}],
+    "equivalents": [{"a": {"amount": 1, "unit": "each"}, "b": {"amount": 30, "unit": "g"}, "source": "weighed, ten pieces"}],
     "storage": "dry",
     "forms": [
         {
             "code": "small-dice",
             "name": "peeled, small dice",
             "station": "veg",
-            "trim_yield": 0.88,
-            "by_products": [{"ingredient": "onion-trim", "fraction": 0.08}],
+            "trim_yield": 0.84,
+            "by_products": [{"ingredient": "veg-trim", "fraction": 0.08}],
             "keeps": "P1D",
             "active": {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"},
         }
     ],
     "packs": [
-        {"label": "sack", "quantity": {"amount": 50, "unit": "lb"}, "price": {"amount": "31.50", "currency": "USD"}, "from": "2026-11-01"}
+        {"label": "net", "quantity": {"amount": 5, "unit": "lb"}, "price": {"amount": "11.50", "currency": "USD"}, "from": "2026-11-01"}
     ],
 }
 SOUP: Final[Json] = {
@@ -41,7 +41,7 @@ SOUP: Final[Json] = {
     "keeps": "P2D",
     "batch": {"largest": {"amount": 30, "unit": "L"}},
     "lines": [
-        {"item": {"ingredient": "onion", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
+        {"item": {"ingredient": "shallot", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
         {
             "item": {"ingredient": "cumin"},
             "quantity": {"amount": 40, "unit": "g"},
@@ -56,7 +56,7 @@ SOUP: Final[Json] = {
         },
     ],
     "steps": [
-        {"text": "Sweat the onion.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},
+        {"text": "Sweat the shallot.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},
         {
             "text": "Simmer.",
             "active": "PT10M",
@@ -66,7 +66,7 @@ SOUP: Final[Json] = {
         },
     ],
 }
-PUBLICATION: Final[Json] = {"from": "2026-12-01", "sites": None, "note": "winter menu", "acknowledge": ["milk"]}
+PUBLICATION: Final[Json] = {"from": "2026-12-02", "sites": None, "note": "winter menu", "acknowledge": ["milk"]}
 WITHDRAWAL: Final[Json] = {"from": "2026-12-15", "note": "back to the older one"}
 SCALING: Final[Json] = {"to": {"quantity": {"amount": 350, "unit": "portion"}}}
 SOUP_BOWL: Final[Json] = {
@@ -77,23 +77,27 @@ SOUP_BOWL: Final[Json] = {
 }
 SITE: Final[Json] = {
     "name": "Mill Street bakery-café",
-    "time_zone": "America/New_York",
+    "time_zone": "America/Chicago",
     "units": "us",
     "day_starts": "04:00",
     "buffer": 0.05,
-    "periods": [{"code": "lunch", "name": "Lunch", "ready_by": "11:30"}],
+    "periods": [
+        {"code": "breakfast", "name": "Breakfast", "ready_by": "07:00"},
+        {"code": "lunch", "name": "Lunch", "ready_by": "11:30"},
+        {"code": "dinner", "name": "Early dinner", "ready_by": "17:00"},
+    ],
     "station_map": {"bakery": "cold-line"},
     "vessels": [{"recipe": "lentil-soup", "largest": {"amount": 15, "unit": "L"}}],
     "pars": [{"item": {"recipe": "lentil-soup"}, "level": {"amount": 5, "unit": "L"}, "weekdays": [1, 2, 3, 4, 5], "by": "09:00"}],
 }
 IMPORT: Final[Json] = {
     "stations": [{"code": "veg", **STATION}],
-    "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}],
-    "recipes": [{"code": "lentil-soup", "publish_from": "2026-12-01", **SOUP}],
+    "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}, {"code": "shallot", **SHALLOT}],
+    "recipes": [{"code": "lentil-soup", "publish_from": "2026-12-02", **SOUP}],
 }
 PUSH: Final[Json] = {
     "source": "till-east",
-    "as_of": "2026-12-02T15:00:00-05:00",
+    "as_of": "2026-12-01T21:00:00-06:00",
     "entries": [
         {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "till_code": "1042", "count": 180},
         {
@@ -109,10 +113,10 @@ PUSH: Final[Json] = {
 PUSHED: Final[Json] = {"accepted": 2, "stored": 2, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
 OVERRIDE: Final[Json] = {"count": 200, "add": 12, "note": "the choir eats with us"}
 COUNT: Final[Json] = {
-    "counted_at": "2026-12-02T21:30:00-05:00",
+    "counted_at": "2026-12-01T21:30:00-06:00",
     "lots": [
-        {"item": {"recipe": "lentil-soup"}, "quantity": {"amount": 6, "unit": "L"}, "made_on": "2026-12-02"},
-        {"item": {"ingredient": "onion"}, "quantity": {"amount": "2 1/2", "unit": "kg"}, "in": "store"},
+        {"item": {"recipe": "lentil-soup"}, "quantity": {"amount": 6, "unit": "L"}, "made_on": "2026-12-01"},
+        {"item": {"ingredient": "cumin"}, "quantity": {"amount": "2 1/2", "unit": "oz"}, "in": "store"},
     ],
 }
 TOKEN: Final[Json] = {"name": "Mill Street pass", "role": "kitchen", "sites": ["mill-street"], "days": 365}

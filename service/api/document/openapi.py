@@ -5,9 +5,9 @@ Refuses to be edited by hand.
 """
 
 import json
-import re
 from collections.abc import Iterable
-from functools import cache
+from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 from apispec import APISpec
@@ -17,6 +17,9 @@ from marshmallow import Schema, fields
 from service import __version__
 from service.api.document import examples, links, refusals
 from service.api.document.growth import let_answers_grow
+from service.api.document.guide import GUIDE
+from service.api.document.meanings import put_sentences
+from service.api.document.recorded import TODAY, dated, recorded
 from service.api.document.shapes import NAMED, SHARED, WORDS
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import KINDS, SHAPES, names_in
@@ -33,23 +36,18 @@ from service.api.wire.json import render
 from service.limits import IDEMPOTENCY_KEY_PATTERN
 
 TITLE = "Kitchen prep"
-DESCRIPTION = (
-    "Scales recipes, plans what the stations of several kitchens must prepare, and tells what to pull and order. "
-    "Errors are RFC 9457 problem documents; their types are explained at /problems. In a body, null is as good as leaving a field out "
-    "that is not required; numbers have at most 32 digits."
-)
 REFERRED = (Window, Entry, *TASK_SCHEMAS.values())
 
 
-def published(interior: Interior) -> bytes:
-    """The document of the views of an application, as it is sent."""
-    return rendered(tuple(interior.nouns))
+def published(interior: Interior, today: date) -> bytes:
+    """The document of the views of an application, as it is sent: its examples are dated so that they can be sent today."""
+    return rendered(tuple(interior.nouns), today - TODAY)
 
 
-@cache
-def rendered(nouns: tuple[Noun, ...]) -> bytes:
-    """The document of some nouns; anybody may ask for it, and making it takes long."""
-    return render(build(nouns))
+@lru_cache(maxsize=2)
+def rendered(nouns: tuple[Noun, ...], later: timedelta) -> bytes:
+    """The document of some nouns, its examples so much later; anybody may ask for it, and making it takes long."""
+    return render(dated(build(nouns), later))
 
 
 def build(nouns: Iterable[Noun]) -> dict[str, Any]:
@@ -59,7 +57,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
         title=TITLE,
         version=__version__,
         openapi_version="3.1.0",
-        info={"description": DESCRIPTION},
+        info={"description": GUIDE},
         plugins=[plugin],
         security=[{"bearer": []}],
         servers=[{"url": "/"}],
@@ -81,6 +79,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
     links.add(document["paths"])
     for key, name in plugin.converter.refs.items():  # type: ignore[union-attr]
         document["components"]["schemas"][name].setdefault("description", (key[0].__doc__ or "").strip())
+    put_sentences(document)
     let_answers_grow(document)
     return document
 
@@ -120,6 +119,8 @@ def shape_of(field: Field) -> dict[str, Any]:
 
 def with_null(shape: dict[str, Any]) -> dict[str, Any]:
     """A shape that null fits as well."""
+    if not shape:
+        return shape
     if "type" in shape:
         kinds = shape["type"] if isinstance(shape["type"], list) else [shape["type"]]
         shape = {**shape, "type": [*(kind for kind in kinds if kind != "null"), "null"]}
@@ -132,14 +133,13 @@ def with_null(shape: dict[str, Any]) -> dict[str, Any]:
 def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
     """The operation of one view."""
     described: dict[str, Any] = {
-        "operationId": operation_id(view),
+        "operationId": view.operation,
         "summary": view.summary,
         "tags": [view.noun],
         "parameters": [*path_parameters(view), *query_parameters(plugin, view), *header_parameters(view)],
         "responses": {str(status): answer(view, status, described) for status, described in sorted(view.answers.items())},
     }
-    if view.description:
-        described["description"] = view.description
+    described["description"] = "\n\n".join(part for part in (view.description, who_may(view)) if part)
     if view.deprecated is not None:
         ending = view.deprecated
         described |= {"deprecated": True, "x-deprecated-since": ending.since.isoformat(), "x-sunset": ending.sunset.isoformat()}
@@ -159,14 +159,18 @@ def operation(plugin: MarshmallowPlugin, view: View) -> dict[str, Any]:
     return described
 
 
-def operation_id(view: View) -> str:
-    """A name for the operation: the method and the path's words.
+def who_may(view: View) -> str:
+    """A sentence about who may call a view.
 
-    >>> operation_id(View(method="GET", path="/v1/sites/{site}/prep-lists/{date}", function=print, noun=""))
-    'get_sites_by_site_prep_lists_by_date'
+    >>> who_may(View(method="GET", path="/", function=print, noun="", roles=("director", "kitchen")))
+    'For directors and kitchens.'
     """
-    words = re.sub(r"\{(\w+)\}", r"by_\1", view.path.removeprefix("/v1"))
-    return view.method.lower() + re.sub(r"\W+", "_", words)
+    if view.open:
+        return "For anybody, without a token."
+    if set(ANYBODY) <= set(view.roles):
+        return "For every token."
+    *others, last = [f"{role}s" for role in view.roles]
+    return f"For {', '.join(others)} and {last}." if others else f"For {last} alone."
 
 
 TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
@@ -180,8 +184,9 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
     response: dict[str, Any] = {"description": described.detail}
     if described.schema is not None:
         content: dict[str, Any] = {"schema": described.schema}
-        if described.example is not None:
-            content["example"] = described.example
+        example = recorded().get(view.operation, {}).get(str(status), described.example)
+        if example is not None:
+            content["example"] = example
         response["content"] = {media_type: content if media_type == JSON else TEXT for media_type in view.produces}
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.matches):

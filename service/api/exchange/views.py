@@ -45,7 +45,7 @@ class Deprecation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
-    """One method of one path.
+    """One method of one path; ``name`` is a verb and a noun, where that of the function is none.
 
     ``within`` checks what the path names before the body is read; ``conditional`` asks for If-Match, ``matching`` heeds it if it is there;
     ``echo`` names path parameters that a body may repeat; texts under the key ``tolerant`` are checked later, one by one.
@@ -64,6 +64,7 @@ class View:
     path: str
     function: Function
     noun: str
+    name: str = ""
     roles: Collection[str] = DIRECTOR
     body: type[Schema] | None = None
     query: type[Schema] | None = None
@@ -83,6 +84,11 @@ class View:
     produces: tuple[str, ...] = (JSON,)
     example: Any = None
     deprecated: Deprecation | None = None
+
+    @property
+    def operation(self) -> str:
+        """A verb and a noun by which clients call the view: its name, else that of its function."""
+        return self.name or self.function.__name__
 
     @property
     def summary(self) -> str:

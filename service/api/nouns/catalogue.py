@@ -37,8 +37,8 @@ Collection(
     many="ingredients",
     body=IngredientBody,
     entry=Ingredient,
-    example=examples.ONION,
-    example_code="onion",
+    example=examples.SHALLOT,
+    example_code="shallot",
     acknowledges=True,
 ).declare(ingredients)
 Collection(

@@ -54,17 +54,19 @@ class Collection:
     def declare(self, noun: Noun) -> None:
         """Declare the four views of the collection."""
         address = f"{self.path}/{{code}}"
+        many, one_word = (words.replace(" ", "_") for words in (self.many, self.one))
         shown = {"code": self.example_code, **self.example}
         query = Acknowledging if self.acknowledges else None
         seen = self.shown or self.entry
         rows = Described(f"The {self.many}, ordered by code.", page_of(seen))
         one = Described(f"The {self.one}, with its ETag.", seen, shown)
         made = {201: Described(f"The {self.one} was created.", self.entry, shown), 200: Described("It was replaced.", self.entry, shown)}
-        noun.view("GET", self.path, roles=self.readers, query=Paging, answers={200: rows})(self.lister())
-        noun.view("GET", address, roles=self.readers, within=self.exists, answers={200: one})(self.getter())
+        noun.view("GET", self.path, name=f"list_{many}", roles=self.readers, query=Paging, answers={200: rows})(self.lister())
+        noun.view("GET", address, name=f"get_{one_word}", roles=self.readers, within=self.exists, answers={200: one})(self.getter())
         noun.view(
             "PUT",
             address,
+            name=f"put_{one_word}",
             body=self.body,
             query=query,
             answers=made,
@@ -76,6 +78,7 @@ class Collection:
         noun.view(
             "DELETE",
             address,
+            name=f"delete_{one_word}",
             answers={204: Described("It is gone.")},
             conditional=True,
             within=self.exists,

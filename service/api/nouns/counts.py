@@ -76,6 +76,7 @@ def list_overrides(call: Call) -> dict[str, Any]:
 @overrides.view(
     "GET",
     ADDRESS,
+    name="get_override",
     roles=READERS,
     query=EventQuery,
     within=override_exists,
@@ -90,6 +91,7 @@ def get_one(call: Call) -> Answer:
 @overrides.view(
     "PUT",
     ADDRESS,
+    name="put_override",
     roles=KITCHENS,
     query=EventQuery,
     body=OverrideBody,
@@ -112,6 +114,7 @@ def put_one(call: Call) -> Answer:
 @overrides.view(
     "DELETE",
     ADDRESS,
+    name="delete_override",
     roles=KITCHENS,
     query=EventQuery,
     conditional=True,
@@ -138,6 +141,7 @@ def count_exists(call: Call) -> None:
 @counts.view(
     "POST",
     "/v1/sites/{site}/counts",
+    name="record_count",
     keyed=REPEAT,
     roles=KITCHENS,
     body=CountBody,
@@ -169,7 +173,14 @@ def list_counts(call: Call) -> dict[str, Any]:
     return page(call, rows, lambda row: str(row["id"]))
 
 
-@counts.view("GET", "/v1/sites/{site}/counts/{number}", roles=READERS, within=count_exists, answers={200: Described("The count.", Count)})
+@counts.view(
+    "GET",
+    "/v1/sites/{site}/counts/{number}",
+    name="get_count",
+    roles=READERS,
+    within=count_exists,
+    answers={200: Described("The count.", Count)},
+)
 def get_count_of_site(call: Call) -> dict[str, Any]:
     """Get a stock count as it was recorded."""
     return get_count(call.session, call.site, call.path["number"])
@@ -178,6 +189,7 @@ def get_count_of_site(call: Call) -> dict[str, Any]:
 @counts.view(
     "DELETE",
     "/v1/sites/{site}/counts/{number}",
+    name="delete_count",
     roles=KITCHENS,
     within=count_exists,
     prepare=read_catalogue,

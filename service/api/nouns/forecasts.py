@@ -104,6 +104,7 @@ def sites_asked(call: Call) -> tuple[str, ...] | None:
 @forecasts.view(
     "GET",
     "/v1/sites/{site}/forecasts",
+    name="list_site_forecasts",
     roles=READERS,
     query=SiteRowQuery,
     answers={200: Described("A row for each menu item of each period, by date, period and menu item.", page_of(SiteRow))},
@@ -120,6 +121,7 @@ def list_site_rows(call: Call) -> dict[str, Any]:
 @forecasts.view(
     "GET",
     "/v1/unmapped-till-codes",
+    name="list_unmapped_till_codes",
     roles=PUSHERS,
     query=UnmappedQuery,
     answers={200: Described("The till codes, by source and code.", page_of(UnmappedCode))},

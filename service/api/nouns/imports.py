@@ -21,6 +21,7 @@ def prepare(call: Call) -> Import:
 @imports.view(
     "POST",
     "/v1/imports",
+    name="import_catalogue",
     keyed=REPEAT,
     body=ImportBody,
     query=ImportQuery,

@@ -79,6 +79,7 @@ def get_order_list(call: Call) -> Answer:
 @orders.view(
     "GET",
     "/v1/order-lists",
+    name="list_order_lists",
     roles=READERS,
     query=OrderListsQuery,
     plans=BODY,
@@ -96,6 +97,7 @@ def get_order_lists(call: Call) -> Answer:
 @orders.view(
     "GET",
     "/v1/prep-lists/{date}",
+    name="list_prep_lists",
     roles=READERS,
     query=PrepListsQuery,
     plans=BODY,

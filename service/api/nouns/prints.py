@@ -122,6 +122,7 @@ def get_print(call: Call) -> Answer:
 @printing.view(
     "GET",
     "/v1/sites/{site}/prep-lists/{date}/changes",
+    name="get_list_changes",
     roles=READERS,
     query=ChangesQuery,
     plans=WHOLE,
@@ -135,6 +136,7 @@ def get_changes(call: Call) -> Mapping[str, Any]:
 @printing.view(
     "PUT",
     "/v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress",
+    name="report_progress",
     roles=KITCHENS,
     body=ReportBody,
     matching=True,

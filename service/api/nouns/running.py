@@ -60,14 +60,16 @@ class AnyDocument(Schema):
         unknown = INCLUDE
 
 
-@running.view("GET", "/livez", roles=OPEN, answers={200: Described("It does.", Alive, {"status": "alive"})})
+@running.view("GET", "/livez", name="check_liveness", roles=OPEN, answers={200: Described("It does.", Alive, {"status": "alive"})})
 def tell_alive(call: Call) -> dict[str, Any]:
     """Tell that the process answers."""
     del call
     return {"status": "alive"}
 
 
-@running.view("GET", "/readyz", roles=OPEN, answers={200: Described("It can.", Ready, {"status": "ready", "warnings": []})})
+@running.view(
+    "GET", "/readyz", name="check_readiness", roles=OPEN, answers={200: Described("It can.", Ready, {"status": "ready", "warnings": []})}
+)
 def tell_ready(call: Call) -> dict[str, Any]:
     """Tell whether the service can do its work: its database answers, is up to date and takes what is written."""
     Interior.of(current_app).readiness.check()
@@ -134,9 +136,10 @@ def list_entry_points(call: Call) -> dict[str, Any]:
     }
 
 
-@running.view("GET", "/v1/openapi.json", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)})
+@running.view(
+    "GET", "/v1/openapi.json", name="get_openapi_document", roles=OPEN, answers={200: Described("An OpenAPI 3.1 document.", AnyDocument)}
+)
 def get_document(call: Call) -> Answer:
     """Get this document."""
-    del call
-    content = published(Interior.of(current_app))
+    content = published(Interior.of(current_app), call.now.date())
     return Answer(body=lambda: content, tag=seed_of(content), faces={JSON: Face(bytes)})

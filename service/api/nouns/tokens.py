@@ -16,7 +16,9 @@ from service.operations.tokens import create_token, list_tokens, revoke_token, w
 tokens = Noun("Tokens", "Who may call, as what, until when.")
 
 
-@tokens.view("GET", "/v1/whoami", roles=ANYBODY, answers={200: Described("The token's name, role, sites and expiry.", WhoAmI)})
+@tokens.view(
+    "GET", "/v1/whoami", name="get_identity", roles=ANYBODY, answers={200: Described("The token's name, role, sites and expiry.", WhoAmI)}
+)
 def tell_identity(call: Call) -> dict[str, Any]:
     """Tell who the caller is to the service."""
     who = call.identity
@@ -30,7 +32,13 @@ def tell_identity(call: Call) -> dict[str, Any]:
     }
 
 
-@tokens.view("GET", "/v1/tokens", query=IdPaging, answers={200: Described("The tokens, without their secrets, by id.", page_of(Token))})
+@tokens.view(
+    "GET",
+    "/v1/tokens",
+    name="list_tokens",
+    query=IdPaging,
+    answers={200: Described("The tokens, without their secrets, by id.", page_of(Token))},
+)
 def list_all(call: Call) -> dict[str, Any]:
     """List the tokens in order of id; revoked and expired ones too."""
     return page(call, list_tokens(call.session, call.query["cursor"], room(call)), lambda row: str(row["id"]))
@@ -39,6 +47,7 @@ def list_all(call: Call) -> dict[str, Any]:
 @tokens.view(
     "POST",
     "/v1/tokens",
+    name="create_token",
     keyed=ONCE,
     body=TokenBody,
     example=examples.TOKEN,
@@ -55,7 +64,7 @@ def create(call: Call) -> Answer:
     return Answer(body={**token, "token": secret}, status=201, headers={"Cache-Control": "private, no-store"})
 
 
-@tokens.view("DELETE", "/v1/tokens/{id}", answers={204: Described("The token is useless from now on.")})
+@tokens.view("DELETE", "/v1/tokens/{id}", name="revoke_token", answers={204: Described("The token is useless from now on.")})
 def revoke(call: Call) -> Answer:
     """Revoke a token at once."""
     revoke_token(call.session, call.path["id"], call.now)

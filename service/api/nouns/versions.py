@@ -109,6 +109,7 @@ def get_version(call: Call) -> dict[str, Any]:
 @versions.view(
     "GET",
     "/v1/recipes/{code}/versions/{number}/changes",
+    name="get_version_changes",
     roles=READERS,
     query=VersionChangesQuery,
     within=version_exists,

@@ -14,11 +14,14 @@ from openapi_spec_validator import validate
 from service.api.document import openapi
 from service.api.document.codes import CODES
 from service.api.document.docs import by_slug
+from service.api.document.meanings import OWN, PARAMETERS
 from service.api.document.openapi import build
 from service.api.document.shapes import WORDS
+from service.api.document.vocabulary import NAMES
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import rule_of
 from service.api.exchange.problems import PROBLEMS
+from service.api.exchange.roles import ANYBODY
 from service.api.exchange.routing import load
 from service.api.exchange.views import View
 from service.api.wire.json import parse, render
@@ -133,7 +136,8 @@ def test_closed_lists_and_shared_shapes_are_components_also_where_they_may_be_nu
     components = document["components"]["schemas"]
     assert {"Storage", "Units", "Role", "Quantity", "ItemReference", "Task", "Money"} <= set(components)
     storage = {"anyOf": [{"$ref": "#/components/schemas/Storage"}, {"type": "null"}]}
-    assert components["DraftBody"]["properties"]["storage"] == storage | {"default": None}
+    declared = {key: inner for key, inner in components["DraftBody"]["properties"]["storage"].items() if key != "description"}
+    assert declared == storage | {"default": None}
     # A list of one word is no list of others': it tells the kinds of a union apart.
     inline = [text for text in re.findall(r'"enum": (\[[^]]*\])', json.dumps(components)) if text.count(",") > 0]
     assert sorted(inline) == sorted(json.dumps(components[name]["enum"]) for name in WORDS.values())
@@ -160,6 +164,37 @@ def test_a_conflict_and_a_fault_are_shown_by_their_own_causes(document: dict[str
     assert ("shown-once" in causes) == (view.path == "/v1/tokens" and view.method == "POST")
     assert ("nothing-to-publish" in causes) == (view.path == "/v1/recipes/{code}/versions" and view.method == "POST")
     assert ("in-flight" in causes) == bool(view.keyed)
+
+
+def test_every_field_and_parameter_has_a_sentence_and_every_sentence_a_field(document: dict[str, Any]) -> None:
+    shapes = document["components"]["schemas"]
+    fields = {(name, key): inner for name, shape in shapes.items() for key, inner in shape.get("properties", {}).items()}
+    assert [place for place, inner in fields.items() if not inner.get("description", "").endswith(".")] == []
+    parameters = {(each["name"], each.get("description", "")) for operation in operations(document) for each in operation["parameters"]}
+    assert [name for name, sentence in parameters if not sentence.endswith(".")] == []
+    assert sorted(NAMES.keys() - {key for _, key in fields} - {name for name, _ in parameters}) == []
+    assert sorted(OWN.keys() - fields.keys()) == []
+    assert sorted(PARAMETERS.keys() - {name for name, _ in parameters}) == []
+
+
+VERBS = {"check", "create", "delete", "get", "import", "list", "preview", "print", "publish", "push", "put", "record", "report"}
+VERBS |= {"revoke", "scale", "withdraw"}
+
+
+def test_operation_ids_are_verbs_and_nouns(document: dict[str, Any]) -> None:
+    ids = [operation["operationId"] for operation in operations(document)]
+    assert [name for name in ids if name.split("_")[0] not in VERBS or "_" not in name] == []
+    assert {"report_progress", "push_forecasts", "get_prep_list", "put_draft", "list_menu_items"} <= set(ids)
+
+
+def test_the_guide_stands_first_and_each_route_says_who_may_call_it(document: dict[str, Any]) -> None:
+    guide = document["info"]["description"]
+    assert [title for title in ("Tokens and roles", "Pages", "ETags", "Repetition", "Errors", "Time") if f"## {title}\n" not in guide] == []
+    assert document["tags"][0]["name"] == "Prep lists"
+    for view in VIEWS:
+        said = document["paths"][view.path][view.method.lower()]["description"].rsplit("\n\n", 1)[-1]
+        assert said.startswith("For ")
+        assert view.open or set(ANYBODY) <= set(view.roles) or all(f"{role}" in said for role in view.roles), said
 
 
 def test_operation_ids_are_unique(document: dict[str, Any]) -> None:
