@@ -7,28 +7,28 @@ from typing import Final
 
 from service.kitchen.book.json import Json
 
-CODES: Final = {"stations": "veg", "ingredients": "shallot", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
+CODES: Final = {"stations": "veg", "ingredients": "potato", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
 PLACES: Final[Json] = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "number": 1}
 
 STATION: Final[Json] = {"name": "Vegetable prep", "position": 10}
-SHALLOT: Final[Json] = {
-    "name": "Shallot",
+POTATO: Final[Json] = {
+    "name": "Floury potato",
     "kind": "mass",
-    "equivalents": [{"a": {"amount": 1, "unit": "each"}, "b": {"amount": 30, "unit": "g"}, "source": "weighed, ten pieces"}],
+    "equivalents": [{"a": {"amount": 1, "unit": "each"}, "b": {"amount": 200, "unit": "g"}, "source": "weighed, ten pieces"}],
     "storage": "dry",
     "forms": [
         {
-            "code": "small-dice",
-            "name": "peeled, small dice",
+            "code": "peeled-chunks",
+            "name": "peeled, 4 cm chunks, in water",
             "station": "veg",
-            "trim_yield": 0.84,
+            "trim_yield": 0.75,
             "by_products": [{"ingredient": "veg-trim", "fraction": 0.08}],
             "keeps": "P1D",
             "active": {"set_up": "PT5M", "per": {"amount": 1, "unit": "kg"}, "time": "PT6M"},
         }
     ],
     "packs": [
-        {"label": "net", "quantity": {"amount": 5, "unit": "lb"}, "price": {"amount": "11.50", "currency": "USD"}, "from": "2026-11-01"}
+        {"label": "sack", "quantity": {"amount": 25, "unit": "kg"}, "price": {"amount": "17.50", "currency": "EUR"}, "from": "2026-11-01"}
     ],
 }
 SOUP: Final[Json] = {
@@ -41,7 +41,7 @@ SOUP: Final[Json] = {
     "keeps": "P2D",
     "batch": {"largest": {"amount": 30, "unit": "L"}},
     "lines": [
-        {"item": {"ingredient": "shallot", "form": "small-dice"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
+        {"item": {"ingredient": "potato", "form": "peeled-chunks"}, "quantity": {"amount": 2, "unit": "kg"}, "step": 1},
         {
             "item": {"ingredient": "cumin"},
             "quantity": {"amount": 40, "unit": "g"},
@@ -56,7 +56,7 @@ SOUP: Final[Json] = {
         },
     ],
     "steps": [
-        {"text": "Sweat the shallot.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},
+        {"text": "Sweat the potato.", "why": "Browning would sweeten and darken the soup.", "active": "PT15M"},
         {
             "text": "Simmer.",
             "active": "PT10M",
@@ -92,7 +92,7 @@ SITE: Final[Json] = {
 }
 IMPORT: Final[Json] = {
     "stations": [{"code": "veg", **STATION}],
-    "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}, {"code": "shallot", **SHALLOT}],
+    "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}, {"code": "potato", **POTATO}],
     "recipes": [{"code": "lentil-soup", "publish_from": "2026-12-02", **SOUP}],
 }
 PUSH: Final[Json] = {

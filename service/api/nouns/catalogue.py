@@ -37,8 +37,8 @@ Collection(
     many="ingredients",
     body=IngredientBody,
     entry=Ingredient,
-    example=examples.SHALLOT,
-    example_code="shallot",
+    example=examples.POTATO,
+    example_code="potato",
     acknowledges=True,
 ).declare(ingredients)
 Collection(
