@@ -30,6 +30,7 @@ from service.api.nouns.prep_lists import prep_lists
 from service.api.nouns.prints import printing
 from service.api.nouns.recipes import recipes
 from service.api.nouns.running import running
+from service.api.nouns.sheet_links import sheet_links
 from service.api.nouns.tokens import tokens
 from service.api.nouns.versions import versions
 from service.api.schemas.stored import completions
@@ -40,6 +41,7 @@ from service.store.engine import AT_ONCE_SECONDS, at_once_factory, make_engine, 
 NOUNS = [
     prep_lists,
     printing,
+    sheet_links,
     orders,
     forecasts,
     overrides,

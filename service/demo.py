@@ -28,6 +28,7 @@ from service.operations.forecasts import push, read_push
 from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
+from service.operations.sheet_links import create_link
 from service.resources import folder
 from service.shell import read_document, read_value, reading, writing
 from service.store import migration
@@ -43,11 +44,12 @@ class BrokenSeeds(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """A loaded demo: its configuration, a token of each role, and tomorrow's list of one site."""
+    """A loaded demo: its configuration, a token of each role, tomorrow's list of one site, and the secret of a link to its sheets."""
 
     config: Config
     tokens: dict[str, str]
     prep_list: PrepList
+    sheet: str
 
 
 @contextmanager
@@ -76,10 +78,11 @@ def prepare(config: Config) -> Demo:
         for body in seed("counts"):
             add_count(session, body, catalogue, now)
         made = {role: secret(session, role, now) for role in ("director", "kitchen", "integration", "viewer")}
+        sheet, _ = create_link(session, SITE, None, TOKEN_DAYS, None, now)
     with reading(config) as session:
         tomorrow = today(load_catalogue(session), SITE, now) + timedelta(days=1)
         shown = prep_list(session, ListRequest(site=SITE, on=tomorrow, pinned=config.pinned is not None), now)
-    return Demo(config, made, shown)
+    return Demo(config, made, shown, sheet)
 
 
 def seed(name: str) -> Any:
@@ -127,6 +130,8 @@ def secret(session: Session, role: str, now: datetime) -> str:
 def introduce(demo: Demo, address: str) -> Iterator[str]:
     """What a visitor of the demo needs to know, line by line."""
     day, site = demo.prep_list["date"], demo.prep_list["site"]
+    yield f"The sheet of this list, in any browser: {address}/sheets/{demo.sheet}?date={day}"
+    yield ""
     yield "Tokens of this demo, by role:"
     yield from (f"  {role:<12} {token}" for role, token in demo.tokens.items())
     yield ""

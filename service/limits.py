@@ -129,6 +129,8 @@ TOKEN_PREFIX: Final = "kp_"  # noqa: S105 - the public start of every token, no 
 TOKEN_PATTERN: Final = r"kp_[A-Za-z0-9_-]{43}"  # noqa: S105 - the shape of a token, no secret
 TOKEN_DAYS: Final = Span(1, 3_650)
 TOKEN_DAYS_DEFAULT: Final = 365
+SHEET_LINK_DAYS: Final = Span(1, 366)
+SHEET_LINK_DAYS_DEFAULT: Final = 30
 IDEMPOTENCY_HOURS: Final = 24
 IDEMPOTENCY_KEY_PATTERN: Final = r"[\x20-\x7e]{1,255}"
 

@@ -105,6 +105,11 @@ def known_site(catalogue: Catalogue, code: str) -> Site:
     return site
 
 
+def today_of(session: Session, site: str, now: datetime) -> date:
+    """The business date of a site; raises NotFound."""
+    return known_site(load_catalogue(session), site).calendar().business_date(now)
+
+
 def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> date:
     """The date to plan from: the given one, else the earlier of the site's today and the date; raises Invalid."""
     today = site.calendar().business_date(now)

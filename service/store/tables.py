@@ -175,6 +175,19 @@ prints = Table(
     Column("document", Document, nullable=False),
 )
 
+sheet_links = Table(
+    "sheet_links",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("site", Code, nullable=False, index=True),
+    Column("stations", Document),
+    Column("secret_hash", String(64), nullable=False, unique=True),
+    Column("created_by", String(64)),
+    Column("created_at", Moment, nullable=False),
+    Column("expires_at", Moment, nullable=False),
+    Column("revoked_at", Moment),
+)
+
 # The runs, pulls and uses that a print showed, as planning needs them.
 printed_work = Table(
     "printed_work",

@@ -34,11 +34,12 @@ WHO: dict[str, tuple[str, list[str] | None, str | None]] = {
 
 @dataclass(frozen=True)
 class Kitchens:
-    """The callers by name, and by site the ids of a task that was reported there and of a count."""
+    """The callers by name, by site the ids of a task that was reported there and of a count, and the secret of a link to sheets."""
 
     callers: dict[str, Caller]
     tasks: dict[str, str]
     counts: dict[str, str]
+    sheet: str
 
     def path(self, case: str, site: str = OWN) -> str:
         """The path of a case of the matrix at a site, with ids of that site in it."""
@@ -54,7 +55,7 @@ def open_kitchens() -> Iterator[Kitchens]:
     # The clock stands still, so that all requests fall into one minute.
     configured = Config(database_url="sqlite:///elsewhere.sqlite3", pinned=NOW, requests_per_minute=1_000_000)
     with demo.temporary(configured) as config:
-        demo.prepare(config)
+        sheet = demo.prepare(config).sheet
         app = create_app(config)
         callers = {}
         with Interior.of(app).writers() as session:
@@ -63,7 +64,8 @@ def open_kitchens() -> Iterator[Kitchens]:
             session.commit()
         try:
             director = callers["director"]
-            yield Kitchens(callers, prepare(director), {site: count(director, site) for site in (OWN, FOREIGN)} | {MISSING: "1"})
+            counts = {site: count(director, site) for site in (OWN, FOREIGN)} | {MISSING: "1"}
+            yield Kitchens(callers, prepare(director), counts, sheet)
         finally:
             Interior.of(app).engine.dispose()
 

@@ -49,6 +49,7 @@ DAY = [
     ("record_count", 201),
     ("print_list", 201),
     ("report_progress", 200),
+    ("create_sheet_link", 201),
     ("create_token", 201),
 ]
 CLOSING = [("withdraw_version", 200)]
@@ -74,6 +75,11 @@ def opened(url: str) -> Iterator[Caller]:
         yield caller
     finally:
         interior.engine.dispose()
+
+
+def shared(director: Caller) -> str:
+    """The secret of a link to the sheets of the examples' site."""
+    return str(director.post("/v1/sites/mill-street/sheet-links", {}).get_json()["url"].rpartition("/")[2])
 
 
 def find(name: str) -> tuple[str, str, dict[str, Any]]:

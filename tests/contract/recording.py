@@ -10,11 +10,13 @@ from typing import Any
 
 from service.resources import folder
 from tests.api.caller import Caller
-from tests.contract.group import BODIES, DAY, OPENING, READINGS, find, follow, prepared, send
+from tests.contract.group import BODIES, DAY, OPENING, READINGS, find, follow, prepared, send, shared
 
 FILE = "examples.json"
 SECRET = re.compile(r"kp_[A-Za-z0-9_-]{43}")
 SHOWN_SECRET = "kp_the-secret-of-a-token-is-shown-this-once-only"
+ADDRESS = re.compile(r"/sheets/[A-Za-z0-9_-]{43}")
+SHOWN_ADDRESS = "/sheets/the-secret-of-a-link-is-shown-this-once-only"
 # The document itself would stand within itself.
 CUT = {"get_openapi_document": ("openapi", "info")}
 
@@ -32,8 +34,9 @@ def record(director: Caller) -> dict[str, dict[str, Any]]:
     for name in BODIES:
         if find(name)[1] == "put":
             note(name, send(director, name, {"task": prepared(director)}, {"If-Match": "*"}))
+    secret = shared(director)
     for name in READINGS:
-        note(name, send(director, name, {"task": prepared(director)}))
+        note(name, send(director, name, {"task": prepared(director), "secret": secret}))
     return {name: dict(sorted(shown.items())) for name, shown in sorted(masked(answers).items())}
 
 
@@ -46,13 +49,16 @@ def cut(name: str, value: Any) -> Any:
 
 
 def masked(answers: dict[str, Any]) -> dict[str, Any]:
-    """The answers with ids and secrets of tokens that do not differ from run to run."""
+    """The answers with ids and secrets of tokens and sheet links that do not differ from run to run."""
     rows = sorted(answers["list_tokens"]["200"]["items"], key=lambda row: row["name"])
     answers["list_tokens"]["200"]["items"] = rows
+    created = answers["create_sheet_link"]["201"]["id"]
+    links = sorted(answers["list_sheet_links"]["200"]["items"], key=lambda row: bool(row["id"] != created))
+    answers["list_sheet_links"]["200"]["items"] = links
     text = json.dumps(answers)
-    for number, row in enumerate(rows, start=1):
+    for number, row in enumerate([*rows, *links], start=1):
         text = text.replace(row["id"], f"{number:016x}")
-    shown: dict[str, Any] = json.loads(SECRET.sub(SHOWN_SECRET, text))
+    shown: dict[str, Any] = json.loads(ADDRESS.sub(SHOWN_ADDRESS, SECRET.sub(SHOWN_SECRET, text)))
     return shown
 
 

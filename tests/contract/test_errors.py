@@ -59,7 +59,8 @@ def places(app: Flask, scene: Scene) -> dict[str, str]:
     assert client.put(f"{LIST}/tasks/{task}/progress", headers=scene.headers, json={"state": "doing", "at": NOW}).status_code == 200
     override = "/v1/sites/mill-street/overrides/2026-12-03/lunch/soup-bowl"
     assert client.put(override, headers=scene.headers, json={"add": 1}).status_code == 201
-    return {"task": task, "id": "none"}
+    link = client.post("/v1/sites/mill-street/sheet-links", headers=scene.headers, json={}).get_json()["url"]
+    return {"task": task, "id": "none", "secret": link.rpartition("/")[2]}
 
 
 def wrongs(operation: dict[str, Any], token: str, others: dict[str, str]) -> Iterator[Wrong]:

@@ -12,7 +12,7 @@ from service.api.document.recorded import TODAY, dated
 from service.api.wire.json import parse, render
 from service.app import NOUNS
 from tests.api.caller import Caller
-from tests.contract.group import BODIES, CLOSING, DAY, DOCUMENT, OPENING, READINGS, follow, opened, prepared, send
+from tests.contract.group import BODIES, CLOSING, DAY, DOCUMENT, OPENING, READINGS, follow, opened, prepared, send, shared
 from tests.contract.recording import committed, record, write
 from tests.contract.scene import Scene
 
@@ -40,8 +40,9 @@ def test_every_example_of_a_body_is_sent() -> None:
 
 def test_every_reading_of_what_the_examples_made_is_answered(director: Caller) -> None:
     assert list(follow(director, OPENING + DAY))
+    secret = shared(director)
     for name in READINGS:
-        assert send(director, name, {"task": prepared(director)}).status_code == 200, name
+        assert send(director, name, {"task": prepared(director), "secret": secret}).status_code == 200, name
 
 
 def test_every_answer_has_an_example_and_the_service_gives_it(director: Caller) -> None:

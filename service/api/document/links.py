@@ -12,7 +12,7 @@ from service.api.exchange.paths import names_in
 Paths = dict[str, dict[str, Any]]
 
 # Where an answer holds the last part of the path of what was created.
-KEYS = {"versions": "version", "prints": "print", "tokens": "id", "counts": "id"}
+KEYS = {"versions": "version", "prints": "print", "tokens": "id", "sheet-links": "id", "counts": "id"}
 VERBS = {"get": "Get what was sent.", "delete": "Delete what was sent, in the state that was answered."}
 
 

@@ -191,7 +191,7 @@ def answer(view: View, status: int, described: Described) -> dict[str, Any]:
     headers = {}
     if status in (200, 201) and (view.method == "GET" or view.matches):
         headers["ETag"] = ETAG
-    if status == 201 and not view.path.endswith("tokens"):
+    if status == 201 and not view.path.endswith(("tokens", "sheet-links")):
         headers["Location"] = LOCATION
     return {**response, "headers": headers} if headers else response
 
@@ -200,7 +200,10 @@ def problems_of(view: View) -> list[int]:
     """The statuses of the problems that a view can answer."""
     statuses = {406, 422}
     if not view.open:
-        statuses |= {401, 429, 503}
+        statuses |= {401}
+    # An open view that plans is one whose path is a secret, counted as a token is.
+    if not view.open or view.plans:
+        statuses |= {429, 503}
     if not set(ANYBODY) <= set(view.roles) and not view.open:
         statuses |= {403}
     if view.path in ("/readyz", "/metrics"):

@@ -235,6 +235,7 @@ NAMES: dict[str, str] = {
     "unmapped": "Entries whose till code no menu item has; they are kept.",
     "uptake": "The share of guests who take it, 1 being all.",
     "us": "Allergens by the list of the United States.",
+    "url": "The address, shown this once: whoever has it can open it in any browser.",
     "use_by": "The last moment of use; null where it keeps.",
     "use_by_date": "The business date at whose end its last use is; null where that is a moment of the clock.",
     "value": "What a canonical kilo, litre or piece of it is worth as a by-product.",

@@ -5,7 +5,7 @@ check of a view. Refuses to know how tokens are kept.
 """
 
 import re
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from datetime import datetime
 
 from flask import Request, g
@@ -42,14 +42,36 @@ def admit(request: Request, interior: Interior, session: Session, now: datetime)
     try:
         identity = identify(request, session, now)
     except Unauthenticated:
-        seconds = count(interior, "address", address_of(request.remote_addr), config.failed_authentications_per_minute)
-        if seconds is None:
-            raise
-        raise TooMany("Too many requests without a valid token came from this address in this minute.", seconds) from None
+        count_failure(request, interior)
+        raise
     seconds = count(interior, "token", f"token:{identity.token_id}", config.requests_per_minute)
     if seconds is not None:
         raise TooMany(f"This token made {config.requests_per_minute} requests in this minute.", seconds)
     return identity
+
+
+def admit_guest(request: Request, interior: Interior, find: Callable[[], str]) -> None:
+    """Let in who has an address that is a secret, within the limits of a minute.
+
+    ``find`` gives the id of what the address opens, or raises NotFound; trying addresses counts as trying tokens does. Raises
+    NotFound, TooMany.
+    """
+    try:
+        opened = find()
+    except NotFound:
+        count_failure(request, interior)
+        raise
+    limit = interior.config.requests_per_minute
+    seconds = count(interior, "link", f"link:{opened}", limit)
+    if seconds is not None:
+        raise TooMany(f"This address was opened {limit} times in this minute.", seconds)
+
+
+def count_failure(request: Request, interior: Interior) -> None:
+    """Count a request without a valid secret; raises TooMany where its address made too many of them."""
+    seconds = count(interior, "address", address_of(request.remote_addr), interior.config.failed_authentications_per_minute)
+    if seconds is not None:
+        raise TooMany("Too many requests without a valid token came from this address in this minute.", seconds) from None
 
 
 def count(interior: Interior, policy: str, subject: str, limit: int) -> int | None:

@@ -66,7 +66,7 @@ CONVERTERS: dict[str, type[BaseConverter]] = {
     "id": IdInPath,
     "task": TaskInPath,
 }
-KINDS = {"period": "code", "site": "code", "menu_item": "code"} | {name: name for name in CONVERTERS}
+KINDS = {"period": "code", "site": "code", "menu_item": "code", "secret": "id"} | {name: name for name in CONVERTERS}
 SHAPES: dict[str, dict[str, Any]] = {
     "code": {"type": "string", "pattern": f"^{CODE_PATTERN}$"},
     "number": {"type": "integer", "minimum": 1, "maximum": 999_999_999},

@@ -62,7 +62,7 @@ def get_prep_list(call: Call) -> Answer:
             lambda: name_of(call.session, call.site),
             f"{call.site}-{call.path['date']}",
             cards=query["cards"],
-            station=query["station"],
+            stations=query["station"] and (query["station"],),
         ),
     )
 

@@ -19,6 +19,7 @@ from service.api.exchange.roles import OPEN
 from service.api.exchange.trails import DOCS, DOCUMENT
 from service.api.exchange.views import Described, Noun
 from service.api.fields import Choice, Document, Many, Object, Text
+from service.api.schemas.pages import Page
 from service.api.schemas.versions import Warned
 from service.api.wire.answers import JSON, Answer, Face
 from service.api.wire.conditions import seed_of
@@ -43,10 +44,6 @@ class Ready(Document):
 
     status = Choice(("ready",), required=True)
     warnings = Many(Object(Warned), most=10, required=True)
-
-
-class Page(Document):
-    """A page of text."""
 
 
 class AnyDocument(Schema):

@@ -15,3 +15,7 @@ def page_of(entry: type[Schema]) -> type[Schema]:
     return type(
         f"PageOf{entry.__name__}", (Document,), {**fields, "__doc__": f"A page: {entry.__name__} rows, and the path of the next page."}
     )
+
+
+class Page(Document):
+    """A page of text."""

@@ -4,12 +4,12 @@ Responsible for a list's document as text/html and text/csv, and for the headers
 Refuses to compute: every number, moment and title stands in the document already.
 """
 
-from collections.abc import Callable, Mapping
-from functools import partial
+from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
 from service.api.sheets.page import CONTENT_SECURITY_POLICY, sheet_html
 from service.api.sheets.table import sheet_csv
+from service.api.sheets.ways import Ways
 from service.api.wire.answers import JSON, Face
 
 HTML = "text/html"
@@ -17,23 +17,29 @@ CSV = "text/csv"
 # What a view of lists states as ``produces``; who does not mind gets the document.
 MEDIA_TYPES = (JSON, HTML, CSV)
 
-__all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "faces", "sheet_csv", "sheet_html"]
+__all__ = ["CONTENT_SECURITY_POLICY", "CSV", "HTML", "MEDIA_TYPES", "Ways", "faces", "sheet_csv", "sheet_html"]
 
 
-def faces(site_name: Callable[[], str], file: str, *, cards: bool = True, station: str | None = None) -> Mapping[str, Face]:
+def faces(
+    site_name: Callable[[], str],
+    file: str,
+    *,
+    cards: bool = True,
+    stations: Collection[str] | None = None,
+    ways: Ways | None = None,
+) -> Mapping[str, Face]:
     """How an answer whose body is a prep list's document is written in each media type but JSON.
 
-    The sheet alone asks for the site's name, and its ``cards`` and ``station`` are as for ``sheet_html``; a table is to be saved as
-    a ``file``.
+    The sheet alone asks for the site's name, and its ``cards``, ``stations`` and ``ways`` are as for ``sheet_html``. A table is to be
+    saved as a ``file``.
     """
     return {
-        HTML: Face(partial(_write_html, site_name, cards, station), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
+        HTML: Face(
+            lambda document: sheet_html(document, site_name(), cards=cards, stations=stations, ways=ways).encode(),
+            {"Content-Security-Policy": CONTENT_SECURITY_POLICY},
+        ),
         CSV: Face(_write_csv, {"Content-Disposition": f'attachment; filename="{file}.csv"'}),
     }
-
-
-def _write_html(site_name: Callable[[], str], cards: bool, station: str | None, document: Any) -> bytes:  # noqa: FBT001 - the only caller is above.
-    return sheet_html(document, site_name(), cards=cards, station=station).encode()
 
 
 def _write_csv(document: Any) -> bytes:

@@ -6,7 +6,7 @@ compute, and to know any wording.
 
 import base64
 import hashlib
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Collection, Hashable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service.api.sheets import words
 from service.api.sheets.clock import Clock, long_date
+from service.api.sheets.ways import Ways
 from service.kitchen.lists.documents import ExpectedRow, MakeTask, PrepList, PullEntry, StationTasks, TaskEntry
 
 PLACE = Path(__file__).parent
@@ -52,11 +53,18 @@ class StationSheet:
         return not self.cards and len(self.tasks) < FULL
 
 
-def sheet_html(document: PrepList, site_name: str | None = None, *, cards: bool = True, station: str | None = None) -> str:
+def sheet_html(
+    document: PrepList,
+    site_name: str | None = None,
+    *,
+    cards: bool = True,
+    stations: Collection[str] | None = None,
+    ways: Ways | None = None,
+) -> str:
     """The sheet of a prep list's document; without a site's name its code stands at the head, without ``cards`` none are shown.
 
-    The sheet of a ``station`` runs on from page to page, and shows the pulls that it takes, and those of which an older print does not
-    tell who takes them.
+    The sheet of some ``stations`` shows the pulls that they take, and those of which an older print does not tell who takes them; that
+    of one runs on from page to page. With ``ways`` it leads to others.
 
     The sheet needs ``CONTENT_SECURITY_POLICY`` as its header of that name: it allows the one style of the page.
     """
@@ -67,11 +75,14 @@ def sheet_html(document: PrepList, site_name: str | None = None, *, cards: bool 
         day=long_date(document["date"]),
         planned_from=long_date(document["from"]),
         clock=clock,
-        alone=station is not None,
+        alone=stations is not None and len(stations) == 1,
+        ways=ways and ways.from_sheet(document),
         expected=_by_time(document.get("expected", [])),
-        stations=[_station(each, cards=cards) for each in document["stations"]],
+        stations=[_station(each, cards=cards) for each in document["stations"] if stations is None or each["code"] in stations],
         names={station["code"]: station["name"] for station in document["stations"]},
-        pulls=_by_store(pull for pull in document["pulls"] if station is None or station in pull.get("stations", [station])),
+        pulls=_by_store(
+            pull for pull in document["pulls"] if stations is None or not {*stations}.isdisjoint(pull.get("stations", stations))
+        ),
         left_over=_grouped(document["left_over"], clock.until),
         discard=_grouped(document.get("discard", []), lambda row: row["why"]),
     )

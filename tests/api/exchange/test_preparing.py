@@ -74,7 +74,8 @@ def write_everything(shop: Caller, caller_of: Callable[..., Caller]) -> Iterator
     assert shop.post("/v1/imports", spare).status_code == 200
     caller_of("viewer")
     token = next(each["id"] for each in shop.get("/v1/tokens").get_json()["items"] if each["role"] == "viewer")
-    requests = writes(task_of(shop), token)
+    link = shop.post("/v1/sites/east/sheet-links", {}).get_json()["id"]
+    requests = writes(task_of(shop), token, link)
     assert requests.keys() == VIEWS.keys()
     for name, (path, body) in requests.items():
         tag = shop.get(path).headers.get("ETag", "")
@@ -83,7 +84,7 @@ def write_everything(shop: Caller, caller_of: Callable[..., Caller]) -> Iterator
         assert answer.status_code in (200, 201, 204), (name, answer.get_json())
 
 
-def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
+def writes(task: str, token: str, link: str) -> dict[str, tuple[str, Any]]:
     """A request to each view that writes; in this order all of them succeed."""
     return {
         "PUT /v1/stations/{code}": ("/v1/stations/new", {"name": "New"}),
@@ -106,6 +107,8 @@ def writes(task: str, token: str) -> dict[str, tuple[str, Any]]:
         "DELETE /v1/sites/{site}/counts/{number}": ("/v1/sites/east/counts/1", None),
         "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/{task}/progress", {"state": "done"}),
         "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None),
+        "POST /v1/sites/{site}/sheet-links": ("/v1/sites/east/sheet-links", {}),
+        "DELETE /v1/sites/{site}/sheet-links/{id}": (f"/v1/sites/east/sheet-links/{link}", None),
         "POST /v1/tokens": ("/v1/tokens", TOKEN),
         "DELETE /v1/tokens/{id}": (f"/v1/tokens/{token}", None),
     }

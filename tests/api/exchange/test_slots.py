@@ -21,6 +21,7 @@ UNPRINTED = LIST.replace("-03", "-05")
 PLANNING: dict[str, tuple[str, Any, int]] = {
     "POST /v1/sites/{site}/prep-lists/{date}/prints": (f"{LIST}/prints", None, 201),
     "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{UNPRINTED}/tasks/TASK/progress", {"state": "open"}, 200),
+    "GET /sheets/{secret}": ("/sheets/SHEET?date=2026-12-03", None, 200),
 }
 
 # What is on a print, or was reported before, is reported without planning.
@@ -41,8 +42,9 @@ def slots(kitchens: Kitchens) -> Slots:
 
 
 def send(kitchens: Kitchens, name: str, **headers: str) -> Any:
-    path, body, _ = PLANNING.get(name, (MATRIX[name].path, MATRIX[name].body, 200))
-    return kitchens.director.send(name.split(maxsplit=1)[0], path.replace("TASK", kitchens.tasks[UNPRINTED]), body, headers=headers)
+    path, body, _ = PLANNING[name] if name in PLANNING else (MATRIX[name].path, MATRIX[name].body, 200)
+    path = path.replace("TASK", kitchens.tasks[UNPRINTED]).replace("SHEET", kitchens.sheet)
+    return kitchens.director.send(name.split(maxsplit=1)[0], path, body, headers=headers)
 
 
 def test_one_more_than_the_slots_is_refused_at_once_and_taken_again_when_one_is_free() -> None:

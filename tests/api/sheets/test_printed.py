@@ -79,7 +79,7 @@ def test_each_kitchen_of_the_demo_is_printed_on_ten_pages_at_most(tomorrow: List
 
 def test_a_station_alone_is_printed_on_four_pages_at_most(tomorrow: Lists, tmp_path: Path) -> None:
     found = {
-        (site, station): pages(sheet_html(document, name, station=station), "letter", tmp_path)
+        (site, station): pages(sheet_html(document, name, stations=[str(station)]), "letter", tmp_path)
         for (site, station), (document, name) in tomorrow.items()
         if station is not None
     }

@@ -147,7 +147,7 @@ def test_the_sheet_of_a_station_has_the_pulls_that_it_takes() -> None:
     pulls = [PULL | {"id": f"pull.{name}", "stations": [name, "pastry"]} for name in ("veg", "hot-line", "old")]
     document = list_of(PREP, pulls=pulls)
     del document["pulls"][-1]["stations"]
-    page = sheet_html(document, station="hot-line")
+    page = sheet_html(document, stations=["hot-line"])
     assert re.findall(r'id="(pull\.[a-z-]+)"', page) == ["pull.hot-line", "pull.old"]
     assert "Trout" in text_of(page)
 
