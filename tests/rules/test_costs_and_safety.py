@@ -92,6 +92,7 @@ def test_h2_what_is_combined_keeps_the_date_of_its_earliest_part() -> None:
     document = list_of(plan_forecasts(catalogue, [forecast(TUE, "bowl", 7)], stock), catalogue)
     (task,) = tasks_of(document, "make")
     (warning,) = [each for each in document["warnings"] if each["code"] == "keeps_exceeded"]
+    assert warning["task"] == task["id"]
     assert task["use_by"] == "2026-12-02T04:00:00-05:00"
     assert untold("H2", "it shows the end of Tuesday as its use-by", "the list warns of 300 g") == []
     assert warning["detail"].startswith("Salad: 300 g beyond what is asked for")

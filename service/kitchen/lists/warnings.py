@@ -28,7 +28,11 @@ def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEn
     """What the reader of a date's list must know; each warning stands on the list of the date that it concerns."""
     warned = [each for each in plan.warnings if listed_on(each.on, plan.first) == on]
     # Each stage of a run tells of it; the reader wants to hear it once.
-    warned += dict.fromkeys(each._replace(on=on) for task in tasks for each in task.told)
+    told: dict[Warned, Warned] = {}
+    for task in tasks:
+        for each in (each._replace(on=on) for each in task.told):
+            told.setdefault(each, each._replace(task=task.document["id"]))
+    warned += told.values()
     if not any(outlet.on == on for outlet in plan.demand.portions):
         warned.append(Warned(on, "no_forecast", f"no forecast for {on} asks for anything at this site"))
     entries = [*(task.document for task in tasks), *pulls]
