@@ -22,7 +22,7 @@ from tests.profiles import examples
 
 NOW = datetime(2026, 12, 2, 20, tzinfo=UTC)
 AS_OF = "2026-12-02T15:00:00-05:00"
-EMPTY = {"stored": 0, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
+EMPTY = {"accepted": 0, "stored": 0, "unchanged": 0, "superseded": 0, "refused": [], "unmapped": [], "past": []}
 
 
 @pytest.fixture
@@ -66,7 +66,7 @@ def faults(answer: dict[str, Any]) -> list[tuple[int, str, str]]:
 
 def test_a_push_is_stored_under_the_key_it_names(session: Session) -> None:
     event = {"code": "banquet-12", "serve_at": "19:30", "buffer": Decimal("0.03")}
-    assert push(session, entry(), item_entry(period="dinner", count=120, event=event)) == EMPTY | {"stored": 2}
+    assert push(session, entry(), item_entry(period="dinner", count=120, event=event)) == EMPTY | {"accepted": 2, "stored": 2}
     shared = {"site": "mill-street", "date": "2026-12-03", "source": "till-east", "as_of": "2026-12-02T20:00:00Z"}
     assert forecasts.entries(session, date(2026, 12, 3), date(2026, 12, 3), None, 50) == [
         shared | {"period": "dinner", "till_code": None, "menu_item": "soup-bowl", "count": 120, "event": event},
@@ -82,16 +82,16 @@ def test_stored_unchanged_superseded_and_refused_add_up_to_the_entries(session: 
 
 def test_the_later_as_of_holds_whatever_arrives_last(session: Session) -> None:
     push(session, entry(count=5), as_of="2026-12-02T15:00:00Z")
-    assert push(session, entry(count=9), as_of="2026-12-02T14:59:59Z") == EMPTY | {"superseded": 1}
+    assert push(session, entry(count=9), as_of="2026-12-02T14:59:59Z") == EMPTY | {"accepted": 1, "superseded": 1}
     assert counts(session) == [5]
-    assert push(session, entry(count=4), as_of="2026-12-02T15:00:01Z") == EMPTY | {"stored": 1}
+    assert push(session, entry(count=4), as_of="2026-12-02T15:00:01Z") == EMPTY | {"accepted": 1, "stored": 1}
     assert counts(session) == [4]
 
 
 def test_of_two_counts_at_one_moment_the_larger_holds(session: Session) -> None:
     push(session, entry(count=5))
-    assert push(session, entry(count=4)) == EMPTY | {"superseded": 1}
-    assert push(session, entry(count=6)) == EMPTY | {"stored": 1}
+    assert push(session, entry(count=4)) == EMPTY | {"accepted": 1, "superseded": 1}
+    assert push(session, entry(count=6)) == EMPTY | {"accepted": 1, "stored": 1}
     assert counts(session) == [6]
 
 
@@ -119,16 +119,16 @@ def test_the_order_of_arrival_never_decides_what_holds(
 def test_a_repeated_count_advances_its_moment_and_leaves_the_sites_revision(session: Session) -> None:
     push(session, entry(count=5), as_of="2026-12-02T15:00:00Z")
     before = revision(session)
-    assert push(session, entry(count=5), as_of="2026-12-02T16:00:00Z") == EMPTY | {"unchanged": 1}
+    assert push(session, entry(count=5), as_of="2026-12-02T16:00:00Z") == EMPTY | {"accepted": 1, "unchanged": 1}
     assert revision(session) == before
-    assert push(session, entry(count=7), as_of="2026-12-02T15:30:00Z") == EMPTY | {"superseded": 1}
+    assert push(session, entry(count=7), as_of="2026-12-02T15:30:00Z") == EMPTY | {"accepted": 1, "superseded": 1}
     assert counts(session) == [5]
 
 
 def test_a_repeated_count_of_an_earlier_moment_is_superseded(session: Session) -> None:
     push(session, entry(count=5), as_of="2026-12-02T15:00:00Z")
-    assert push(session, entry(count=5), as_of="2026-12-02T14:00:00Z") == EMPTY | {"superseded": 1}
-    assert push(session, entry(count=6), as_of="2026-12-02T14:30:00Z") == EMPTY | {"superseded": 1}
+    assert push(session, entry(count=5), as_of="2026-12-02T14:00:00Z") == EMPTY | {"accepted": 1, "superseded": 1}
+    assert push(session, entry(count=6), as_of="2026-12-02T14:30:00Z") == EMPTY | {"accepted": 1, "superseded": 1}
 
 
 @pytest.mark.parametrize("change", [{"serve_at": "20:00"}, {"buffer": Decimal("0.04")}, {"buffer": None}])
@@ -136,7 +136,7 @@ def test_another_time_or_buffer_of_an_event_is_a_change_although_the_count_is_th
     event = {"code": "banquet-12", "serve_at": "19:30", "buffer": Decimal("0.03")}
     push(session, item_entry(event=event), as_of="2026-12-02T15:00:00Z")
     before = revision(session)
-    assert push(session, item_entry(event=event | change), as_of="2026-12-02T16:00:00Z") == EMPTY | {"stored": 1}
+    assert push(session, item_entry(event=event | change), as_of="2026-12-02T16:00:00Z") == EMPTY | {"accepted": 1, "stored": 1}
     assert revision(session) == before + 1
 
 
@@ -149,9 +149,9 @@ def test_a_push_moves_only_the_revisions_of_the_sites_that_it_changes(session: S
 
 def test_what_a_push_does_not_name_stays_and_a_count_of_nothing_takes_back(session: Session) -> None:
     push(session, entry(), entry(period="dinner", count=40))
-    assert push(session, entry(count=0), as_of="2026-12-02T15:01:00-05:00") == EMPTY | {"stored": 1}
+    assert push(session, entry(count=0), as_of="2026-12-02T15:01:00-05:00") == EMPTY | {"accepted": 1, "stored": 1}
     assert counts(session) == [40, 0]
-    assert push(session, entry(count=3)) == EMPTY | {"superseded": 1}
+    assert push(session, entry(count=3)) == EMPTY | {"accepted": 1, "superseded": 1}
 
 
 def test_the_same_key_twice_in_a_body_refuses_both_and_no_other(session: Session) -> None:
@@ -162,7 +162,7 @@ def test_the_same_key_twice_in_a_body_refuses_both_and_no_other(session: Session
 
 
 def test_a_till_code_and_the_menu_item_it_means_are_two_keys_that_add_up(session: Session) -> None:
-    assert push(session, entry(count=100), item_entry(count=20)) == EMPTY | {"stored": 2}
+    assert push(session, entry(count=100), item_entry(count=20)) == EMPTY | {"accepted": 2, "stored": 2}
     assert [row["forecast"] for row in forecasts.site_rows(session, CATALOGUE, "mill-street", date(2026, 12, 3), date(2026, 12, 3))] == [
         120
     ]
@@ -171,7 +171,7 @@ def test_a_till_code_and_the_menu_item_it_means_are_two_keys_that_add_up(session
 def test_a_till_code_that_no_menu_item_has_is_kept_and_reported(session: Session) -> None:
     answer = push(session, entry(), entry(till_code="9999"), entry(till_code="1042"), source="till-west")
     assert answer["unmapped"] == [{"index": 1, "till_code": "9999"}]
-    assert push(session, entry(till_code="9999")) == EMPTY | {"stored": 1, "unmapped": [{"index": 0, "till_code": "9999"}]}
+    assert push(session, entry(till_code="9999")) == EMPTY | {"accepted": 1, "stored": 1, "unmapped": [{"index": 0, "till_code": "9999"}]}
 
 
 def test_a_till_code_means_what_its_own_source_says(session: Session) -> None:

@@ -53,12 +53,11 @@ def test_reports_of_a_run_are_those_of_its_stages_and_of_no_other_run(session: S
     assert reports.of_work(session, "harbour", SOUP) == []
 
 
-def test_reports_are_found_by_the_date_of_their_list_by_their_work_and_by_revision(session: Session) -> None:
+def test_reports_are_found_by_the_date_from_which_they_count_by_their_work_and_by_revision(session: Session) -> None:
     say(session, f"{SOUP}.1", "doing")
     say(session, f"{SOUP}.1", "done", revision=2)
     say(session, f"{SOUP}.2", "done", TOMORROW, 3)
     say(session, f"{SOUP}.1", "done", site="harbour")
-    assert states(reports.of_date(session, SITE, DAY)) == [("1", 1, "doing"), ("1", 2, "done")]
     assert states(reports.said_after(session, SITE, 1)) == [("1", 2, "done"), ("2", 1, "done")]
     assert states(reports.since(session, SITE, DAY, [])) == [("2", 1, "done")]
     assert states(reports.since(session, SITE, TOMORROW, [SOUP])) == [("1", 1, "doing"), ("1", 2, "done"), ("2", 1, "done")]
