@@ -1,4 +1,5 @@
 import os
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -60,6 +61,8 @@ def test_the_demo_prints_a_list_its_tokens_and_its_address_and_ends(tmp_path: Pa
     assert result.exit_code == 0, result.output
     assert result.stdout.startswith("Prep list of mill-street for 2026-12-03, planned from 2026-12-02\n")
     assert "PULL FROM STORE" in result.stdout
+    assert "\n  [ ] " in result.stdout
+    assert re.search(r"in any browser: http://127\.0\.0\.1:8000/sheets/[A-Za-z0-9_-]{43}\?date=2026-12-03\n", result.stdout)
     assert all(f"\n  {role} " in result.stdout for role in ROLES)
     assert "http://127.0.0.1:8000/v1/sites/mill-street/prep-lists/2026-12-03" in result.stdout
     assert not list(tmp_path.iterdir())

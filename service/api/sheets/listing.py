@@ -5,8 +5,9 @@ Responsible for words and columns. Refuses to compute: every number stands in th
 
 from collections.abc import Iterator, Sequence
 
+from service.api.sheets import words
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, Portion, PrepList, PullEntry, StepRow, TaskEntry
+from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, MakeTask, Portion, PrepList, PullEntry, StepRow, TaskEntry
 from service.kitchen.measures.calendar import spoken
 
 
@@ -42,13 +43,11 @@ def section(heading: str, rows: list[str]) -> Iterator[str]:
 def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
     """One task: when, what and how much; then what it is made of and for whom."""
     part = f" (stage {task['stage']['number']} of {task['stage']['of']})" if task["kind"] != "use" and task["stage"]["of"] > 1 else ""
-    late = "LATE, " if task["late"] else ""
-    yield f"  {late}{clock.moment(task['start_by'])}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
+    yield f"  [ ] {standing(task)}{clock.moment(task['start_by'])}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
+    if balance := words.balance(task):
+        yield f"           {balance}"
     if task["kind"] == "make":
-        for batch in task["batches"]:
-            yield f"           {batch['count']} × {shown(batch)}"
-            yield from (f"             {shown(line)} {name(line)}{note(line)}" for line in batch["lines"])
-        yield from (f"           {step['number']}. {step['text']}{setting(step)}" for step in task["steps"])
+        yield from make_lines(task, clock)
     if task["kind"] == "prep" and task["draw"]:
         yield f"           from {portions(task['draw'])}"
     if task["kind"] != "use" and task["gives"]:
@@ -57,16 +56,41 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
         yield f"           for {'; '.join(task['for'])}"
     if task["use_by"]:
         yield f"           {until(task, clock)}"
+    if contained := allergens(task):
+        yield f"           allergens: {contained}"
+
+
+def make_lines(task: MakeTask, clock: Clock) -> Iterator[str]:
+    """What to weigh for each batch, and the steps with their rests as clock times and what they must keep to."""
+    for batch in task["batches"]:
+        yield f"           {batch['count']} × {shown(batch)}"
+        yield from (f"             {shown(line)} {name(line)}{note(line)}" for line in batch["lines"])
+    for index, step in enumerate(task["steps"]):
+        rest = words.rest(task, index, clock)
+        yield f"           {step['number']}. {step['text']}{setting(step)}{f' {rest}.' if rest else ''}"
+        if step["safety"]:
+            yield f"              Safety: {words.safety(step['safety'])}"
 
 
 def pull_lines(pulls: list[PullEntry], clock: Clock) -> Iterator[str]:
     """What is taken from store, with the thawing that begins early."""
     rows = []
     for pull in pulls:
-        late = "LATE, " if pull["late"] else ""
         thaw = f", thaws {spoken(pull['thaw'])}" if pull["thaw"] else ""
-        rows.append(f"{late}{clock.moment(pull['start_by'])}  {name(pull)}: {shown(pull)}{thaw}")
+        rows.append(f"[ ] {standing(pull)}{clock.moment(pull['start_by'])}  {name(pull)}: {shown(pull)}{thaw}")
     yield from section("PULL FROM STORE", rows)
+
+
+def standing(entry: TaskEntry | PullEntry) -> str:
+    """Whether an entry should have begun."""
+    return "LATE, " if entry["late"] else "OVERDUE, " if entry.get("overdue") else ""
+
+
+def allergens(task: TaskEntry) -> str:
+    """What a task contains and may contain, in words."""
+    found = task["allergens"]
+    may = f"may contain {words.listed(found['may_contain'])}" if found["may_contain"] else ""
+    return "; ".join(part for part in (words.listed(found["contains"]), may) if part)
 
 
 def name(row: Portion | TaskEntry | PullEntry) -> str:

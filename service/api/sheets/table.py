@@ -25,8 +25,8 @@ from service.kitchen.lists.wording import end_of
 
 Row = dict[str, str]
 
-ENTRY = ("site", "date", "print", "station", "kind", "id", "item", "title", "version", "stage", "stages", "late")
-TIMES = ("start_by", "ready_by", "need_by", "use_by", "use_by_date", "active", "thaw", "storage")
+ENTRY = ("site", "date", "print", "station", "kind", "id", "item", "title", "version", "stage", "stages", "late", "overdue")
+TIMES = ("start_by", "ready_by", "need_by", "use_by", "use_by_date", "last_start", "active", "thaw", "storage", "pieces", "stations")
 AMOUNTS = ("need", "have", "quantity", "surplus")
 LINE = ("line", "line_kind", "batch", "batch_count")
 LINE_ITEM = ("line_item", "line_title")
@@ -57,7 +57,7 @@ JOINT = "; "
 
 
 def sheet_csv(document: PrepList) -> str:
-    """A list's document as CSV (RFC 4180): a header row, then a row a line of each task; pulls; what is left over."""
+    """A list's document as CSV (RFC 4180): a header row, then a row a line of each task; pulls; what is left over, and what to discard."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
@@ -88,13 +88,16 @@ def rows(document: PrepList) -> Iterator[Row]:
         yield shared | {"kind": "pull", "line": "1"} | _entry(pull)
     for row in document["left_over"]:
         yield shared | {"kind": "left_over", "line": "1"} | _entry(row)
+    for gone in document.get("discard", ()):
+        yield shared | {"kind": "discard", "line": "1", "note": gone["why"]} | _entry(gone)
 
 
 def _entry(entry: ListEntry) -> Row:
     """What a task, pull or left-over row is: the columns that are the same for each of its lines."""
     # These columns are named as the keys that they show; an entry without such a key leaves them empty.
     keys: Mapping[str, object] = entry
-    row = {name: written(keys.get(name)) for name in ("id", "version", "late", *TIMES)}
+    row = {name: written(keys.get(name)) for name in ("id", "version", "late", "overdue", *TIMES)}
+    row["stations"] = JOINT.join(entry.get("stations", ())) if "storage" in entry else ""
     row |= {"item": reference(entry["item"]), "title": entry["item"]["title"]} | quantity("quantity", entry["quantity"])
     if entry.get("use_by_date"):
         row["use_by"] = end_of(date.fromisoformat(row["use_by_date"]))

@@ -1,6 +1,6 @@
-from service.api.sheets import listing
+from service.api.sheets import listing, words
 from service.kitchen.lists.documents import Discarded
-from tests.api.sheet_list import EMPTY, LIST
+from tests.api.sheet_list import COOK, EMPTY, LIST
 
 
 def test_a_list_reads_from_stations_down_to_cautions() -> None:
@@ -8,24 +8,28 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
         "Prep list of mill-street for 2026-12-03, planned from 2026-12-02",
         "",
         "HOT LINE (25 min hands-on)",
-        "  LATE, Wed 2 Dec 17:07  make  Lentil soup (stage 1 of 2): 50 L",
+        "  [ ] LATE, Wed 2 Dec 17:07  make  Lentil soup (stage 1 of 2): 50 L",
+        "           need 52 L, have 3 L, 1 L will be over",
         "           2 × 25 L",
         "             46.1 g Cumin (toasted)",
         "             20 L Water",
-        "           1. Sweat the onion.",
-        "           2. Simmer. Set to 180 °C.",
+        "           1. Sweat the onion. Leave 1 h: ready from 08:55, best at 09:05, no later than 09:35.",
+        "           2. Simmer. Set to 180 °C. Leave 40 min, until 10:40.",
+        f"              Safety: {words.safety(COOK)}",
         "           for Soup bowl, lunch; Soup bowl, lunch, Fri 4 Dec; par 2 L by 09:00",
         "           use by the end of Fri 4 Dec",
-        "  05:52  prep  Chicken, breast: 5.6 kg",
+        "           allergens: celery, fish (cod); may contain brazil nut",
+        "  [ ] 05:52  prep  Chicken, breast: 5.6 kg",
+        "           need 5 kg, 600 g will be over",
         "           from 21.6 kg Chicken, whole",
         "           gives 6.7 kg Chicken, leg, 5.2 kg Chicken carcass",
         "           for Soup bowl, lunch",
-        "  06:45  use   Chicken stock: 7 L",
+        "  [ ] 06:45  use   Chicken stock: 7 L",
         "           for Soup bowl, lunch",
         "           use by Fri 4 Dec 04:00",
         "",
         "PULL FROM STORE",
-        "  06:20  Trout: 3 kg, thaws 2 d",
+        "  [ ] 06:20  Trout: 3 kg, thaws 2 d",
         "",
         "LEFT OVER",
         "  Bread ends: 250 g, keeps",

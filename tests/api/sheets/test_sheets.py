@@ -397,3 +397,20 @@ def test_a_list_that_was_stored_gives_the_same_sheet_and_table() -> None:
     assert sheet_html(stored) == sheet_html(LIST)
     assert [row["line_quantity_display"] for row in read(stored)] == [row["line_quantity_display"] for row in read(LIST)]
     assert json.loads(render(stored))["date"] == LIST["date"]
+
+
+def test_what_is_overdue_says_until_when_it_could_still_begin() -> None:
+    text = text_of(sheet_html(list_of(PREP | {"overdue": True, "last_start": at("06:10")})))
+    assert "OVERDUE 05:52" in text
+    assert "Last start 06:10." in text
+    assert "OVERDUE" not in text_of(sheet_html(list_of(PREP | {"overdue": False, "last_start": at("06:10")})))
+
+
+def test_the_table_tells_stations_and_pieces_of_pulls_and_what_to_discard() -> None:
+    document = list_of(PREP | {"overdue": True, "last_start": at("06:10")}, pulls=[PULL | {"pieces": 4}])
+    document["discard"] = [{**LIST["left_over"][0], "why": "past its use"}]
+    found = read(document)
+    assert (found[0]["overdue"], found[0]["last_start"]) == ("true", at("06:10"))
+    pulled = next(row for row in found if row["kind"] == "pull")
+    assert (pulled["stations"], pulled["pieces"]) == ("hot-line", "4")
+    assert (found[-1]["kind"], found[-1]["title"], found[-1]["note"]) == ("discard", "Bread ends", "past its use")
