@@ -43,6 +43,9 @@ FORECAST_ENTRIES: Final = 10_000
 JSON_VALUES: Final = 1_000_000
 # A stream that was packed in parts has one for each 64 KiB or so. Looking at a part takes long, however little is in it.
 GZIP_MEMBERS: Final = 1_000
+# A request's first line, and that with its headers, in bytes.
+URI_BYTES: Final = 8 << 10
+HEAD_BYTES: Final = 32 << 10
 JSON_DEPTH: Final = 32
 JSON_DIGITS: Final = 32
 

@@ -18,7 +18,7 @@ from service.config import Config
 from service.worker import Log, Worker
 
 THREADS = 8
-KEEP_ALIVE_SECONDS = 15
+CONNECTIONS = 1_000
 # A worker is replaced now and then, so that memory which any library loses is given back.
 REQUESTS_OF_A_WORKER = 50_000
 METRICS_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
@@ -71,7 +71,7 @@ def settings(config: Config, host: str, port: int, workers: int) -> dict[str, An
         "threads": THREADS,
         "timeout": 2 * config.request_seconds,
         "graceful_timeout": config.request_seconds,
-        "keepalive": KEEP_ALIVE_SECONDS,
+        "worker_connections": CONNECTIONS,
         "max_requests": REQUESTS_OF_A_WORKER,
         "max_requests_jitter": REQUESTS_OF_A_WORKER // 10,
         "loglevel": config.log_level.lower(),

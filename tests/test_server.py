@@ -123,6 +123,73 @@ def test_a_stuck_request_gets_its_worker_replaced(database_url: str, token: str,
         assert "a request is stuck: this worker is replaced" in {told["event"] for told in served.told()}
 
 
+def test_half_sent_heads_and_dribbled_bodies_hold_up_nobody(database_url: str, token: str, tmp_path: Path) -> None:
+    with serving(database_url, tmp_path, workers=2, KITCHEN_PREP_REQUESTS_PER_MINUTE="100000") as served:
+        alone = seconds_of_honest(served, token)
+        for _ in range(400):
+            served.connect().sendall(b"GET /v1/whoami HTTP/1.1\r\nHost: ")
+        slow = [begin(served, f"s{number}", token, 5_000) for number in range(64)]
+        for line in slow:
+            line.sendall(b" ")
+        beside = seconds_of_honest(served, token)
+        # Where the machine is busy with others, a moment is added.
+        assert beside < 2 * alone + 0.1, (alone, beside)
+
+
+def seconds_of_honest(served: Served, token: str) -> float:
+    """How long half of the requests of twenty honest callers take at most."""
+
+    def ask(_: int) -> float:
+        started = time.monotonic()
+        assert served.send("GET", "/v1/whoami", token=token).status == 200
+        return time.monotonic() - started
+
+    with ThreadPoolExecutor(20) as pool:
+        return sorted(pool.map(ask, range(100)))[50]
+
+
+@pytest.mark.parametrize(
+    ("sent", "status", "slug"),
+    [
+        (b"GARBAGE\r\n\r\n", 400, "unparseable"),
+        (b"GET / HTTP/1.1\r\nHost here\r\n\r\n", 400, "unparseable"),
+        (b"GET /" + b"a" * 9_000 + b" HTTP/1.1\r\nHost: here\r\n\r\n", 414, "uri-too-long"),
+        (b"GET /" + b"a" * 9_000, 414, "uri-too-long"),
+        (b"GET / HTTP/1.1\r\nHost: here\r\nExpect: wonders\r\n\r\n", 417, "expectation-failed"),
+        (b"GET / HTTP/1.1\r\nHost: here\r\nX-Long: " + b"a" * 40_000, 431, "headers-too-large"),
+        (b"POST / HTTP/1.1\r\nHost: here\r\nTransfer-Encoding: br\r\n\r\n", 501, "not-implemented"),
+        (b"GET / HTTP/3.0\r\nHost: here\r\n\r\n", 505, "version-not-supported"),
+    ],
+)
+def test_what_the_server_cannot_read_is_a_problem_with_a_request_id(running: Served, sent: bytes, status: int, slug: str) -> None:
+    line = running.connect()
+    line.sendall(sent)
+    head, _, body = answer_on(line).partition("\r\n\r\n")
+    assert head.startswith(f"HTTP/1.1 {status} ")
+    headers = dict(each.split(": ", 1) for each in head.split("\r\n")[1:])
+    assert (headers["Content-Type"], headers["Connection"]) == ("application/problem+json", "close")
+    assert (json.loads(body)["type"], json.loads(body)["status"]) == (f"/problems/{slug}", status)
+    assert headers["X-Request-Id"] in {told.get("request_id") for told in running.told()}
+    assert running.send("GET", f"/problems/{slug}").status == 200
+
+
+def test_the_body_of_a_caller_who_may_not_send_it_is_not_received(running: Served, secret: str) -> None:
+    for token, status in (("kp_unknown", 401), (secret, 413)):
+        line = begin(running, "veg", token, 5_000_000)
+        # What is left of the body is no second request.
+        line.sendall(b"GET /livez HTTP/1.1\r\nHost: here\r\n\r\n" * 100)
+        told = answer_on(line)
+        assert told.startswith(f"HTTP/1.1 {status} ")
+        assert told.count("HTTP/1.1 ") == 1
+
+
+def test_a_caller_who_has_said_all_still_gets_the_answer(running: Served) -> None:
+    line = running.connect()
+    line.sendall(b"GET /livez HTTP/1.1\r\nHost: here\r\n\r\n")
+    line.shutdown(socket.SHUT_WR)
+    assert answer_on(line).startswith("HTTP/1.1 200 ")
+
+
 @pytest.mark.parametrize(
     "body",
     [

@@ -13,7 +13,7 @@ from flask_swagger_ui import get_swaggerui_blueprint
 from markupsafe import Markup
 
 from service.api.document.codes import CODES
-from service.api.exchange.problems import INTERNAL, PROBLEMS, Problem
+from service.api.exchange.problems import INTERNAL, PROBLEMS, UNREAD, Problem
 from service.errors import NotFound
 
 INLINE_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -58,7 +58,7 @@ def hash_of(text: str) -> str:
 
 def by_slug() -> dict[str, Problem]:
     """Every problem by its slug, in order of status."""
-    rows = sorted([*PROBLEMS.values(), INTERNAL], key=lambda problem: problem.status)
+    rows = sorted([*PROBLEMS.values(), *UNREAD.values(), INTERNAL], key=lambda problem: problem.status)
     problems: dict[str, Problem] = {}
     for problem in rows:
         problems.setdefault(problem.slug, problem)

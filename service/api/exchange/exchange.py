@@ -21,13 +21,15 @@ from service.api.exchange.readiness import refusal
 from service.api.exchange.trails import Allowance, headers_of, links
 from service.api.wire.answers import pack, wants_gzip
 from service.api.wire.json import Unparseable, render
-from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge
+from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Unread
 from service.errors import Fault, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
 from service.store.troubles import TROUBLES, trouble
 
 # A caller's id stands in the log: only one that cannot break a line of it is taken over.
 REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
+# Under this key of the environment stands the status of what the server could not read.
+REFUSED = "kitchen_prep.refused"
 # What an answer depends on besides its address; caches between must not give it to others.
 VARY = ("Accept", "Accept-Encoding", "Authorization")
 log = structlog.get_logger("service.api")
@@ -52,6 +54,8 @@ def begin() -> None:
     g.started = time.monotonic()
     structlog.contextvars.clear_contextvars()
     structlog.contextvars.bind_contextvars(request_id=g.request_id)
+    if REFUSED in request.environ:
+        raise Unread(request.environ[REFUSED])
 
 
 def finish(response: Response) -> Response:

@@ -133,13 +133,6 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         "A token was made under this Idempotency-Key; its secret stood in the first answer and is kept nowhere. If that answer was lost, "
         "find the token by its name in GET /v1/tokens, revoke it, and make another under a new key.",
     ),
-    refusals.TooSlow: Problem(
-        408,
-        "too-slow",
-        "The body did not arrive in time",
-        "The whole request must arrive within 30 seconds, unless the service is configured otherwise. Nothing was changed. Send it in "
-        "smaller parts, or gzipped.",
-    ),
     refusals.TooMany: Problem(
         429,
         "too-many-requests",
@@ -163,6 +156,24 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
     ),
 }
 
+# By their status: what the server could not read, so that no route and no role was asked. 400 and 413 are told as elsewhere.
+UNREAD: dict[int, Problem] = {
+    400: PROBLEMS[Unparseable],
+    408: Problem(
+        408,
+        "too-slow",
+        "The request did not arrive in time",
+        "Headers must arrive within 10 seconds, the whole request within 30, unless the service is configured otherwise. Nothing was "
+        "changed. Send it in smaller parts, or gzipped.",
+    ),
+    413: PROBLEMS[refusals.TooLarge],
+    414: Problem(414, "uri-too-long", "The address is too long", "The first line of a request has at most 8 KiB."),
+    417: Problem(417, "expectation-failed", "The expectation is not met", "The only Expect header that is met is 100-continue."),
+    431: Problem(431, "headers-too-large", "The headers are too large", "A request's first line and headers have at most 32 KiB together."),
+    501: Problem(501, "not-implemented", "The transfer coding is not known", "The only Transfer-Encoding that is read is chunked."),
+    505: Problem(505, "version-not-supported", "The version of HTTP is not spoken here", "Send HTTP/1.1 or HTTP/1.0."),
+}
+
 INTERNAL = Problem(
     500,
     "internal",
@@ -173,6 +184,8 @@ INTERNAL = Problem(
 
 def describe(error: ServiceError) -> Problem:
     """The table's row for an error: that of its class, else of the nearest class above it."""
+    if isinstance(error, refusals.Unread):
+        return UNREAD[error.status]
     for kind in type(error).__mro__:
         if kind in PROBLEMS:
             return PROBLEMS[kind]

@@ -13,15 +13,14 @@ from flask import Request
 from werkzeug.exceptions import BadRequest
 
 from service.api.wire.json import Unparseable, parse
-from service.api.wire.refusals import TooLarge, TooSlow, UnsupportedMediaType
+from service.api.wire.refusals import TooLarge, UnsupportedMediaType
 from service.limits import GZIP_MEMBERS, JSON_VALUES
 
 MEDIA_TYPE = "application/json"
 GZIP = zlib.MAX_WBITS | 16
 PIECE_BYTES = 16 << 10
+INCOMPLETE = "The body ended before its stated length, or is not framed as its headers say."
 TEXT_OR_SIGN = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"|([,[{])', re.DOTALL)
-LATE = "kitchen_prep.late"
-"""Under this key of the environment the server hangs a function that tells whether it gave up waiting for the request."""
 
 
 def read_json(request: Request, limit: int) -> Any:
@@ -54,20 +53,13 @@ def _receive(request: Request, limit: int) -> bytes:
     try:
         raw: bytes = request.stream.read(limit + 1)
     except (BadRequest, OSError):
-        raise _incomplete(request) from None
+        raise Unparseable(INCOMPLETE) from None
     # A server may pass on a body that ends early as if it were whole.
     if len(raw) < (request.content_length or 0):
-        raise _incomplete(request)
+        raise Unparseable(INCOMPLETE)
     if len(raw) > limit:
         raise _too_large(limit)
     return raw
-
-
-def _incomplete(request: Request) -> TooSlow | Unparseable:
-    """What is wrong with a body that is not all there: the server closes the line of one that takes too long."""
-    if request.environ.get(LATE, bool)():
-        return TooSlow("The whole request must arrive within the time that one may take.")
-    return Unparseable("The body ended before its stated length, or is not framed as its headers say.")
 
 
 def _unpack(raw: bytes, limit: int) -> bytes:

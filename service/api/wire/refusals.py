@@ -37,10 +37,14 @@ class UnsupportedMediaType(ServiceError):
     code = "unsupported_media_type"
 
 
-class TooSlow(ServiceError):
-    """A body that did not arrive within the time that a request has."""
+class Unread(ServiceError):
+    """A request that the server could not read, and by which status it says so."""
 
-    code = "too_slow"
+    code = "unread"
+
+    def __init__(self, status: int) -> None:
+        super().__init__("The server could not read this request; what is at fault, the problem's page says.")
+        self.status = status
 
 
 class Postponed(ServiceError):
