@@ -10,6 +10,7 @@ import socket
 import time
 from collections.abc import Callable
 from http import HTTPStatus
+from threading import get_ident
 from typing import Any
 
 from waitress.adjustments import Adjustments
@@ -177,11 +178,12 @@ class Line(HTTPChannel):
 
     def service(self) -> None:
         """Answer one request, in a thread."""
-        self.server.working[self] = time.monotonic()
+        # By the thread: the next request of this line may be another's before this one is through.
+        self.server.working[get_ident()] = time.monotonic()
         try:
             super().service()
         finally:
-            del self.server.working[self]
+            del self.server.working[get_ident()]
             self.answered = time.monotonic()
             self.server.answered += 1
             if self.ended and not self.requests:
@@ -199,7 +201,7 @@ class Line(HTTPChannel):
 
 
 class Listener(TcpWSGIServer):
-    """One port: ``seconds`` a request may take to arrive whole. ``working`` tells since when a thread answers whom."""
+    """One port: ``seconds`` a request may take to arrive whole. ``working`` tells since when each thread answers somebody."""
 
     channel_class = Line
 
@@ -213,7 +215,7 @@ class Listener(TcpWSGIServer):
         seconds: float,
     ) -> None:
         self.seconds = seconds
-        self.working: dict[Line, float] = {}
+        self.working: dict[int, float] = {}
         self.answered = 0
         info = (port.family, port.type, port.proto, port.getsockname())
         super().__init__(application, lines, _sock=port, dispatcher=threads, adj=adj, sockinfo=info, bind_socket=False)

@@ -23,7 +23,7 @@ from service.api.document.recorded import TODAY, dated, recorded
 from service.api.document.shapes import NAMED, SHARED, WORDS
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import KINDS, SHAPES, names_in
-from service.api.exchange.problems import PROBLEMS
+from service.api.exchange.problems import PROBLEMS, UNREAD
 from service.api.exchange.roles import ANYBODY
 from service.api.exchange.views import Described, Noun, View
 from service.api.fields import Choice, Many, Object
@@ -68,7 +68,7 @@ def build(nouns: Iterable[Noun]) -> dict[str, Any]:
         spec.components.schema(name, shape)
     for schema in REFERRED:
         spec.components.schema(component_name(schema), schema=schema)
-    for problem in {problem.status: problem for problem in PROBLEMS.values()}.values():
+    for problem in {problem.status: problem for problem in (*PROBLEMS.values(), UNREAD[408])}.values():
         if problem.status in refusals.SHARED:
             spec.components.response(f"problem{problem.status}", refusals.shared(problem))
     for noun in nouns:

@@ -20,7 +20,7 @@ from service.api.document.shapes import WORDS
 from service.api.document.vocabulary import NAMES
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import rule_of
-from service.api.exchange.problems import PROBLEMS
+from service.api.exchange.problems import PROBLEMS, UNREAD
 from service.api.exchange.roles import ANYBODY
 from service.api.exchange.routing import load
 from service.api.exchange.views import View
@@ -240,7 +240,7 @@ def test_every_example_of_an_answer_fits_its_schema(document: dict[str, Any], vi
 def test_every_problem_and_every_code_is_explained(anybody: Caller) -> None:
     page = anybody.get("/problems")
     assert page.status_code == 200
-    for problem in PROBLEMS.values():
+    for problem in (*PROBLEMS.values(), *UNREAD.values()):
         assert f"/problems/{problem.slug}" in page.get_data(as_text=True)
         explained = anybody.get(f"/problems/{problem.slug}")
         assert explained.status_code == 200
@@ -248,7 +248,7 @@ def test_every_problem_and_every_code_is_explained(anybody: Caller) -> None:
     text = anybody.get("/problems/invalid").get_data(as_text=True)
     assert all(f"<code>{code}</code>" in text for code in CODES)
     assert anybody.get("/problems/nonsense").status_code == 404
-    assert len({problem.slug for problem in PROBLEMS.values()} | {"internal"}) == len(by_slug())
+    assert {problem.slug for problem in (*PROBLEMS.values(), *UNREAD.values())} | {"internal"} == by_slug().keys()
 
 
 def test_the_interactive_page_needs_nothing_from_elsewhere(anybody: Caller, app: Flask) -> None:
