@@ -40,6 +40,8 @@ def adjustments(threads: int, connections: int) -> Adjustments:
         backlog=connections,
         # A longer one waits in a file that has no name.
         inbuf_overflow=BODY_BYTES_HELD,
+        # No thread waits for a caller who takes an answer slowly.
+        outbuf_high_watermark=1 << 40,
         max_request_header_size=HEAD_BYTES,
         max_request_body_size=IMPORT_BODY_BYTES + 1,
         asyncore_use_poll=True,
@@ -142,10 +144,9 @@ class Line(HTTPChannel):
         except OSError:
             self.handle_close()
             return
-        if self.lingers and data:
-            return
         if data:
-            self.received(data)
+            if not self.lingers:
+                self.received(data)
             return
         self.ended = True
         if self.lingers or not (self.refuse(HTTPStatus.BAD_REQUEST) or self.requests):
@@ -153,11 +154,13 @@ class Line(HTTPChannel):
 
     def handle_write(self) -> None:
         """Send what is there to send. The end is said first and the line closed later: who still sends would not see the answer."""
-        if not self.close_when_flushed:
+        if self.will_close or not self.close_when_flushed:
             super().handle_write()
             return
         self._flush_exception(self._flush_some)
-        if not self.total_outbufs_len:
+        if self.ended and not self.total_outbufs_len:
+            self.will_close = True
+        elif not self.total_outbufs_len:
             self.close_when_flushed, self.lingers, self.answered = False, True, time.monotonic()
             self.socket.shutdown(socket.SHUT_WR)
 
@@ -168,11 +171,11 @@ class Line(HTTPChannel):
     def refuse(self, status: HTTPStatus) -> bool:
         """Refuse the request that is still arriving; whether there is one."""
         with self.requests_lock:
-            request, self.request = self.request, None
-            if request is None or self.requests:
+            if self.request is None or self.requests:
                 return False
-            request.refuse(status)
-            self.requests.append(request)
+            self.request.refuse(status)
+            self.requests.append(self.request)
+            self.request = None
         self.server.add_task(self)
         return True
 

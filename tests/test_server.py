@@ -183,6 +183,16 @@ def test_the_body_of_a_caller_who_may_not_send_it_is_not_received(running: Serve
         assert told.count("HTTP/1.1 ") == 1
 
 
+def test_requests_that_come_at_once_are_answered_one_after_the_other(running: Served) -> None:
+    ask = b"GET /livez HTTP/1.1\r\nHost: here\r\n\r\n"
+    line = running.connect()
+    line.sendall(ask + ask + ask[:20])
+    time.sleep(0.5)
+    line.sendall(ask[20:])
+    line.shutdown(socket.SHUT_WR)
+    assert answer_on(line).count("HTTP/1.1 200 OK") == 3
+
+
 def test_a_caller_who_has_said_all_still_gets_the_answer(running: Served) -> None:
     line = running.connect()
     line.sendall(b"GET /livez HTTP/1.1\r\nHost: here\r\n\r\n")
