@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES
+from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES, NEEDS_PLANNED
 
 # What the names of its keys take in the JSON of a fault, and what an answer sets around one.
 FRAME = 60
@@ -122,6 +122,18 @@ class RecipeLoop(KitchenError):
     def __init__(self, path: Sequence[str]) -> None:
         super().__init__("these need each other: " + " → ".join(path))
         self.path = tuple(path)
+
+
+class PlanTooLarge(KitchenError):
+    """A question whose plan would hold more needs than one request may plan."""
+
+    code = "plan_too_large"
+
+    def __init__(self) -> None:
+        super().__init__(
+            f"this would plan more than {NEEDS_PLANNED:,} needs at once: ask for a date nearer to the one that is planned from, "
+            "for fewer sites on a page, or for a recipe that stands on less"
+        )
 
 
 class Invalid(ServiceError):

@@ -12,7 +12,7 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from service import __version__
-from service.errors import Fault, Invalid, NotFound
+from service.errors import Fault, Invalid, NotFound, PlanTooLarge
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import PrepList
@@ -24,6 +24,7 @@ from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan
+from service.limits import NEEDS_PLANNED
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.kept_plans import kept_plans
 from service.operations.loading import load_catalogue
@@ -32,6 +33,7 @@ from service.store import forecasts, revisions
 from service.store.engine import reads_only
 
 FARTHEST = timedelta(days=62)
+PLANNED = "planned"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,14 +132,21 @@ def first_date(catalogue: Catalogue, site: Site, request: ListRequest, now: date
 def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, on: date) -> Plan:
     """The plan of a site from a first date, looking far enough past ``on`` that more would not change that date's list (P14).
 
-    It is kept for the revisions of catalogue and site, so that whoever asks for a slice of it again plans nothing.
+    It is kept for the revisions of catalogue and site, so that whoever asks for a slice of it again plans nothing. Raises
+    PlanTooLarge where the plans of one reading session are, together.
     """
     if not reads_only(session):
         # What a writer sees may never be: another state can get the same revision.
         return plan_without(session, catalogue, site, first, on, Unsaid())
     revision = revisions.number(session, site_scope(site.code))
     key = (site.code, catalogue.revision, revision, first, on)
-    return kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
+    planned = kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
+    # Kept or not, so that what is refused does not depend on who asked before.
+    asked: dict[object, int] = session.info.setdefault(PLANNED, {})
+    asked[key] = len(planned.needs)
+    if sum(asked.values()) > NEEDS_PLANNED:
+        raise PlanTooLarge
+    return planned
 
 
 def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date, on: date, unsaid: Unsaid) -> Plan:

@@ -19,6 +19,7 @@ CODES: dict[str, str] = {
     "contradictory_equivalents": "Two equivalents of one owner differ by more than one percent.",
     "unknown_reference": "Nothing has the code that is referred to.",
     "loop": "Recipes or by-products need each other; the detail names the path.",
+    "plan_too_large": "The plan that the question needs is larger than one request may make; the detail says how to ask for less.",
     "output_exceeds_input": "More comes out than goes in: look at yields, trim yields and by-products, or say gains_water.",
     "batch_rule": "Multiple, smallest and largest batch do not fit each other.",
     "rule_not_allowed": "The scaling rule is not legal on this line.",

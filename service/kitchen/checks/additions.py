@@ -86,6 +86,8 @@ def additions(before: Catalogue, after: Catalogue, today: date) -> list[Addition
     concerned = below(before, affected) | below(after, affected)
     for site, on in occasions(today, before, after, among=concerned):
         comparison = Comparison(before, after, site, on)
+        if not comparison.differs(changed):
+            continue
         fresh: set[str] = set()
         for user, gain in comparison.user_gains(affected):
             for name in gain.names:
@@ -120,6 +122,16 @@ class Comparison:
         self.on = on
         self.old = Rollup(before, site)
         self.new = Rollup(after, site)
+        # Asked once for every line that calls an item, at every place and date.
+        self._held: dict[Item, Allergens | None] = {}
+        self._holds: dict[Item, Allergens] = {}
+
+    def differs(self, changed: Iterable[Item]) -> bool:
+        """Whether any of the changed items is another here now; many a site has a version of its own."""
+        return any(
+            not item.is_recipe or self.before.in_force(item.code, self.site, self.on) != self.after.in_force(item.code, self.site, self.on)
+            for item in changed
+        )
 
     def standing(self, recipe: str) -> Version | None:
         """The version in force before the change; where none is any more, the last one that was."""
@@ -128,14 +140,25 @@ class Comparison:
 
     def held(self, item: Item) -> Allergens | None:
         """What an item held before the change; None of what there was not yet."""
+        if item not in self._held:
+            self._held[item] = self._of_before(item)
+        return self._held[item]
+
+    def _of_before(self, item: Item) -> Allergens | None:
         if not item.is_recipe:
             return self.old.of_item(item, self.on) if item.code in self.before.ingredients else None
         version = self.standing(item.code)
         return None if version is None else self.old.of_version(version, self.on)
 
+    def holds(self, item: Item) -> Allergens:
+        """What an item holds after the change."""
+        if item not in self._holds:
+            self._holds[item] = self.new.of_item(item, self.on)
+        return self._holds[item]
+
     def own_gain(self, item: Item) -> Allergens:
         """What an item holds after the change that it did not hold before."""
-        return gained(self.held(item) or Allergens(), self.new.of_item(item, self.on))
+        return gained(self.held(item) or Allergens(), self.holds(item))
 
     def user_gains(self, affected: set[Item]) -> Iterator[tuple[User, Allergens]]:
         """What each user gains through what it used before and still uses."""
@@ -160,15 +183,16 @@ class Comparison:
     def _gain(self, used: set[Item], kept: set[Item]) -> Allergens:
         if not kept:
             return Allergens()
-        held = Allergens()
-        for item in used:
-            held = held.union(self.held(item) or Allergens())
-        return gained(held, self._now(kept))
+        return gained(together(self.held(item) for item in used), self._now(kept))
 
     def _now(self, items: set[Item]) -> Allergens:
         """What items hold after the change, of those that there were before."""
-        now = Allergens()
-        for item in items:
-            if self.held(item) is not None:
-                now = now.union(self.new.of_item(item, self.on))
-        return now
+        return together(self.holds(item) for item in items if self.held(item) is not None)
+
+
+def together(parts: Iterable[Allergens | None]) -> Allergens:
+    """What some things hold together; most of them hold the same."""
+    whole = Allergens()
+    for held in set(parts):
+        whole = whole.union(held or Allergens())
+    return whole

@@ -17,7 +17,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, line_amounts, looking_up
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.users import below, callers, levels_above, occasions, sold_at
-from service.kitchen.checks.additions import Comparison, gained
+from service.kitchen.checks.additions import Comparison, gained, together
 from service.kitchen.costs.cost import Cost, MenuItemCost, menu_item_cost, recipe_cost
 from service.kitchen.costs.costing import Costings
 from service.kitchen.safety.allergens import Allergens
@@ -149,10 +149,7 @@ class Foresight:
 
 def _joined(known: Turnover, comparison: Comparison, parts: list[Item]) -> Turnover:
     """What was known to come and go, and what comes and goes at one more place and date."""
-    old, new = Allergens(), Allergens()
-    for part in parts:
-        old = old.union(comparison.held(part) or Allergens())
-        new = new.union(comparison.new.of_item(part, comparison.on))
+    old, new = together(map(comparison.held, parts)), together(map(comparison.holds, parts))
     return Turnover(known.added.union(gained(old, new)), known.removed.union(gained(new, old)))
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, time
 from typing import TypedDict
 
-from service.errors import Fault, Invalid
+from service.errors import Fault, Invalid, PlanTooLarge
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
@@ -27,6 +27,7 @@ from service.kitchen.planning.plan import Plan, plan
 from service.kitchen.planning.runs import Run
 from service.kitchen.safety.allergens import Rollup
 from service.kitchen.safety.cautions import cautions
+from service.limits import NEEDS_PLANNED
 
 NOON = time(12)
 NEAR = 1e-12
@@ -79,11 +80,17 @@ class Scaler:
         """The largest quantity whose need for the item does not exceed ``have``; None where not even the least fits (S5).
 
         The need steps with batches, pieces and sub-recipes, so this is a search between two quantities. Raises Invalid
-        where the most is still covered.
+        where the most is still covered, and PlanTooLarge where all that is tried would be.
         """
+        tried = 0
 
         def fits(quantity: float) -> bool:
-            return needed(self.run_to(quantity), item) <= have * (1 + NEAR)
+            nonlocal tried
+            planned = self.run_to(quantity)
+            tried += len(planned.needs)
+            if tried > NEEDS_PLANNED:
+                raise PlanTooLarge
+            return needed(planned, item) <= have * (1 + NEAR)
 
         low, high = self.authored() * limits.least, self.authored() * limits.most
         if not fits(low):

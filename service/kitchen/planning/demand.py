@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import NamedTuple
 
-from service.errors import KitchenError
+from service.errors import KitchenError, PlanTooLarge
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
@@ -20,6 +20,7 @@ from service.kitchen.measures.calendar import ONE_DAY, Calendar
 from service.kitchen.planning.guests import Count, Forecast, Outlet, Override, OverrideKey, counts_of
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.warned import Warned
+from service.limits import NEEDS_PLANNED
 
 
 class Share(NamedTuple):
@@ -88,7 +89,10 @@ def foresee(
     first: date,
     until: date,
 ) -> Demand:
-    """The needs of the service dates ``first`` to ``until`` (P1, P16), amounts in the stock kind of each recipe or form."""
+    """The needs of the service dates ``first`` to ``until`` (P1, P16), amounts in the stock kind of each recipe or form.
+
+    Raises PlanTooLarge.
+    """
     warnings: list[Warned] = []
     counts = list(counts_of(catalogue, site, calendar, forecasts, overrides, (first, until), warnings))
     needs: list[Need] = []
@@ -98,6 +102,8 @@ def foresee(
         # Guests count once, whatever they take: no more portions hang on an outlet than its most wanted component has.
         portions[count.outlet] += count.count * max((float(each.uptake) for each in item.components), default=0.0)
         needs.extend(_component_needs(catalogue, site, item, count, warnings))
+        if len(needs) > NEEDS_PLANNED:
+            raise PlanTooLarge
     needs.extend(_par_needs(catalogue, site, calendar, (first, until), warnings))
     return Demand(tuple(needs), tuple(dict.fromkeys(warnings)), dict(portions), tuple(counts))
 

@@ -8,10 +8,10 @@ rounding for display, storage and the clock.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import NamedTuple
 
-from service.errors import RecipeLoop
+from service.errors import PlanTooLarge, RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
@@ -23,12 +23,11 @@ from service.kitchen.planning.openrun import OpenRun, Taken
 from service.kitchen.planning.pulls import Pull, supply_of
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
 from service.kitchen.planning.runs import Draw, Run
-from service.kitchen.planning.sequence import Edges, active_between, edges, in_order, lead_of_cut
+from service.kitchen.planning.sequence import LOOK_BACK, Edges, active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 from service.kitchen.planning.warned import Warned
-
-LOOK_BACK = timedelta(days=400)  # Late work is planned by the versions of its own date, if it is no later than this.
+from service.limits import NEEDS_PLANNED
 
 
 class Use(NamedTuple):
@@ -78,8 +77,8 @@ def plan(
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
     What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
-    run, whatever its date, of the version in force on ``first`` (S5). From its moment of ``moments`` on, a need of an item
-    (of a cut, its first form) cannot change the list, and is left out (P14). Raises RecipeLoop where versions need each other.
+    run, whatever its date, of the version in force on ``first`` (S5). From its moment of ``moments`` on, a need of an item (of a
+    cut, its first form) cannot change the list, and is left out (P14). Raises PlanTooLarge, and RecipeLoop of versions in a loop.
     """
     return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments).plan()
 
@@ -100,8 +99,7 @@ class _Planner:
     ) -> None:
         self.catalogue, self.site = catalogue, site
         self.calendar: Calendar = site.calendar()
-        self.demand = demand
-        self.window = window
+        self.demand, self.window = demand, window
         self.one_run = one_run
         self.reported = reported
         self.moments = moments or {}
@@ -155,6 +153,8 @@ class _Planner:
         if counting is None or need.at < counting:
             self.needs.append(need)
             self.waiting[lead].append(need)
+            if len(self.needs) > NEEDS_PLANNED:
+                raise PlanTooLarge
 
     def version(self, recipe: str, on: date) -> Version | None:
         """The version of a recipe in force at the site on a date (P12)."""

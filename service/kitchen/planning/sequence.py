@@ -6,7 +6,7 @@ paragraph), and for finding loops. Refuses to know quantities and times.
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
 from graphlib import CycleError, TopologicalSorter
 
 from service.errors import RecipeLoop
@@ -14,6 +14,8 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 
+# Late work is planned by the versions of its own date, if it is no later than this.
+LOOK_BACK = timedelta(days=400)
 # Dictionaries of None are sets that keep their order: sets themselves are walked otherwise in each process.
 Edges = dict[Item, dict[Item, None]]
 

@@ -19,8 +19,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import Keeps
-from service.kitchen.planning.plan import LOOK_BACK
-from service.kitchen.planning.sequence import active_between, edges, form_targets, in_order, lead_of_cut
+from service.kitchen.planning.sequence import LOOK_BACK, active_between, edges, form_targets, in_order, lead_of_cut
 
 EVER = date.max.toordinal()
 ONE_SECOND = timedelta(seconds=1)

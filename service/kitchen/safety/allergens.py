@@ -52,13 +52,17 @@ class Rollup:
         self.site = site
         self.sources: Mapping[str, Sequence[Lot | Run]] = plan.sources if plan else {}
         self.runs = {run.id: run for run in plan.runs} if plan else {}
+        self._in_force: dict[tuple[str, date], Version | None] = {}
         self._versions: dict[tuple[str, int, date], Allergens] = {}
         self._runs: dict[Run, Allergens] = {}
 
     def of_item(self, item: Item, on: date) -> Allergens:
         """What an item holds by what is in force on a date (A1)."""
         if item.is_recipe:
-            version = self.catalogue.in_force(item.code, self.site, on)
+            key = (item.code, on)
+            if key not in self._in_force:
+                self._in_force[key] = self.catalogue.in_force(item.code, self.site, on)
+            version = self._in_force[key]
             return self.of_version(version, on) if version else Allergens()
         ingredient = self.catalogue.ingredients.get(item.code)
         return Allergens(ingredient.contains, ingredient.may_contain - ingredient.contains) if ingredient else Allergens()
