@@ -1,17 +1,21 @@
-"""The pages for developers: what they name exists, what they link to is there, and their lines are short."""
+"""The pages: what those for developers name exists, what any links to is there, and their lines are short."""
 
 import re
 from pathlib import Path
 
 import pytest
 
+from tests.marked import PAGES as FOR_READERS
+
 TOP = Path(__file__).resolve().parent.parent
 DEVELOPERS = TOP / "DEVELOPERS.md"
 RULES = TOP / "service" / "kitchen" / "README.md"
 INTERFACE = TOP / "service" / "api" / "README.md"
 LOAD = TOP / "tests" / "load" / "README.md"
-PAGES = (DEVELOPERS, RULES, INTERFACE, LOAD)
+PAGES = (DEVELOPERS, RULES, INTERFACE, LOAD, *FOR_READERS)
 WIDTH = 120
+# How many files a page for developers names at the least.
+NAMING = {DEVELOPERS: 40, RULES: 1, INTERFACE: 1, LOAD: 4}
 # Where a page may begin the path of a file that it names.
 PLACES = (TOP, TOP / "service", TOP / "service" / "api", TOP / "service" / "kitchen", TOP / "tests")
 
@@ -48,14 +52,14 @@ def test_every_line_wraps_unless_it_is_a_single_name(page: Path) -> None:
     assert [line for line in lines if len(line) > WIDTH and not re.fullmatch(r"- \S+", line)] == []
 
 
-@pytest.mark.parametrize(("page", "least"), [(DEVELOPERS, 40), (RULES, 1), (INTERFACE, 1), (LOAD, 4)], ids=map(shown, PAGES))
+@pytest.mark.parametrize(("page", "least"), NAMING.items(), ids=map(shown, NAMING))
 def test_every_file_that_a_page_names_exists(page: Path, least: int) -> None:
     named = {name for name in re.findall(r"`([a-z0-9_./]+)`", prose(page)) if re.search(r"/|\.(py|json|toml|md)$", name)}
     assert len(named) >= least
     assert not {name for name in named if not any(found(place / name.removeprefix("/")) for place in PLACES)}
 
 
-@pytest.mark.parametrize("page", [*PAGES, TOP / "README.md"], ids=shown)
+@pytest.mark.parametrize("page", PAGES, ids=shown)
 def test_every_link_of_a_page_leads_somewhere(page: Path) -> None:
     for target in re.findall(r"\]\((?!https?:)([^)\s]+)\)", prose(page)):
         path, _, section = target.partition("#")

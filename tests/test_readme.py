@@ -1,7 +1,6 @@
-"""The README's commands and answers, run as a reader would run them: what it shows is what happens."""
+"""The commands and answers of the pages for readers, run as a reader would run them: what they show is what happens."""
 
 import importlib.util
-import json
 import os
 import re
 import shlex
@@ -26,80 +25,13 @@ from service.app import published_document
 from service.cli import commands
 from service.resources import folder
 from tests import postgresql
-from tests.test_pages import anchor
+from tests.marked import FRONT, OPERATION, PAGES, TOP, Block, agrees, answered, blocks, every_block, one, read, read_shown, section
+from tests.test_pages import anchor, shown
 
-TOP = Path(__file__).resolve().parent.parent
-README = (TOP / "README.md").read_text(encoding="utf-8")
-MARKED = re.compile(
-    r"<!-- (?P<mark>[^>]+) -->\n```(?:sh|json)\n(?P<text>.*?)```\n(?:```(?P<kind>js|text)\n(?P<answer>.*?)```\n)?",
-    re.DOTALL,
-)
-MORE = "…"
 END = "\x1e"
 PROGRAM = "from service.cli import main; main()"
 # A machine with nothing but Python may lack curl; there these examples cannot be run, but CI must have it.
 needs_curl = pytest.mark.skipif(shutil.which("curl") is None and "CI" not in os.environ, reason="there is no curl here")
-
-
-class Block(NamedTuple):
-    """A marked block of code, with the answer that stands below it."""
-
-    text: str
-    kind: str | None
-    answer: str | None
-
-
-def blocks(mark: str) -> list[Block]:
-    return [Block(found["text"], found["kind"], found["answer"]) for found in MARKED.finditer(README) if found["mark"] == mark]
-
-
-def one(mark: str) -> str:
-    [block] = blocks(mark)
-    return block.text
-
-
-def section(heading: str) -> str:
-    return README.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
-
-
-def read_shown(text: str) -> Any:
-    """The value of a shown answer, in which … stands for members, entries or text that were left out."""
-    written: list[str] = []
-    open_brackets: list[str] = []
-    for token in re.findall(r'"(?:[^"\\]|\\.)*"|.', text, re.DOTALL):
-        before = next((each for each in reversed(written) if not each.isspace()), "")
-        if token in "{[":
-            open_brackets.append(token)
-        elif token in "}]":
-            open_brackets.pop()
-        if token == MORE and open_brackets[-1] == "{" and before in "{,":
-            written.append(f'"{MORE}": "{MORE}"')
-        else:
-            written.append(f'"{MORE}"' if token == MORE else token)
-    return json.loads("".join(written))
-
-
-def agrees(shown: Any, real: Any) -> bool:
-    """Whether a real value is the shown one, but for what … left out."""
-    if shown == MORE:
-        return True
-    if isinstance(shown, dict):
-        open_ended = MORE in shown
-        rest = {key: value for key, value in shown.items() if key != MORE}
-        if not isinstance(real, dict) or not set(rest) <= set(real) or (not open_ended and set(rest) != set(real)):
-            return False
-        return all(agrees(value, real[key]) for key, value in rest.items())
-    if isinstance(shown, list):
-        return isinstance(real, list) and entries_agree(shown, real)
-    return bool(shown == real) and isinstance(shown, bool) is isinstance(real, bool)
-
-
-def entries_agree(shown: list[Any], real: list[Any]) -> bool:
-    if not shown:
-        return not real
-    if shown[0] == MORE:
-        return any(entries_agree(shown[1:], real[start:]) for start in range(len(real) + 1))
-    return bool(real) and agrees(shown[0], real[0]) and entries_agree(shown[1:], real[1:])
 
 
 @pytest.mark.parametrize(
@@ -159,7 +91,7 @@ class Served(NamedTuple):
 
 @contextmanager
 def demo(start: str, place: Path) -> Iterator[Served]:
-    """The demo, started as a line of the README starts it but at a port of its own."""
+    """The demo, started as a line of a page starts it but at a port of its own."""
     *variables, program, what = shlex.split(start)
     assert (program, what) == (".venv/bin/kitchen-prep", "demo")
     with socket.socket() as probe:
@@ -192,37 +124,40 @@ def wait_for(address: str, server: "subprocess.Popen[bytes]", output: Path) -> N
 
 @needs_curl
 @pytest.mark.parametrize(
-    ("start", "run", "least"), [("start", "run", 30), ("start: till", "run: till", 9), ("start: screen", "run: screen", 6)]
+    ("start", "run", "least"),
+    [("start", "run", 9), ("start: till", "run: till", 11), ("start: screen", "run: screen", 17), ("start: desk", "run: desk", 15)],
 )
-def test_each_walk_goes_as_it_is_told(start: str, run: str, least: int, tmp_path: Path) -> None:
+def test_each_walk_goes_as_it_is_told_and_leaves_nothing_in_the_clone(start: str, run: str, least: int, tmp_path: Path) -> None:
     walk = blocks(run)
     assert len(walk) >= least
-    place = tmp_path / "work"
-    place.mkdir()
-    (place / "seeds").symlink_to(folder("seeds"))
+    clone, temporary = tmp_path / "clone", tmp_path / "temporary"
+    clone.mkdir()
+    temporary.mkdir()
+    (clone / "seeds").symlink_to(folder("seeds"))
     with demo(one(start), tmp_path) as served:
         texts = [fill_in(block.text, served) for block in walk]
         script = "".join(f"{text}\nprintf '\\036'\n" for text in texts)
-        ran = subprocess.run(["sh", "-u"], input=script, cwd=place, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
+        environment = {**os.environ, "TMPDIR": str(temporary)}
+        ran = run_in_shell(script, clone, environment)
     assert ran.returncode == 0, ran.stderr
     assert ran.stderr == ""
     *answers, rest = ran.stdout.split(END)
     assert rest == ""
     wrong = [report(block, answer) for block, answer in zip(walk, answers, strict=True) if not answered(block, answer)]
     assert not wrong, "\n\n".join(wrong)
+    assert [left.name for left in clone.iterdir()] == ["seeds"]
+
+
+def test_every_marked_block_is_of_a_walk_or_of_another_test_here() -> None:
+    walks = {f"{what}{whose}" for what in ("start", "run") for whose in ("", ": till", ": screen", ": desk")}
+    others = {"set-up: demo", "set-up: tests", "catalogue", "run: own", "run: postgresql", "run: move"}
+    assert {block.mark for block in every_block()} == walks | others
 
 
 def fill_in(text: str, served: Served) -> str:
-    """A block with the address and the tokens of a demo, where the README tells the reader to put them."""
+    """A block with the address and the tokens of a demo, where its page tells the reader to put them."""
     text = text.replace("http://127.0.0.1:8000", served.address)
     return re.sub(r"kp_the-token-that-the-demo-printed-for-(\w+)", lambda found: served.tokens[found[1]], text)
-
-
-def answered(block: Block, answer: str) -> bool:
-    """Whether a block answered what the README shows below it."""
-    if block.kind == "js":
-        return agrees(read_shown(block.answer or ""), json.loads(answer))
-    return answer.strip() == (block.answer or "").strip()
 
 
 def report(block: Block, answer: str) -> str:
@@ -267,21 +202,26 @@ def run_installed(script: str, place: Path, environment: dict[str, str]) -> "sub
     """Run a script in which the project's command is at hand."""
     # A shell function's name takes no hyphen everywhere; an alias would not be expanded.
     program = f'kitchen_prep() {{ {shlex.quote(sys.executable)} -c {shlex.quote(PROGRAM)} "$@"; }}'
-    lines = f"set -eu\n{program}\n{script.replace('kitchen-prep ', 'kitchen_prep ')}"
-    return subprocess.run(["sh"], input=lines, cwd=place, env=environment, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
+    lines = f"set -e\n{program}\n{script.replace('kitchen-prep ', 'kitchen_prep ')}"
+    return run_in_shell(lines, place, environment)
+
+
+def run_in_shell(script: str, place: Path, environment: dict[str, str]) -> "subprocess.CompletedProcess[str]":
+    """Run a script with sh, which ends at a variable that nobody set."""
+    return subprocess.run(["sh", "-u"], input=script, cwd=place, env=environment, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
 
 
 def test_every_variable_stands_in_the_table_with_its_default() -> None:
-    rows = dict(re.findall(r"^\| `([A-Z_]+)` \| (?:`([^`]+)`)? ?\|", section("Configuration"), re.MULTILINE))
+    rows = dict(re.findall(r"^\| `([A-Z_]+)` \| (?:`([^`]+)`)? ?\|", section(OPERATION, "Configuration"), re.MULTILINE))
     assert rows == {variable.name: variable.default for variable in config.VARIABLES}
 
 
 def test_every_command_stands_in_the_table() -> None:
-    assert set(re.findall(r"^\| `kitchen-prep ([a-z-]+)", section("Commands"), re.MULTILINE)) == set(commands.commands)
+    assert set(re.findall(r"^\| `kitchen-prep ([a-z-]+)", section(OPERATION, "Commands"), re.MULTILINE)) == set(commands.commands)
 
 
 def test_what_is_said_to_be_missing_is_missing() -> None:
-    missing = set(re.findall(r"`([^`]+)`", section("What it does not do yet")))
+    missing = set(re.findall(r"`([^`]+)`", section(FRONT, "What it does not do yet")))
     assert missing
     document = without_names(published_document())
     assert not {name for name in missing if f'"{without_names(name)}"' in document}
@@ -292,7 +232,8 @@ def without_names(text: str) -> str:
     return re.sub(r"\{[a-z_]+\}", "{}", text)
 
 
-def test_every_section_is_reached_from_the_contents() -> None:
-    named = re.findall(r"\]\(#([a-z0-9-]+)\)", section("Contents"))
-    headings = [anchor(heading) for heading in re.findall(r"^## (.+)$", README, re.MULTILINE)]
+@pytest.mark.parametrize("page", PAGES, ids=shown)
+def test_every_section_is_reached_from_the_contents(page: Path) -> None:
+    named = re.findall(r"\]\(#([a-z0-9-]+)\)", section(page, "Contents"))
+    headings = [anchor(heading) for heading in re.findall(r"^## (.+)$", read(page), re.MULTILINE)]
     assert named == headings[headings.index("contents") + 1 :]
