@@ -208,7 +208,7 @@ def run_installed(script: str, place: Path, environment: dict[str, str]) -> "sub
 
 def run_in_shell(script: str, place: Path, environment: dict[str, str]) -> "subprocess.CompletedProcess[str]":
     """Run a script with sh, which ends at a variable that nobody set."""
-    return subprocess.run(["sh", "-u"], input=script, cwd=place, env=environment, capture_output=True, text=True, timeout=60, check=False)  # noqa: S607 - sh is found by name
+    return subprocess.run(["sh", "-u"], input=script, cwd=place, env=environment, capture_output=True, text=True, timeout=300, check=False)  # noqa: S607 - sh is found by name
 
 
 def test_every_variable_stands_in_the_table_with_its_default() -> None:
