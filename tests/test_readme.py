@@ -83,10 +83,11 @@ def programs() -> str:
 
 
 class Served(NamedTuple):
-    """A demo that is being served, with its tokens by role."""
+    """A demo that is being served, with its tokens by role, and all that it printed."""
 
     address: str
     tokens: dict[str, str]
+    printed: str
 
 
 @contextmanager
@@ -104,8 +105,9 @@ def demo(start: str, place: Path) -> Iterator[Served]:
     with output.open("w") as out, subprocess.Popen(command, env=environment, stdout=out, stderr=subprocess.STDOUT) as server:
         try:
             wait_for(f"http://127.0.0.1:{port}/livez", server, output)
-            tokens = dict(re.findall(r"^  ([a-z]+) +(kp_\S+)$", output.read_text(encoding="utf-8"), re.MULTILINE))
-            yield Served(f"http://127.0.0.1:{port}", tokens)
+            printed = output.read_text(encoding="utf-8")
+            tokens = dict(re.findall(r"^  ([a-z]+) +(kp_\S+)$", printed, re.MULTILINE))
+            yield Served(f"http://127.0.0.1:{port}", tokens, printed)
         finally:
             server.terminate()
 
@@ -125,7 +127,7 @@ def wait_for(address: str, server: "subprocess.Popen[bytes]", output: Path) -> N
 @needs_curl
 @pytest.mark.parametrize(
     ("start", "run", "least"),
-    [("start", "run", 9), ("start: till", "run: till", 11), ("start: screen", "run: screen", 17), ("start: desk", "run: desk", 15)],
+    [("start", "run", 8), ("start: till", "run: till", 11), ("start: screen", "run: screen", 18), ("start: desk", "run: desk", 15)],
 )
 def test_each_walk_goes_as_it_is_told_and_leaves_nothing_in_the_clone(start: str, run: str, least: int, tmp_path: Path) -> None:
     walk = blocks(run)
@@ -146,6 +148,16 @@ def test_each_walk_goes_as_it_is_told_and_leaves_nothing_in_the_clone(start: str
     wrong = [report(block, answer) for block, answer in zip(walk, answers, strict=True) if not answered(block, answer)]
     assert not wrong, "\n\n".join(wrong)
     assert [left.name for left in clone.iterdir()] == ["seeds"]
+
+
+def test_the_address_that_the_demo_prints_opens_tomorrows_sheet(tmp_path: Path) -> None:
+    [announced] = re.findall(r"`([^`]+in any browser:)`", section(FRONT, "The sheet in a browser"))
+    with demo(one("start"), tmp_path) as served:
+        [address] = re.findall(rf"^{announced} (http\S+)$", served.printed, re.MULTILINE)
+        with urlopen(address, timeout=30) as sheet:  # noqa: S310 - the address is the demo's own
+            assert sheet.headers["Content-Type"] == "text/html; charset=utf-8"
+            page = sheet.read().decode()
+    assert "<title>Prep list, Mill Street Bakery &amp; Café, Thu 3 Dec 2026</title>" in page
 
 
 def test_every_marked_block_is_of_a_walk_or_of_another_test_here() -> None:
