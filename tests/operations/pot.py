@@ -35,14 +35,19 @@ def clock(on: date, hour: int, minute: int = 0) -> datetime:
 
 def prepare(session: Session) -> None:
     """The kitchen, with 24 bowls on Wednesday."""
-    body = ImportBody().load(parse(render(CATALOGUE)))
-    import_catalogue(session, prepare_import(session, body, clock(TUE, 7), None))
+    load(session, CATALOGUE)
     expect(session, WED, 24)
 
 
-def expect(session: Session, on: date, bowls: int) -> None:
+def load(session: Session, catalogue: Json) -> None:
+    """A kitchen of which nothing is wanted."""
+    body = ImportBody().load(parse(render(catalogue)))
+    import_catalogue(session, prepare_import(session, body, clock(TUE, 7), None))
+
+
+def expect(session: Session, on: date, bowls: int, period: str = "lunch") -> None:
     """What the site reckons with, in place of any forecast."""
-    overrides.save(session, OverrideKey(SITE, on, "lunch", "bowl"), {"count": bowls, "add": 0, "note": ""})
+    overrides.save(session, OverrideKey(SITE, on, period, "bowl"), {"count": bowls, "add": 0, "note": ""})
 
 
 def print_on(session: Session, on: date, now: datetime) -> dict[str, Any]:

@@ -213,3 +213,17 @@ def test_p15_soup_that_was_counted_in_the_evening_is_as_counted_in_the_morning_w
     # 24 bowls are 6 L; of the 10 L that were made half a litre was left.
     soup = "make.quay.soup.2026-12-03T1200.1"
     assert listed(session, THU, clock(THU, 5))[soup]["have"]["amount"] == 500
+
+
+def test_p15_g_soup_of_fewer_guests_than_it_was_made_for_is_left_in_the_evening_and_in_the_morning(session: Session) -> None:
+    expect(session, WED, 40)
+    for on in (TUE, WED):
+        print_on(session, on, clock(TUE, 8))
+    report(session, WED, f"{SOUP}.1", clock(WED, 11, 55))
+    expect(session, WED, 16)
+    expect(session, THU, 24)
+    # 40 bowls are 10 L; 16 of them had 4 L. The other 6 L are Thursday's 24 bowls: nothing is to be made.
+    for now in (clock(WED, 22), clock(THU, 5)):
+        shown = listed(session, THU, now)
+        amounts = {id_: each["quantity"]["amount"] for id_, each in shown.items()}
+        assert amounts == {"use.quay.soup.2026-12-03T1200.20261204T040000": 6_000}
