@@ -1,17 +1,17 @@
 """Prints: freezing a date's list as the kitchen holds it, and what has changed since.
 
-Responsible for numbering prints and comparing lists. Refuses to know how a sheet looks.
+Responsible for numbering prints, and for which two lists tell what changed since one. Refuses to know how a sheet looks.
 """
 
-from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, TypedDict, cast
+from typing import Any, cast
 
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.site import Site
+from service.kitchen.lists.differences import EntryChanges, entry_changes
 from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.listed import uses_on
@@ -25,9 +25,6 @@ from service.operations.past import Unsaid
 from service.operations.tokens import write
 from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Encoded, decode, encode
-
-# What an entry tells and does not ask for: what was reported of it, and which stations take it.
-TOLD = ("progress", "stations", "overdue", "last_start", "at_risk")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,22 +40,6 @@ class Prepared:
     document: Encoded
     work: tuple[tuple[str, str, Encoded], ...]
     basis: Basis
-
-
-class ChangedEntry(TypedDict):
-    """A task or pull that asks for something else than a print did."""
-
-    id: str
-    old: Mapping[str, Any]
-    new: Mapping[str, Any]
-
-
-class EntryChanges(TypedDict):
-    """What one list asks for that another did not, no longer asks for, or asks for otherwise: tasks with their station, and pulls."""
-
-    added: list[Mapping[str, Any]]
-    dropped: list[Mapping[str, Any]]
-    changed: list[ChangedEntry]
 
 
 class ListChanges(EntryChanges):
@@ -146,28 +127,12 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     first = first_date(catalogue, site, request, now)
     printed = _printed(row)
     alike = ListRequest(site=site.code, on=request.on, first=request.first, station=None, units=printed["units"])
-    since_then = tuple(each for each in reports.said_after(session, site.code, row.revision) if each.date >= request.on)
+    said = reports.said_after(session, site.code, row.revision, row.printed_at)
+    since_then = tuple(each for each in said if each.date >= request.on)
     planned = plan_without(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
     current = document_of(planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
     return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}
-
-
-def entry_changes(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
-    """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
-
-    Uses that are ``implied`` by other entries are not told as added.
-    """
-    before, after = _entries(old), _entries(new)
-    return {
-        "added": [entry for id_, entry in after.items() if id_ not in before and id_ not in implied],
-        "dropped": [entry for id_, entry in before.items() if id_ not in after],
-        "changed": [
-            {"id": id_, "old": before[id_], "new": entry}
-            for id_, entry in after.items()
-            if id_ in before and _asks(before[id_]) != _asks(entry)
-        ],
-    }
 
 
 def _given_where_made(plan: Plan, site: Site, on: date) -> set[str]:
@@ -178,17 +143,3 @@ def _given_where_made(plan: Plan, site: Site, on: date) -> set[str]:
         for needed, uses in uses_on(plan, on, calendar)
         if all(isinstance(use.lot.source, PastRun) and use.lot.made == needed for use in uses)
     }
-
-
-def _entries(document: PrepList) -> dict[str, Mapping[str, Any]]:
-    """Tasks with their station, and pulls, by id."""
-    entries: dict[str, Mapping[str, Any]] = {}
-    for station in document["stations"]:
-        entries.update({task["id"]: {"station": station["code"], **task} for task in station["tasks"]})
-    entries.update({pull["id"]: pull for pull in document["pulls"]})
-    return entries
-
-
-def _asks(entry: Mapping[str, Any]) -> dict[str, Any]:
-    """What a task or pull asks of the cook."""
-    return {name: value for name, value in entry.items() if name not in TOLD}

@@ -60,9 +60,12 @@ def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
     return _rows(session, wanted.order_by(reports.c.task, reports.c.number))
 
 
-def said_after(session: Session, site: str, revision: int) -> list[ReportRow]:
-    """Every report made since a revision of the site."""
-    return _rows(session, select(*COLUMNS).where(reports.c.site == site, reports.c.revision > revision))
+def said_after(session: Session, site: str, revision: int, printed_at: datetime) -> list[ReportRow]:
+    """Every report made since a print with a revision of the site; of the first release's, which have none, the hour tells."""
+    later = reports.c.revision > revision
+    if revision == 0:
+        later = or_(later, (reports.c.revision == 0) & (reports.c.recorded_at >= printed_at))
+    return _rows(session, select(*COLUMNS).where(reports.c.site == site, later))
 
 
 def since(session: Session, site: str, after: date, works: Collection[str]) -> list[ReportRow]:

@@ -1,14 +1,14 @@
-"""Numbering prints, what they keep, and comparing lists."""
+"""Numbering prints, what they keep, and what changed since."""
 
-from typing import Any, cast
+from typing import Any
 
 import pytest
 from sqlalchemy.orm import Session
 
 from service.errors import Invalid, NotFound
-from service.kitchen.lists.documents import PrepList
+from service.kitchen.lists.differences import EntryChanges
 from service.operations.lists import ListRequest
-from service.operations.prints import EntryChanges, changes, entry_changes, get_print, print_page
+from service.operations.prints import changes, get_print, print_page
 from service.store import prints, revisions
 from tests.operations.pot import DICE, PULL, SOUP, STOCK, TUE, WED, clock, count, expect, prepare, print_on, report
 
@@ -19,45 +19,9 @@ SOUP_ITEM = {"recipe": "soup"}
 UNCHANGED: Json = {"since": 1, "added": [], "dropped": [], "changed": []}
 
 
-def entry(id_: str, amount: float = 10, **fields: Any) -> Json:
-    return {"id": id_, "quantity": {"amount": amount}, "progress": None, **fields}
-
-
-def document(*tasks: Json, pulls: tuple[Json, ...] = ()) -> PrepList:
-    """As much of a list as a comparison looks at."""
-    return cast(PrepList, {"stations": [{"code": "hot", "tasks": list(tasks)}], "pulls": list(pulls)})
-
-
 def ids(found: EntryChanges) -> tuple[list[str], list[str], list[str]]:
     added, dropped = ([each["id"] for each in entries] for entries in (found["added"], found["dropped"]))
     return added, dropped, [each["id"] for each in found["changed"]]
-
-
-class TestCompare:
-    def test_entries_are_added_dropped_and_changed_with_both(self) -> None:
-        old = document(entry("soup"), entry("stew", 5), pulls=(entry("onion"),))
-        new = document(entry("soup"), entry("stew", 6), entry("pie"), pulls=())
-        found = entry_changes(old, new)
-        assert ids(found) == (["pie"], ["onion"], ["stew"])
-        assert found["changed"][0]["old"] == {"station": "hot", **entry("stew", 5)}
-        assert found["changed"][0]["new"] == {"station": "hot", **entry("stew", 6)}
-
-    def test_anything_that_is_asked_otherwise_is_a_change(self) -> None:
-        for field, old, new in (("start_by", "10:00", "09:00"), ("version", 1, 2), ("late", False, True), ("for", ["a"], ["a", "b"])):
-            before, after = ({**entry("soup"), field: value} for value in (old, new))
-            assert ids(entry_changes(document(before), document(after))) == ([], [], ["soup"])
-
-    def test_another_station_is_a_change(self) -> None:
-        old, new = document(entry("soup")), document(entry("soup"))
-        new["stations"][0]["code"] = "veg"
-        assert ids(entry_changes(old, new)) == ([], [], ["soup"])
-
-    def test_progress_is_no_change(self) -> None:
-        assert ids(entry_changes(document(entry("soup")), document(entry("soup", progress={"state": "done"})))) == ([], [], [])
-
-    def test_who_takes_a_pull_is_no_change_of_it(self) -> None:
-        # A print of an older release does not tell it.
-        assert ids(entry_changes(document(entry("soup")), document(entry("soup", stations=["veg"])))) == ([], [], [])
 
 
 class TestPrints:

@@ -14,7 +14,7 @@ from service.app import create_app
 from service.store import migration
 from tests.api.caller import Caller
 from tests.releases.conftest import Release, fill, read
-from tests.releases.keep import LISTS, OTHERS, PRINT, THINGS, keep, to_do
+from tests.releases.keep import LISTS, OTHERS, PRINT, THINGS, WED, keep, to_do
 
 
 def answer_of(director: Caller, path: str) -> Any:
@@ -60,6 +60,30 @@ def test_what_it_answered_is_answered_still(director: Caller, release: Release, 
 
 def test_what_it_printed_stays_as_it_was_printed(director: Caller, release: Release) -> None:
     assert answer_of(director, PRINT) == release.kept[PRINT]
+
+
+def test_what_changed_since_its_print_is_what_changed_in_the_kitchen(release: Release, tmp_path: Path) -> None:
+    """A new release alone, and what was reported, change nothing; but for rules that ask for something else by now."""
+    url = f"sqlite:///{tmp_path / 'kitchen.sqlite3'}"
+    fill(url, release.statements, lambda _: None)
+    app = create_app(release.config(url))
+    director = Caller(app.test_client(), release.kept["secrets"]["director"])
+    changes = PRINT.replace("prints/1", "changes?since=1")
+    by_rule = answer_of(director, changes)
+    # Since 0.2 nobody pulls a by-product that nobody buys (P13), and stock keeps no longer than the chicken in it (H2).
+    assert [each["id"] for each in (*by_rule["added"], *by_rule["dropped"])] == ["pull.quay.trim.2026-12-01"]
+    for each in by_rule["changed"]:
+        assert each["new"]["use_by"] < each["old"]["use_by"], each["id"]
+        assert each["new"]["item"]["recipe"] == "stock"
+    # Six more rolls are six more rolls, and what they take.
+    override = {"count": 30, "note": ""}
+    assert director.put(f"/v1/sites/quay/overrides/{WED}/lunch/bowl", override).status_code == 201
+    told = answer_of(director, changes)
+    assert told["dropped"] == by_rule["dropped"]
+    soup = next(each for each in told["changed"] if each["id"] == "make.quay.soup.2026-12-02T1200.1")
+    assert soup["old"]["id"] == "make.quay.soup.2026-12-02.1"
+    assert soup["old"]["need"]["amount"] < soup["new"]["need"]["amount"]
+    Interior.of(app).engine.dispose()
 
 
 @pytest.mark.parametrize("path", LISTS)

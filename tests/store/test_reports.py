@@ -58,10 +58,19 @@ def test_reports_are_found_by_the_date_from_which_they_count_by_their_work_and_b
     say(session, f"{SOUP}.1", "done", revision=2)
     say(session, f"{SOUP}.2", "done", TOMORROW, 3)
     say(session, f"{SOUP}.1", "done", site="harbour")
-    assert states(reports.said_after(session, SITE, 1)) == [("1", 2, "done"), ("2", 1, "done")]
+    assert states(reports.said_after(session, SITE, 1, NOON)) == [("1", 2, "done"), ("2", 1, "done")]
     assert states(reports.since(session, SITE, DAY, [])) == [("2", 1, "done")]
     assert states(reports.since(session, SITE, TOMORROW, [SOUP])) == [("1", 1, "doing"), ("1", 2, "done"), ("2", 1, "done")]
     assert reports.since(session, SITE, TOMORROW, []) == []
+
+
+def test_reports_of_the_first_release_have_no_revision_and_are_found_by_the_hour_of_the_print(session: Session) -> None:
+    say(session, f"{SOUP}.1", "doing", revision=0)
+    say(session, f"{SOUP}.1", "done", revision=1)
+    for hour, found in ((11, ["doing", "done"]), (12, ["doing", "done"]), (13, ["done"])):
+        assert [state for *_, state in states(reports.said_after(session, SITE, 0, NOON.replace(hour=hour)))] == found
+    # A print that has one is younger than they are, whatever the hour.
+    assert states(reports.said_after(session, SITE, 1, NOON.replace(hour=11))) == []
 
 
 def test_fixed_work_is_kept_by_its_id_and_found_by_the_first_date_on_which_it_counts(session: Session) -> None:
