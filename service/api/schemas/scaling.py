@@ -81,12 +81,12 @@ class ScalingField(Field):
     def read(self, value: Any) -> dict[str, Any]:
         """The value for the document; raises ValidationError."""
         fields = expect_object(value, 'a scaling rule as {"rule": "linear"}')
-        rule = "linear"
-        if "rule" in fields:
-            try:
-                rule = RULE.deserialize(fields["rule"])
-            except ValidationError as error:
-                raise ValidationError({"rule": error.messages}) from None
+        if "rule" not in fields:
+            raise ValidationError({"rule": flaw("required", f"name the rule: one of {', '.join(SCALING_RULES)}").messages})
+        try:
+            rule = RULE.deserialize(fields["rule"])
+        except ValidationError as error:
+            raise ValidationError({"rule": error.messages}) from None
         taken = TAKES[rule]
         errors: dict[str, Any] = {
             name: [Flaw("unknown_field", f"the rule {rule} takes {' and '.join(taken) or 'no other field'}")]
