@@ -127,7 +127,7 @@ def wait_for(address: str, server: "subprocess.Popen[bytes]", output: Path) -> N
 @needs_curl
 @pytest.mark.parametrize(
     ("start", "run", "least"),
-    [("start", "run", 8), ("start: till", "run: till", 11), ("start: screen", "run: screen", 18), ("start: desk", "run: desk", 15)],
+    [("start", "run", 8), ("start: till", "run: till", 13), ("start: screen", "run: screen", 19), ("start: desk", "run: desk", 14)],
 )
 def test_each_walk_goes_as_it_is_told_and_leaves_nothing_in_the_clone(start: str, run: str, least: int, tmp_path: Path) -> None:
     walk = blocks(run)
