@@ -20,6 +20,8 @@ SIGNS = {
     "55": LOCKED,
     "40": LOCKED,
     "SQLITE_FULL": FULL,
+    # A quota that is used up is told as any failure to write.
+    "SQLITE_IOERR_WRITE": FULL,
     "SQLITE_BUSY": LOCKED,
     "SQLITE_LOCKED": LOCKED,
     "SQLITE_READONLY": READ_ONLY,

@@ -1,7 +1,8 @@
-"""The command: kill what serves, tens of times on both databases, and look for what was lost."""
+"""The command: kill what serves, tens of times on both databases, and look for what was lost; then bring it into trouble."""
 
 import click
 
+from tests.faults import troubles
 from tests.faults.places import KINDS
 from tests.faults.rounds import run
 
@@ -13,9 +14,10 @@ from tests.faults.rounds import run
 @click.option("--database", "kinds", multiple=True, type=click.Choice(KINDS), default=KINDS, show_default=True)
 @click.option("--seed", default=1, show_default=True, help="Which moments to kill at.")
 def main(rounds: int, kinds: tuple[str, ...], seed: int) -> None:
-    """Kill workers, the service and the database in the middle of pushes, publications and counts."""
+    """Kill workers, the service and the database in the middle of pushes, publications and counts; then let it live through trouble."""
     for kind in kinds:
         run(kind, rounds, seed, click.echo)
+        troubles.run(kind, click.echo)
 
 
 main()

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from service.store import migration
 from tests import postgresql
-from tests.serving import Served, serving
+from tests.serving import COMMAND, Served, serving
 
 KINDS = ("sqlite", "postgresql")
 WORKERS = 2
@@ -27,13 +27,13 @@ class Place:
         self.stack = ExitStack()
         self.starts = 0
 
-    def start(self) -> None:
-        """Start the service, on another port than before."""
+    def start(self, command: str = COMMAND) -> None:
+        """Start the service, on another port than before; ``command`` may prepare it otherwise."""
         self.starts += 1
         folder = self.folder / f"start-{self.starts}"
         folder.mkdir()
         quiet = {"KITCHEN_PREP_REQUESTS_PER_MINUTE": PLENTY, "KITCHEN_PREP_SLOW_MILLISECONDS": "600000"}
-        self.served = self.stack.enter_context(serving(self.url, folder, workers=WORKERS, **quiet))
+        self.served = self.stack.enter_context(serving(self.url, folder, workers=WORKERS, command=command, **quiet))
 
     def now(self) -> Served:
         """The processes of the moment."""

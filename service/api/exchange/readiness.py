@@ -11,6 +11,7 @@ from threading import Lock
 from time import monotonic
 from typing import TypeVar
 
+import structlog
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
@@ -20,6 +21,7 @@ from service.store.migration import is_current
 from service.store.troubles import LOCKED, TROUBLES, UNREACHABLE, trouble
 
 Told = TypeVar("Told")
+log = structlog.get_logger("service.api")
 ANSWER_SECONDS = 1.5
 KEPT_SECONDS = 1.0
 SUBJECT = "readiness"
@@ -56,11 +58,11 @@ class Readiness:
         asked = self.asking.submit(question)
         try:
             return asked.result(ANSWER_SECONDS)
-        except Unanswered:
+        except (Unanswered, *TROUBLES) as error:
             asked.cancel()
-            raise refusal(UNREACHABLE) from None
-        except TROUBLES as error:
-            raise refusal(trouble(error)) from error
+            word, reason = UNREACHABLE if isinstance(error, Unanswered) else trouble(error), error
+        log.warning("database in trouble", database=word, error=type(reason).__name__)
+        raise refusal(word) from reason
 
     def _look(self) -> None:
         if not is_current(self.engine):
