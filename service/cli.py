@@ -39,7 +39,7 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except ServiceError as error:
             raise click.ClickException(shell.explain(error)) from error
-        except (ConfigError, OldDatabase, MissingFolder, NoCluster, copying.NotEmpty, copying.Differs) as error:
+        except (ConfigError, OldDatabase, migration.DatabaseAhead, MissingFolder, NoCluster, copying.NotEmpty, copying.Differs) as error:
             raise click.ClickException(str(error)) from error
         except DBAPIError as error:
             raise click.ClickException(f"the database refuses: {error.orig}") from error

@@ -37,6 +37,7 @@ class Server(BaseApplication):
         """Give the server its settings; it reads no file and no variable of its own."""
         for name, value in self.settings.items():
             self.cfg.set(name, value)
+        self.cfg.set("on_starting", warn_of_root)
         self.cfg.set("pre_fork", take_place)
         self.cfg.set("post_fork", self.remember_place)
 
@@ -81,6 +82,12 @@ def settings(config: Config, host: str, port: int, workers: int) -> dict[str, An
         # A control socket in the working folder is of no use here.
         "control_socket_disable": True,
     }
+
+
+def warn_of_root(arbiter: Any) -> None:
+    """Say once that nothing here needs the rights of root."""
+    if os.geteuid() == 0:
+        arbiter.log.warning("running as root: give the service an account of its own, it needs no rights but to its database")
 
 
 def take_place(arbiter: Arbiter, worker: Worker) -> None:

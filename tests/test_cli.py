@@ -62,6 +62,17 @@ def test_a_database_is_made_by_migrating_and_nothing_works_on_one_that_is_not(ru
         assert refused.stderr == "Error: the database has no tables yet: run kitchen-prep migrate\n"
     assert succeed(run("migrate", **fresh)) == f"The database is at migration {migration.head()}.\n"
     assert succeed(run("token", "list", **fresh)) == ""
+    assert {file.stat().st_mode & 0o777 for file in tmp_path.glob("fresh.sqlite3*")} == {0o600}
+
+
+def test_a_database_that_a_later_version_migrated_is_told_of(run: Run, database_url: str) -> None:
+    engine = make_engine(database_url)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+    engine.dispose()
+    refused = run("migrate")
+    assert (refused.exit_code, refused.stderr.partition(":")[0]) == (1, "Error")
+    assert "the database is at migration 9999, which this version does not have" in refused.stderr
 
 
 def test_creating_a_token_prints_the_token_alone(run: Run) -> None:

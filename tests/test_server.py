@@ -253,6 +253,11 @@ def running(url: str, place: Path) -> Iterator[Served]:
         yield served
 
 
+def test_who_runs_as_root_is_told_once(running: Served) -> None:
+    told = [line for line in running.told() if line["event"].startswith("running as root")]
+    assert len(told) == (1 if os.geteuid() == 0 else 0)
+
+
 def test_every_line_of_the_log_is_an_object_with_a_moment_and_a_level(running: Served) -> None:
     running.send("GET", "/livez")
     assert all({"event", "level", "timestamp"} <= set(told) for told in running.told())

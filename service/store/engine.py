@@ -4,9 +4,11 @@ Responsible for connections, for one writer at a time, and for readers that see 
 hold nobody up. Refuses to know tables.
 """
 
+import os
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from alembic.runtime.migration import MigrationContext
@@ -40,6 +42,7 @@ def make_engine(url: str, statement_seconds: int = STATEMENT_SECONDS) -> Engine:
     """
     if make_url(url).get_backend_name() == "sqlite":
         engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS, "isolation_level": None}, hide_parameters=True)
+        event.listen(engine, "do_connect", make_file)
         event.listen(engine, "connect", prepare_sqlite)
         event.listen(engine, "begin", begin_sqlite)
     else:
@@ -48,6 +51,15 @@ def make_engine(url: str, statement_seconds: int = STATEMENT_SECONDS) -> Engine:
         event.listen(engine, "checkin", forget_reading)
         event.listen(engine, "begin", begin_postgresql)
     return engine
+
+
+def make_file(dialect: Any, record: Any, positional: Sequence[str], named: Any) -> None:
+    """Make SQLite's file, where there is none, for nobody but its owner to read; what is written beside it gets the same rights."""
+    del dialect, record, named
+    place = Path(positional[0])
+    # A name that is more than a path, and a folder that is not there, are the driver's to judge.
+    if not positional[0].startswith((":memory:", "file:")) and place.parent.is_dir():
+        os.close(os.open(place, os.O_CREAT | os.O_RDWR, 0o600))
 
 
 def connect_postgresql(seconds: int, dialect: Any, record: Any, positional: Any, named: Mapping[str, Any]) -> Any:

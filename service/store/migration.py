@@ -16,6 +16,10 @@ class DamagedSchema(Exception):
     """The migration files do not end in one newest one."""
 
 
+class DatabaseAhead(Exception):
+    """The database is at a migration that this version does not have."""
+
+
 def settings(engine: Engine | None = None) -> Config:
     """The migration tool's settings, with the engine that its environment is to use."""
     config = Config()
@@ -34,9 +38,14 @@ def head() -> str:
 
 
 def upgrade(url: str) -> None:
-    """Bring a database up to date; of several processes at once, one does the work and the others wait for it."""
+    """Bring a database up to date; of several processes at once, one does the work and the others wait for it; raises DatabaseAhead."""
     engine = make_engine(url, statement_seconds=0)
     try:
+        revision = schema_revision(engine)
+        if revision is not None and revision not in {each.revision for each in ScriptDirectory.from_config(settings()).walk_revisions()}:
+            raise DatabaseAhead(
+                f"the database is at migration {revision}, which this version does not have: run the one that brought it there"
+            )
         command.upgrade(settings(engine), "head")
     finally:
         engine.dispose()

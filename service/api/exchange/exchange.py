@@ -65,6 +65,9 @@ def finish(response: Response) -> Response:
     # A browser may keep an answer, and asks with its ETag whether it still holds.
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
+    if Interior.of(current_app).config.cors_origins:
+        # Also of an answer to nobody's page: a cache between may give it to one.
+        response.vary.add("Origin")
     # Whether an origin is allowed is in the answer too, also where it is not.
     if Interior.of(current_app).config.cors_origins:
         response.vary.add("Origin")

@@ -126,6 +126,8 @@ def test_cors_is_off_unless_origins_are_configured(director: Caller, database_ur
     got = caller.get("/v1/stations", Origin="https://board.example")
     assert "ETag" in got.headers["Access-Control-Expose-Headers"]
     assert "Access-Control-Allow-Origin" not in caller.get("/v1/stations", Origin="https://evil.example").headers
+    for answer in (got, preflight, caller.get("/v1/stations"), caller.get("/v1/nowhere")):
+        assert "Origin" in answer.headers["Vary"]
     Interior.of(opened).engine.dispose()
 
 
