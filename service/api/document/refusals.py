@@ -24,7 +24,11 @@ RETRY = {"Retry-After": {"description": "The seconds to wait.", "required": True
 # Headers of problems: how to go on after them.
 GOING_ON: dict[int, dict[str, Any]] = {
     401: {"WWW-Authenticate": {"description": "The scheme to authenticate by.", "required": True, "schema": {"type": "string"}}},
-    429: RETRY,
+    429: RETRY
+    | {
+        "RateLimit-Policy": {"description": "The limit of a minute: whose it is, and how many requests.", "schema": {"type": "string"}},
+        "RateLimit": {"description": "How many requests are left, and the seconds until the next minute.", "schema": {"type": "string"}},
+    },
     503: RETRY,
 }
 UNKNOWN = "unheard-of"
