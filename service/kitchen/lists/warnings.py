@@ -17,7 +17,7 @@ from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.pulls import Pull, Whence
-from service.kitchen.planning.reported import AS_PRINTED, FixedPull
+from service.kitchen.planning.reported import FixedPull
 from service.kitchen.planning.warned import Warned
 
 # Services further apart than this are two: what is hot for one is no longer for the other.
@@ -71,10 +71,9 @@ def _thawed_late(plan: Plan, on: date, telling: Telling) -> Iterator[Warned]:
     """Pulls that thaw and were reported after they had to start, until they are thawed (P15 e)."""
     words = telling.words
     for fixed in plan.reported.pulls:
-        pull, thaw = fixed.pull, fixed.pull.at - fixed.pull.starts
-        if not thaw or fixed.report is AS_PRINTED or fixed.report.at <= pull.starts:
+        pull, thawed = fixed.pull, fixed.thawed_late
+        if thawed is None:
             continue
-        thawed = fixed.report.at + thaw
         dates = (words.calendar.business_date(pull.starts), max(pull.on, words.calendar.business_date(thawed)))
         if dates[0] <= on <= dates[1]:
             detail = (

@@ -210,10 +210,10 @@ def newest(counted: Iterable[Counted]) -> dict[Item, list[Counted]]:
 
 
 def unfinished(work: FixedRun | FixedPull, calendar: Calendar, on: date) -> bool:
-    """Whether something of fixed work is still to come when a date is closed: a stage that nobody reported, a lot, or a draw."""
+    """Whether something of fixed work is still to come when a date is closed: a stage that nobody reported, a lot, a draw, or a thaw."""
     end = calendar.end(on)
     if isinstance(work, FixedPull):
-        return max(work.pull.at, work.done) >= end
+        return max(work.pull.at, work.done, work.thawed_late or work.done) >= end
     if not work.finished and not work.over(end):
         return True
     return max(work.run.at, work.done) >= end or any(taking.counts_at >= end for taking in work.takings(calendar))

@@ -184,6 +184,13 @@ class FixedPull:
         """What came out of store."""
         return self.pull.amount if self.report.made is None else self.report.made
 
+    @property
+    def thawed_late(self) -> datetime | None:
+        """When it will be thawed, where it was reported later than its thaw had to start (P15 e)."""
+        starts, thaw = self.pull.starts, self.pull.at - self.pull.starts
+        late = thaw and self.report is not AS_PRINTED and self.report.at > starts
+        return self.report.at + thaw if late else None
+
     def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
         """What the pull brought into the kitchen, as purchased; it is for all of its date, whose needs may have moved since (P13)."""
         if self.amount > 0:
