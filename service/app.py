@@ -86,7 +86,7 @@ def create_app(config: Config) -> Flask:
         readiness=Readiness(engine, at_once_factory(engine)),
     ).hang(app)
     if config.proxies:
-        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=0, x_host=0)  # type: ignore[method-assign]
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=config.proxies, x_host=0)  # type: ignore[method-assign]
     exchange.install(app)
     routing.register(app, NOUNS)
     docs.install(app)

@@ -50,7 +50,7 @@ def test_a_pull_that_was_stored_is_the_same(kitchen: Kitchen) -> None:
     shares = Shares(planned)
     for pull in planned.pulls:
         again = thaw_pull(decode(encode(freeze_pull(pull, shares))), pull.id)
-        assert again == replace(pull, shares=tuple(shares.of_pull(pull)))
+        assert again == replace(pull, shares=tuple(shares.of_pull(pull)), stations=shares.stations_of_pull(pull))
 
 
 @law(kitchens())

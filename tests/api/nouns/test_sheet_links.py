@@ -13,6 +13,7 @@ from sqlalchemy import select
 
 from service.api.exchange.interior import Interior
 from service.api.sheets import CONTENT_SECURITY_POLICY
+from service.app import create_app
 from service.store.tables import sheet_links
 from tests.api.caller import Caller, faults
 from tests.api.reaching import LIST, NOW, OWN, Kitchens, open_kitchens
@@ -126,6 +127,18 @@ def test_what_a_link_cannot_open_is_refused(kitchens: Kitchens, browser: Caller)
     assert faults(kitchens.kitchen.post(LINKS, {"days": 367})) == {("/days", "out_of_range")}
     assert kitchens.quay.get(LINKS).status_code == 404
     assert kitchens.viewer.post(LINKS, {}).status_code == 403
+
+
+def test_a_link_made_behind_a_proxy_has_the_scheme_of_the_proxy(kitchens: Kitchens) -> None:
+    behind = create_app(replace(Interior.of(kitchens.director.client.application).config, proxies=1))
+    try:
+        made = Caller(behind.test_client(), kitchens.kitchen.secret).post(LINKS, {}, X_Forwarded_Proto="https")
+    finally:
+        Interior.of(behind).engine.dispose()
+    assert made.get_json()["url"].startswith("https://localhost/sheets/")
+    # Where no proxy is known, nobody who calls says how the service is reached.
+    alone = kitchens.kitchen.post(LINKS, {}, X_Forwarded_Proto="https")
+    assert alone.get_json()["url"].startswith("http://localhost/sheets/")
 
 
 def test_a_link_of_another_site_is_not_revoked(kitchens: Kitchens) -> None:
