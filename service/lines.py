@@ -9,7 +9,6 @@ import re
 import socket
 import time
 from collections.abc import Callable
-from http import HTTPStatus
 from threading import get_ident
 from typing import Any
 
@@ -24,6 +23,8 @@ from service.limits import BODY_BYTES, FORECAST_BODY_BYTES, HEAD_BYTES, HEADER_S
 
 REFUSED = "kitchen_prep.refused"
 """Under this key of the environment stands the status by which the server refuses a request that it could not read."""
+# By which status a request is refused (RFC 9110).
+URI_TOO_LONG, OTHER_VERSION, UNMET_EXPECTATION, MALFORMED, TOO_SLOW = 414, 505, 417, 400, 408
 KEEP_ALIVE_SECONDS = 15
 LINGER_SECONDS = 2
 # By their paths; bodies of all others have BODY_BYTES at most. What is longer is not received, whoever sends it.
@@ -72,22 +73,22 @@ class Head(HTTPRequestParser):
         taken: int = super().received(data)
         start = (self.header_plus or data).split(b"\r\n", 1)[0]
         if not self.headers_finished and len(start) > URI_BYTES:
-            self.refuse(HTTPStatus.REQUEST_URI_TOO_LONG)
+            self.refuse(URI_TOO_LONG)
         elif self.chunked and self.body_bytes_received > self.limit:
             self.leave_out_body(self.body_bytes_received)
         elif self.completed and self.chunked and not self.error and TRAILER.fullmatch(self.body_rcv.trailer) is None:
-            self.refuse(HTTPStatus.BAD_REQUEST)
+            self.refuse(MALFORMED)
         return taken
 
     def parse_header(self, header_plus: bytes) -> None:
         """Read the first line and the headers."""
         super().parse_header(header_plus)
         if self.version not in ("1.0", "1.1"):
-            self.refuse(HTTPStatus.HTTP_VERSION_NOT_SUPPORTED)
+            self.refuse(OTHER_VERSION)
         elif len(self.first_line) > URI_BYTES:
-            self.refuse(HTTPStatus.REQUEST_URI_TOO_LONG)
+            self.refuse(URI_TOO_LONG)
         elif self.headers.get("EXPECT", "100-continue").lower() != "100-continue":
-            self.refuse(HTTPStatus.EXPECTATION_FAILED)
+            self.refuse(UNMET_EXPECTATION)
         elif self.chunked and "CONTENT_LENGTH" in self.headers:
             raise ParsingError("a body has one length")
         elif self.content_length > self.limit:
@@ -103,7 +104,7 @@ class Head(HTTPRequestParser):
         self.headers |= {"CONTENT_LENGTH": str(length), "CONNECTION": "close"}
         self.body_rcv, self.chunked, self.content_length, self.completed = None, False, 0, True
 
-    def refuse(self, status: HTTPStatus) -> None:
+    def refuse(self, status: int) -> None:
         """Let the request be complete, and refused."""
         self.error = Error("")
         self.error.code = status
@@ -117,7 +118,7 @@ class Refused(WSGITask):
         """Answer."""
         self.version = "1.1"
         self.set_close_on_finish()
-        self.get_environment()[REFUSED] = int(self.request.error.code)
+        self.get_environment()[REFUSED] = self.request.error.code
         super().execute()
 
 
@@ -149,7 +150,7 @@ class Line(HTTPChannel):
                 self.received(data)
             return
         self.ended = True
-        if self.lingers or not (self.refuse(HTTPStatus.BAD_REQUEST) or self.requests):
+        if self.lingers or not (self.refuse(MALFORMED) or self.requests):
             self.will_close = True
 
     def handle_write(self) -> None:
@@ -168,7 +169,7 @@ class Line(HTTPChannel):
         """Whether more is taken."""
         return not self.ended and (self.lingers or bool(super().readable()))
 
-    def refuse(self, status: HTTPStatus) -> bool:
+    def refuse(self, status: int) -> bool:
         """Refuse the request that is still arriving; whether there is one."""
         with self.requests_lock:
             if self.request is None or self.requests:
@@ -197,7 +198,7 @@ class Line(HTTPChannel):
         if self.request is not None and not self.lingers:
             whole = seconds if self.request.headers_finished else min(seconds, HEADER_SECONDS)
             if now - self.request.began > whole:
-                self.refuse(HTTPStatus.REQUEST_TIMEOUT)
+                self.refuse(TOO_SLOW)
         elif not self.requests:
             patience = 2 * seconds if self.total_outbufs_len else LINGER_SECONDS if self.lingers else KEEP_ALIVE_SECONDS
             self.will_close = self.will_close or now - self.answered > patience

@@ -167,11 +167,11 @@ def imported(file: Path) -> set[str]:
 
 
 def test_api7_nothing_here_can_fetch_an_address() -> None:
-    """No module of the service imports a client of any protocol; the worker alone knows sockets, to close those of callers."""
+    """No module of the service imports a client of any protocol; one alone knows sockets, those of callers."""
     found = {file.relative_to(TOP).as_posix(): imported(file) for file in (TOP / "service").rglob("*.py")}
     assert {file for file, names in found.items() if {name.split(".")[0] for name in names} & CALLS_OUT} == set()
     assert {file for file, names in found.items() if "urllib.request" in names or "subprocess" in names} == set()
-    assert {file for file, names in found.items() if "socket" in names} == {"service/worker.py"}
+    assert {file for file, names in found.items() if "socket" in names} == {"service/lines.py"}
 
 
 def safe(answer: TestResponse) -> bool:
