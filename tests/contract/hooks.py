@@ -24,6 +24,7 @@ SHAPE = {"unknown_field", "wrong_type", "too_long", "too_many", "not_in_list", "
 # database of their own; a scaling is to one of two things; only what is as purchased lies in the store; 2 3/2 is written 3 1/2.
 IN_WORDS = {
     ("cursor", "wrong_type"),
+    ("since", "wrong_type"),
     ("sites", "required"),
     ("source", "required"),
     ("time_zone", "not_in_list"),

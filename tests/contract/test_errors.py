@@ -71,8 +71,12 @@ def wrongs(operation: dict[str, Any], token: str, others: dict[str, str]) -> Ite
         yield from (Wrong(403, {"Authorization": f"Bearer {others[role]}"}) for role in others if role not in operation["x-roles"])
     if any(parameter["in"] == "path" for parameter in operation["parameters"]):
         yield Wrong(404, known, nowhere=True)
-    if any(parameter["name"] == "site" and parameter["in"] == "query" for parameter in operation["parameters"]):
-        yield Wrong(404, known, query={"site": "no-such-site"})
+    for parameter in operation["parameters"]:
+        if parameter["name"] in ("site", "sites") and parameter["in"] == "query":
+            # A site of several is looked for once the query is right.
+            asked = {each["name"] for each in operation["parameters"] if each["in"] == "query" and each["required"]}
+            keys = dict.fromkeys(asked, "2026-12-03") if parameter["name"] == "sites" else {}
+            yield Wrong(404, known, query={parameter["name"]: "no-such-site"} | keys)
     yield Wrong(406, known | {"Accept": "image/png"})
     if "requestBody" in operation:
         sent = known | {"Content-Type": "application/json"}

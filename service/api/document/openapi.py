@@ -208,7 +208,7 @@ def problems_of(view: View) -> list[int]:
         statuses |= {403}
     if view.path in ("/readyz", "/metrics"):
         statuses |= {503}
-    if names_in(view.path) or (view.query is not None and "site" in view.query().fields):
+    if names_in(view.path) or (view.query is not None and {"site", "sites"} & view.query().fields.keys()):
         statuses |= {404}
     if view.body:
         statuses |= {400, 408, 413, 415}
