@@ -120,7 +120,16 @@ def nearly(amounts: Any) -> Any:
 
 
 def assert_met(planned: Plan) -> None:
-    """Every need of guests and of work that is to be done is met from lots, runs and pulls, or left out with a warning."""
+    """Every need of guests and of work that is to be done is met from lots, runs and pulls, or left out with a warning.
+
+    Begun runs ask for what the stages of which nothing is reported draw.
+    """
+    asking = {(need.drawn_by.id, need.item, need.at) for need in planned.reported.needs if need.drawn_by and not need.settled}
+    for each in planned.reported.runs:
+        for stage in each.run.stages:
+            if stage.number not in each.reports:
+                drawn = {(each.run.id, draw.item, draw.at) for draw in each.run.draws if stage.takes(draw) and draw.amount > 0}
+                assert drawn <= asking, stage
     met: dict[int, float] = defaultdict(float)
     for use in planned.uses:
         met[id(use.need)] += use.amount
@@ -138,7 +147,8 @@ def still_to_be_done(lived: Lived) -> set[str]:
     number = newest_number(lived.session, SITE, lived.today)
     shown = entries(dict(prints.get_print(lived.session, SITE, lived.today, number))) if number else []
     assumed = {each["id"] for each in shown if not each["late"]}
-    begun = [each for each in lived.plan(lived.today, lived.today).reported.runs if not each.over(end)]
+    fixed = lived.plan(lived.today, lived.today).reported.runs
+    begun = [each for each in fixed if any(output.use_by.lasts(end) for output in each.run.outputs)]
     waiting = {
         f"{each.run.id}.{stage.number}"
         for each in begun
