@@ -8,6 +8,7 @@ import pytest
 
 from service.api.exchange.interior import Interior
 from service.api.exchange.slots import LONGEST_WAIT, Slots
+from service.api.wire.kept import KeptBytes
 from service.api.wire.refusals import Busy
 from service.app import NOUNS
 from service.kitchen.planning import plan
@@ -85,7 +86,11 @@ def test_whatever_plans_does_so_in_a_slot(kitchens: Kitchens, slots: Slots, name
 
 
 @pytest.mark.parametrize("name", [name for name, view in VIEWS.items() if view.plans])
-def test_without_a_free_slot_planning_is_503_with_a_time_to_come_back(kitchens: Kitchens, slots: Slots, name: str) -> None:
+def test_without_a_free_slot_planning_is_503_with_a_time_to_come_back(
+    kitchens: Kitchens, slots: Slots, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # What was sent before is sent again without planning.
+    monkeypatch.setattr(Interior.of(kitchens.director.client.application), "kept", KeptBytes())
     with ExitStack() as taken:
         for _ in range(slots.number):
             taken.enter_context(slots.taken())
