@@ -20,6 +20,7 @@ AS_STORED = {
     "idempotency_keys.headers": "what was answered",
     "recipe_versions.warnings": "what the publisher was told",
     "recipe_versions.sites": "a list of codes",
+    "sheet_links.stations": "a list of codes",
     "tokens.sites": "a list of codes",
 }
 """Columns whose documents no schema of today completes, and what they hold instead."""

@@ -347,7 +347,16 @@ class TestUnfinished:
     ) -> None:
         assert unfinished(soup(*reports), CALENDAR, on) is still
 
-    @pytest.mark.parametrize(("done", "on", "still"), [(TUE, TUE, True), (TUE, WED, False), (THU, WED, True), (THU, THU, False)])
+    @pytest.mark.parametrize(
+        ("done", "on", "still"),
+        [
+            (TUE, TUE, True),
+            (TUE, WED, False),
+            (THU, WED, True),
+            (THU, THU, True),  # What came out of store on Thursday is frozen until Friday, as Friday's list says.
+            (THU, FRI, False),
+        ],
+    )
     def test_p15_a_pull_is_unfinished_until_it_is_thawed_and_out_of_store(self, done: date, on: date, *, still: bool) -> None:
         assert unfinished(thawed(said(at(done, "08:00"))), CALENDAR, on) is still
 
