@@ -7,6 +7,7 @@ hold nobody up. Refuses to know tables.
 import os
 import sqlite3
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -58,8 +59,12 @@ def make_file(dialect: Any, record: Any, positional: Sequence[str], named: Any) 
     del dialect, record, named
     place = Path(positional[0])
     # A name that is more than a path, and a folder that is not there, are the driver's to judge.
-    if not positional[0].startswith((":memory:", "file:")) and place.parent.is_dir():
-        os.close(os.open(place, os.O_CREAT | os.O_RDWR, 0o600))
+    if positional[0].startswith((":memory:", "file:")) or not place.parent.is_dir():
+        return
+    # A file that is there must not even be opened: closing it would end the locks that this process has on it, and another
+    # process could then take away what is written but not yet in the file.
+    with suppress(FileExistsError):
+        os.close(os.open(place, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
 def connect_postgresql(seconds: int, dialect: Any, record: Any, positional: Any, named: Mapping[str, Any]) -> Any:

@@ -1,5 +1,8 @@
+import subprocess
+import sys
 import threading
 import time
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine, text
@@ -16,6 +19,18 @@ def test_a_sqlite_connection_keeps_foreign_keys_writes_ahead_and_leaves_no_commi
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar_one() == 1
         assert connection.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal"
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar_one() == 2, "FULL"
+    engine.dispose()
+
+
+def test_another_connection_of_a_process_leaves_the_locks_of_the_first(sqlite_url: str) -> None:
+    """Another process that closes the file last, as it believes, would take away what is only written ahead."""
+    engine = make_engine(sqlite_url)
+    ahead = Path(f"{sqlite_url.removeprefix('sqlite:///')}-wal")
+    with engine.connect() as first, engine.connect():
+        first.exec_driver_sql("SELECT count(*) FROM sqlite_master")
+        stranger = "import sqlite3, sys; other = sqlite3.connect(sys.argv[1]); other.execute('PRAGMA user_version'); other.close()"
+        subprocess.run([sys.executable, "-c", stranger, str(ahead).removesuffix("-wal")], check=True)
+        assert ahead.exists()
     engine.dispose()
 
 
