@@ -55,7 +55,7 @@ def _period_faults(site: Site, today: date) -> Iterator[Fault]:
     calendar = site.calendar()
     for index, period in enumerate(site.periods):
         if period.ended_at(calendar, today) <= calendar.moment(today, period.ready_by):
-            yield Fault(f"/periods/{index}/ends", "out_of_range", f"{period.code} cannot end before its food is ready")
+            yield Fault(f"/periods/{index}/ends", "out_of_range", f"{period.code} must end after its food is ready")
 
 
 def _vessel_faults(catalogue: Catalogue, site: Site, recipe: str, pointer: str, today: date) -> Iterator[Fault]:

@@ -1,10 +1,13 @@
 """Checks of menu items and sites: rules S3 (vessels), P16 (pars) and P1 (components)."""
 
+from dataclasses import replace
+from datetime import time
+
 import pytest
 
 from service.errors import Fault
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.site import MenuItem, Site
+from service.kitchen.book.site import MenuItem, Period, Site
 from service.kitchen.checks.selling import menu_item_faults, site_faults
 from tests.kitchen.larder import SITE, THU, TUE, Document, form, ingredient, kitchen, menu_item, par, recipe, site, with_things
 
@@ -95,6 +98,20 @@ def test_s3_a_vessel_fits_every_version_that_the_site_can_cook_from_today_on() -
 )
 def test_p16_pars_are_of_recipes_and_forms_in_a_measure_that_they_know(wanted: Document, expected: list[tuple[str, str]]) -> None:
     assert faults_of(site(pars=[wanted])) == expected
+
+
+@pytest.mark.parametrize(
+    ("ends", "expected"),
+    [
+        ("14:00", []),
+        ("03:00", []),  # In the night after, which belongs to the same business date.
+        ("12:00", [("/periods/0/ends", "out_of_range")]),
+        ("11:30", [("/periods/0/ends", "out_of_range")]),
+        ("04:00", [("/periods/0/ends", "out_of_range")]),
+    ],
+)
+def test_p1_a_period_ends_after_its_food_is_ready(ends: str, expected: list[tuple[str, str]]) -> None:
+    assert faults_of(replace(site(), periods=(Period("lunch", "Lunch", time(12), time.fromisoformat(ends)),))) == expected
 
 
 def test_p7_a_station_map_leads_from_stations_to_stations() -> None:
