@@ -44,6 +44,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
     """One task: when, what and how much; then what it is made of and for whom."""
     part = f" (stage {task['stage']['number']} of {task['stage']['of']})" if task["kind"] != "use" and task["stage"]["of"] > 1 else ""
     yield f"  [ ] {standing(task)}{clock.moment(task['start_by'])}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
+    yield from (f"           {text}" for text in words.standing(task, clock))
     if balance := words.balance(task):
         yield f"           {balance}"
     if task["kind"] == "make":
@@ -78,11 +79,12 @@ def pull_lines(pulls: list[PullEntry], clock: Clock) -> Iterator[str]:
     for pull in pulls:
         thaw = f", thaws {spoken(pull['thaw'])}" if pull["thaw"] else ""
         rows.append(f"[ ] {standing(pull)}{clock.moment(pull['start_by'])}  {name(pull)}: {shown(pull)}{thaw}")
+        rows += [f"    {text}" for text in words.standing(pull, clock)]
     yield from section("PULL FROM STORE", rows)
 
 
 def standing(entry: TaskEntry | PullEntry) -> str:
-    """Whether an entry should have begun."""
+    """Whether an entry should have begun, by the first date or by now (P7)."""
     return "LATE, " if entry["late"] else "OVERDUE, " if entry.get("overdue") else ""
 
 

@@ -37,7 +37,7 @@ PAGES.globals.update(words=words, most_ticks=MOST_TICKS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StationSheet:
-    """A station's tasks in their order, those of them that have a card, how many are late, and when the first other one starts."""
+    """A station's tasks in their order, those of them that have a card, how many are late and overdue, and when the first other starts."""
 
     code: str
     name: str
@@ -45,6 +45,7 @@ class StationSheet:
     tasks: list[TaskEntry]
     cards: list[MakeTask]
     late: int
+    overdue: int
     first: str | None
 
     @property
@@ -97,8 +98,13 @@ def _station(station: StationTasks, *, cards: bool) -> StationSheet:
         tasks=tasks,
         cards=[task for task in tasks if task["kind"] == "make"] if cards else [],
         late=sum(task["late"] for task in tasks),
-        first=min((task["start_by"] for task in tasks if not task["late"]), default=None),
+        overdue=sum(_overdue(task) and not task["late"] for task in tasks),
+        first=min((task["start_by"] for task in tasks if not (task["late"] or _overdue(task))), default=None),
     )
+
+
+def _overdue(task: TaskEntry) -> bool:
+    return task.get("overdue", False)
 
 
 def _by_time(expected: list[ExpectedRow]) -> list[tuple[str, str, list[ExpectedRow]]]:

@@ -18,6 +18,7 @@ from service.kitchen.lists.documents import (
     MakeTask,
     Portion,
     ProgressRow,
+    Standing,
     TaskEntry,
     UseTask,
 )
@@ -41,6 +42,7 @@ STORES = {None: "Store", "dry": "Dry store", "cold": "Cold store", "frozen": "Fr
 REPORTED = {"doing": "BEGUN", "done": "DONE"}
 NOTHING = "PT0S"
 MOST_DISHES = 2
+MOST_AT_RISK = 3
 DATED = re.compile(rf"(?P<what>.*), (?P<day>(?:{'|'.join(WEEKDAYS)}) \d{{1,2}} (?:{'|'.join(MONTHS)}))", re.DOTALL)
 
 
@@ -97,8 +99,17 @@ def risk(row: AtRisk) -> str:
 
 
 def risks(rows: Sequence[AtRisk]) -> str:
-    """All that a task puts at risk."""
-    return "; ".join(map(risk, rows))
+    """What an entry puts at risk, in short: the first few portions, how many menu items more, and the last date of these."""
+    rest = rows[MOST_AT_RISK:]
+    more = [f"and {len(rest)} more until {day(date_of(rest[-1]['date']))}"] if rest else []
+    return "; ".join([*map(risk, rows[:MOST_AT_RISK]), *more])
+
+
+def standing(entry: Standing, clock: Clock) -> list[str]:
+    """Until when what is overdue can still begin and be ready, and what late or overdue work puts at risk (P7)."""
+    last = entry.get("last_start") if entry.get("overdue") else None
+    begun = [f"Last start {clock.near(last)}"] if last else []
+    return [*begun, f"Puts at risk: {risks(entry['at_risk'])}"] if entry["at_risk"] else begun
 
 
 def occasion(row: ExpectedRow) -> str:

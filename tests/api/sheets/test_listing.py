@@ -1,6 +1,6 @@
 from service.api.sheets import listing, words
 from service.kitchen.lists.documents import Discarded
-from tests.api.sheet_list import COOK, EMPTY, LIST
+from tests.api.sheet_list import COOK, EMPTY, LIST, PREP, PULL, at, list_of
 
 
 def test_a_list_reads_from_stations_down_to_cautions() -> None:
@@ -9,6 +9,7 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
         "",
         "HOT LINE (25 min hands-on)",
         "  [ ] LATE, Wed 2 Dec 17:07  make  Lentil soup (stage 1 of 2): 50 L",
+        "           Puts at risk: 41 portions of soup bowl, lunch, Thu 3 Dec",
         "           need 52 L, have 3 L, 1 L will be over",
         "           2 × 25 L",
         "             46.1 g Cumin (toasted)",
@@ -40,6 +41,16 @@ def test_a_list_reads_from_stations_down_to_cautions() -> None:
         "TAKE CARE",
         "  Follow your local food code.",
     ]
+
+
+def test_what_is_overdue_says_until_when_it_could_still_begin() -> None:
+    tasks, pulls = [PREP | {"overdue": True, "last_start": at("06:30")}], [PULL | {"overdue": True, "last_start": at("06:30")}]
+    told = listing.write(list_of(*tasks, pulls=pulls)).splitlines()
+    for entry, last in (
+        ("  [ ] OVERDUE, 05:52  prep  Chicken, breast: 5.6 kg", "           Last start 06:30"),
+        ("  [ ] OVERDUE, 06:20  Trout: 3 kg, thaws 2 d", "      Last start 06:30"),
+    ):
+        assert told[told.index(entry) + 1] == last
 
 
 def test_a_list_of_nothing_is_its_heading() -> None:

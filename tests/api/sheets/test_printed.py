@@ -4,6 +4,7 @@ import html
 import re
 import shutil
 import subprocess
+from copy import deepcopy
 from datetime import timedelta
 from pathlib import Path
 
@@ -92,8 +93,12 @@ def test_cards_take_most_of_the_pages(tomorrow: Lists, tmp_path: Path) -> None:
     assert pages(sheet_html(document, name, cards=False), "A4", tmp_path) < pages(sheet_html(document, name), "A4", tmp_path)
 
 
-def test_nothing_runs_off_the_edge_of_a_phone(tomorrow: Lists, tmp_path: Path) -> None:
-    for document, name in (each for (_, station), each in tomorrow.items() if station is None):
+@pytest.mark.parametrize("overdue", [False, True])
+def test_nothing_runs_off_the_edge_of_a_phone(tomorrow: Lists, tmp_path: Path, *, overdue: bool) -> None:
+    for document, name in (each for (_, station), each in deepcopy(tomorrow).items() if station is None):
+        for number, task in enumerate(task for station in document["stations"] for task in station["tasks"]):
+            task["overdue"] = overdue
+            task["late"] = overdue and number % 2 == 0
         framed = FRAME.format(width=PHONE, sheet=html.escape(sheet_html(document, name)))
         width = re.search(rb"<title>(\d+)</title>", browse(framed, tmp_path, "--dump-dom"))
         assert width is not None

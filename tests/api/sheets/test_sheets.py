@@ -403,7 +403,20 @@ def test_what_is_overdue_says_until_when_it_could_still_begin() -> None:
     text = text_of(sheet_html(list_of(PREP | {"overdue": True, "last_start": at("06:10")})))
     assert "OVERDUE 05:52" in text
     assert "Last start 06:10." in text
+    assert "Hot line 1 OVERDUE 1" in text
     assert "OVERDUE" not in text_of(sheet_html(list_of(PREP | {"overdue": False, "last_start": at("06:10")})))
+
+
+def test_the_front_tells_of_a_station_what_is_late_and_what_is_overdue_besides_and_what_comes_first_then() -> None:
+    text = text_of(sheet_html(list_of(MAKE | {"overdue": True}, PREP | {"overdue": True}, USE)))
+    assert "Hot line 1 LATE 1 OVERDUE 3 06:45" in text
+
+
+def test_of_much_that_is_at_risk_the_first_few_are_named() -> None:
+    rows = [LIST["stations"][0]["tasks"][0]["at_risk"][0] | {"date": f"2026-12-0{day}"} for day in (3, 4, 5, 6, 7)]
+    text = text_of(sheet_html(list_of(PREP | {"at_risk": rows})))
+    named = "; ".join(f"41 portions of soup bowl, lunch, {day}" for day in ("Thu 3 Dec", "Fri 4 Dec", "Sat 5 Dec"))
+    assert f"Puts at risk: {named}; and 2 more until Mon 7 Dec." in text
 
 
 def test_the_table_tells_stations_and_pieces_of_pulls_and_what_to_discard() -> None:
