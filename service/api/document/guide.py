@@ -11,8 +11,8 @@ below; `GET /v1` names every route to begin with.
 
 Send `Authorization: Bearer` and a token. Its role decides what it may do, its `sites` where: `GET /v1/whoami` tells both. A
 director may do everything. A kitchen reads lists and the catalogue of its sites without prices, prints, counts and reports. An
-integration pushes forecasts as its `source`. A viewer reads what a kitchen reads. What is another's reads like what is not there:
-404. Each route says below who may call it.
+integration pushes forecasts as its `source`. A viewer reads what a kitchen reads. What is another's is answered by 404, like what
+is not there. Each route says below who may call it.
 
 ## Pages
 
@@ -22,8 +22,9 @@ A list has at most `limit` rows. `next` is the path of the page behind it, null 
 ## ETags
 
 Every answer to a GET has a strong `ETag`. Send it as `If-None-Match`, and an answer that still holds is 304, without planning.
-Replacing or deleting a thing asks for its ETag in `If-Match` (428 without it), and is refused where it has changed meanwhile
-(412). A tag is that of one media type, encoding and query. Many lists are kept fresh by `GET /v1/revisions`.
+Replacing or deleting a thing asks for its ETag in `If-Match` (428 without it; reports of work and counts do without), and is
+refused where it has changed meanwhile (412). A tag is that of one media type, encoding and query. Many lists are kept fresh by
+`GET /v1/revisions`.
 
 ## Repetition
 

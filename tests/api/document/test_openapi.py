@@ -190,6 +190,8 @@ def test_operation_ids_are_verbs_and_nouns(document: dict[str, Any]) -> None:
 def test_the_guide_stands_first_and_each_route_says_who_may_call_it(document: dict[str, Any]) -> None:
     guide = document["info"]["description"]
     assert [title for title in ("Tokens and roles", "Pages", "ETags", "Repetition", "Errors", "Time") if f"## {title}\n" not in guide] == []
+    # A line that began with a number and a dot would be read as the item of a list.
+    assert [line for line in guide.splitlines() if re.match(r"\d+\. ", line)] == []
     assert document["tags"][0]["name"] == "Prep lists"
     for view in VIEWS:
         said = document["paths"][view.path][view.method.lower()]["description"].rsplit("\n\n", 1)[-1]
