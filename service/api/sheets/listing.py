@@ -44,7 +44,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
     """One task: when, what and how much; then what it is made of and for whom."""
     part = f" (stage {task['stage']['number']} of {task['stage']['of']})" if task["kind"] != "use" and task["stage"]["of"] > 1 else ""
     yield f"  [ ] {standing(task)}{clock.moment(task['start_by'])}  {task['kind']:<4}  {name(task)}{part}: {shown(task)}"
-    yield from (f"           {text}" for text in words.standing(task, clock))
+    yield from (f"           {text}" for text in behind(task, clock))
     if balance := words.balance(task):
         yield f"           {balance}"
     if task["kind"] == "make":
@@ -79,13 +79,21 @@ def pull_lines(pulls: list[PullEntry], clock: Clock) -> Iterator[str]:
     for pull in pulls:
         thaw = f", thaws {spoken(pull['thaw'])}" if pull["thaw"] else ""
         rows.append(f"[ ] {standing(pull)}{clock.moment(pull['start_by'])}  {name(pull)}: {shown(pull)}{thaw}")
-        rows += [f"    {text}" for text in words.standing(pull, clock)]
+        rows += [f"    {text}" for text in behind(pull, clock)]
     yield from section("PULL FROM STORE", rows)
 
 
 def standing(entry: TaskEntry | PullEntry) -> str:
     """Whether an entry should have begun, by the first date or by now (P7)."""
     return "LATE, " if entry["late"] else "OVERDUE, " if entry.get("overdue") else ""
+
+
+def behind(entry: TaskEntry | PullEntry, clock: Clock) -> Iterator[str]:
+    """Until when what is overdue can still begin, and what late or overdue work puts at risk (P7)."""
+    if last := words.last_start(entry, clock):
+        yield last
+    if entry["at_risk"]:
+        yield f"Puts at risk: {words.risks(entry['at_risk'])}"
 
 
 def allergens(task: TaskEntry) -> str:

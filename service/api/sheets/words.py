@@ -18,7 +18,7 @@ from service.kitchen.lists.documents import (
     MakeTask,
     Portion,
     ProgressRow,
-    Standing,
+    PullEntry,
     TaskEntry,
     UseTask,
 )
@@ -105,11 +105,10 @@ def risks(rows: Sequence[AtRisk]) -> str:
     return "; ".join([*map(risk, rows[:MOST_AT_RISK]), *more])
 
 
-def standing(entry: Standing, clock: Clock) -> list[str]:
-    """Until when what is overdue can still begin and be ready, and what late or overdue work puts at risk (P7)."""
+def last_start(entry: TaskEntry | PullEntry, clock: Clock) -> str:
+    """Until when what is overdue can still begin and be ready; nothing where that is no later than planned (P7)."""
     last = entry.get("last_start") if entry.get("overdue") else None
-    begun = [f"Last start {clock.near(last)}"] if last else []
-    return [*begun, f"Puts at risk: {risks(entry['at_risk'])}"] if entry["at_risk"] else begun
+    return f"Last start {clock.near(last)}" if last and last != entry["start_by"] else ""
 
 
 def occasion(row: ExpectedRow) -> str:

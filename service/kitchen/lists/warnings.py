@@ -12,6 +12,7 @@ from service.kitchen.lists.documents import PullEntry, TaskEntry
 from service.kitchen.lists.listed import listed_on, pulled_on
 from service.kitchen.lists.tasks import Task
 from service.kitchen.lists.telling import Telling
+from service.kitchen.lists.wording import day
 from service.kitchen.measures.batches import round_up
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.names import task_id
@@ -49,7 +50,7 @@ def _late(on: date, entries: Sequence[TaskEntry | PullEntry], first: date) -> It
     """What should have begun before the plan (P7)."""
     late = sum(entry["late"] for entry in entries)
     if late:
-        detail = f"{_entries(late)} should have begun before {first}; each says which portions hang on it"
+        detail = f"{_entries(late)} should have begun before {day(first)}; each says which portions hang on it"
         yield Warned(on, "late", detail, number=late)
 
 

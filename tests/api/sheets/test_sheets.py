@@ -405,6 +405,7 @@ def test_what_is_overdue_says_until_when_it_could_still_begin() -> None:
     assert "Last start 06:10." in text
     assert "Hot line 1 OVERDUE 1" in text
     assert "OVERDUE" not in text_of(sheet_html(list_of(PREP | {"overdue": False, "last_start": at("06:10")})))
+    assert "Last start" not in text_of(sheet_html(list_of(PREP | {"overdue": True, "last_start": PREP["start_by"]})))
 
 
 def test_the_front_tells_of_a_station_what_is_late_and_what_is_overdue_besides_and_what_comes_first_then() -> None:

@@ -68,7 +68,9 @@ class TestOverdue:
         late = braises("P1D")
         document = list_of(plan_forecasts(late, [forecast(TUE, "plate", 30)]), late, quarter=at(TUE, "05:00"))
         assert [(row["late"], row["overdue"]) for row in document["pulls"]] == [(True, True)]
-        assert {warning["code"]: warning["count"] for warning in document["warnings"]} == {"late": 1, "overdue": 1, "last_start_over": 1}
+        warned = {warning["code"]: warning for warning in document["warnings"]}
+        assert {code: warning["count"] for code, warning in warned.items()} == {"late": 1, "overdue": 1, "last_start_over": 1}
+        assert warned["late"]["detail"] == "1 entry should have begun before Tue 1 Dec; each says which portions hang on it"
 
 
 class TestLastStart:
