@@ -49,6 +49,11 @@ def open_link(session: Session, secret: str, now: datetime) -> SheetLinkRow:
     return link
 
 
+def leads_to(session: Session, link: SheetLinkRow, station: str) -> bool:
+    """Whether a link shows a station: one of its own, or any that there is where it is for all."""
+    return collections.exists(session, "stations", station) if link.stations is None else station in link.stations
+
+
 def list_links(session: Session, site: str, after: str | None, limit: int) -> list[dict[str, Any]]:
     """Up to ``limit`` links of a site behind the id ``after``, ordered by id; revoked and expired ones too."""
     return [describe(link) for link in sheet_links.page(session, site, after, limit)]

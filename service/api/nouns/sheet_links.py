@@ -20,7 +20,7 @@ from service.api.wire.answers import Answer
 from service.errors import NotFound
 from service.operations import lists, prints
 from service.operations.collections import name_of
-from service.operations.sheet_links import create_link, list_links, open_link, revoke_link
+from service.operations.sheet_links import create_link, leads_to, list_links, open_link, revoke_link
 
 sheet_links = Noun("Sheet links", "Addresses that open a site's sheet in any browser, without a token.")
 PRIVATE = {"Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex, nofollow"}
@@ -101,7 +101,7 @@ def open_sheet(call: Call) -> Answer:
     on = date.fromisoformat(query["on"]) if query["on"] else lists.today_of(call.session, link.site, call.now)
     station, number = query["station"], query["print_number"]
     stations = link.stations if station is None else (station,)
-    if link.stations is not None and station not in (None, *link.stations):
+    if station is not None and not leads_to(call.session, link, station):
         raise NotFound("station", station, "The link of this sheet does not lead to it.")
     asked = lists.ListRequest(site=link.site, on=on, pinned=call.config.pinned is not None)
     printed = None if number is None else prints.get_print(call.session, link.site, on, number)

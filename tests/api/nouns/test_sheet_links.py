@@ -120,6 +120,7 @@ def test_a_link_to_some_stations_shows_these_alone(kitchens: Kitchens, browser: 
 def test_what_a_link_cannot_open_is_refused(kitchens: Kitchens, browser: Caller) -> None:
     path = address(kitchens)
     assert browser.get(f"{path}?date={TODAY}&print=77").status_code == 404
+    assert browser.get(f"{path}?station=none").status_code == 404
     assert faults(browser.get(f"{path}?date=tomorrow")) == {("date", "wrong_type")}
     assert browser.get(path, Accept="application/json").status_code == 406
     assert browser.send("POST", path).status_code == 405
