@@ -37,6 +37,7 @@ from service.api.fields import (
 )
 from service.api.schemas.counts import Lot
 from service.api.schemas.forecasts import Entry
+from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.recipes import DraftBody, Line, Passive, Window
 from service.api.schemas.scaling import ScalingField
 from service.limits import ALLERGENS, CRITICAL_SCALING_RULES, FIRST_YEAR, LAST_YEAR, Span
@@ -140,7 +141,7 @@ def _scalings(_: ScalingField) -> Values:
     factors = st.lists(st.integers(1, 400), min_size=1, max_size=3, unique=True).map(sorted)
     points = factors.map(lambda quarters: [[Decimal(each) / 4, Decimal(each) / 5] for each in quarters])
     return st.one_of(
-        st.sampled_from(({"rule": "linear"}, {"rule": "per_batch"}, {})),
+        st.sampled_from(({"rule": "linear"}, {"rule": "per_batch"})),
         st.fixed_dictionaries({"rule": st.just("power"), "exponent": st.sampled_from((1, Decimal("0.585")))}),
         st.fixed_dictionaries({"rule": st.just("tested"), "points": points}),
     )
@@ -186,6 +187,18 @@ def _in_their_place(lots: Values) -> Values:
     return lots.map(placed)
 
 
+def _sold_in_order(sold: Values) -> Values:
+    """The last date of sale is not before the first."""
+
+    def ordered(item: Document) -> Document:
+        if not (item.get("sold_from") and item.get("sold_until")):
+            return item
+        first, last = sorted((item["sold_from"], item["sold_until"]))
+        return {**item, "sold_from": first, "sold_until": last}
+
+    return sold.map(ordered)
+
+
 def _with_one_key(entries: Values) -> Values:
     """An entry names a menu item or a till code."""
 
@@ -225,4 +238,5 @@ SPECIAL: dict[type[Schema], Callable[[Values], Values]] = {
     Entry: _with_one_key,
     Line: _uncritical,
     DraftBody: _numbered,
+    MenuItemBody: _sold_in_order,
 }

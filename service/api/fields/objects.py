@@ -21,7 +21,7 @@ def nearest(key: str, legal: list[str]) -> str:
     """The legal names that look most like a key.
 
     >>> nearest("titel", ["station", "title", "lines", "steps", "yield"])
-    'the nearest are title, yield and lines'
+    'the nearest are title, yield and steps'
     """
     found = get_close_matches(key[:LONGEST], legal, NEAREST, 0.0)
     return f"the nearest are {', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else f"the only one is {found[0]}"

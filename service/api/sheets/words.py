@@ -167,7 +167,7 @@ def dishes(texts: Sequence[str]) -> str:
     """What an entry is for, in short: the first few dishes and pars, each once, and the last date that it serves.
 
     >>> dishes(["Soup bowl, lunch", "Soup bowl, dinner, Fri 4 Dec", "Slaw, side, lunch, Sat 5 Dec", "par 2 kg by 09:00"])
-    'Soup bowl; Slaw, side; par 2 kg by 09:00 (until Sat 5 Dec)'
+    'Soup bowl; Slaw, side and 1 more (until Sat 5 Dec)'
     """
     matches = [DATED.fullmatch(text) for text in texts]
     undated = [dated["what"] if dated else text for text, dated in zip(texts, matches, strict=True)]
