@@ -6,7 +6,7 @@ change planning, which goes by what an item itself keeps (T6).
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import date, datetime
 from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
@@ -128,7 +128,8 @@ def discarded(plan: Plan, start: datetime, words: Words) -> list[Discarded]:
     """What counts found in the kitchen that may be used no more on a date that starts at a moment, by use-by and item (H2)."""
     past = (lot for lot in plan.lots if lot.counted and not lot.use_by.lasts(start))
     rows = [(lot, lot.held(start)) for lot in (*plan.reported.expired, *past)]
-    return [_discarded(lot, left, words) for lot, left in sorted(rows, key=lambda row: (row[0].use_by, row[0].item.order)) if left > 0]
+    rows.sort(key=lambda row: (row[0].use_by, row[0].item.order, row[0].made or date.min, row[0].done, row[1]))
+    return [_discarded(lot, left, words) for lot, left in rows if left > 0]
 
 
 def _discarded(lot: Lot, left: float, words: Words) -> Discarded:
