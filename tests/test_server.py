@@ -11,7 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from service.app import NOUNS
 from service.config import Config
+from service.limits import BODY_BYTES
+from service.lines import LIMITS
 from service.operations.tokens import create_token
 from service.server import settings
 from service.shell import writing
@@ -217,6 +220,11 @@ def test_a_body_that_is_not_framed_as_it_says_is_400(running: Served, secret: st
     told = answer_on(line)
     assert told.startswith("HTTP/1.1 400 ")
     assert "/problems/unparseable" in told
+
+
+def test_the_server_takes_as_long_a_body_as_the_view_of_its_path() -> None:
+    for view in (view for noun in NOUNS for view in noun.views if view.body is not None):
+        assert LIMITS.get(view.path, BODY_BYTES) == view.limit, view.path
 
 
 def test_a_chunked_body_is_read_up_to_its_limit(running: Served, secret: str) -> None:

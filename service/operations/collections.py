@@ -21,7 +21,7 @@ from service.kitchen.checks.selling import menu_item_faults, site_faults
 from service.kitchen.checks.users import broken_users
 from service.kitchen.measures.units import Quantity
 from service.operations.basis import check_catalogue
-from service.operations.loading import SCOPE, group_today, load_catalogue, with_documents
+from service.operations.loading import group_today, load_catalogue, with_documents
 from service.operations.matching import Expected, require_match
 from service.store import collections, counts, forecasts, overrides, revisions
 from service.store.documents import Document, tag
@@ -105,7 +105,7 @@ def put_document(session: Session, change: Change, expected: Expected) -> tuple[
     # The same document again would move the ETags of all lists for nothing.
     if current != document:
         collections.save(session, noun, code, document)
-        revisions.bump(session, SCOPE)
+        revisions.bump(session, revisions.CATALOGUE)
     return Stored(code, document, tag(document)), current is None
 
 
@@ -164,7 +164,7 @@ def delete_document(session: Session, noun: str, code: str, catalogue: Catalogue
     if users:
         raise InUse(f"{code} is in use by {', '.join(users[:5])}" + (f" and {len(users) - 5} more" if len(users) > 5 else ""), users)
     collections.remove(session, noun, code)
-    revisions.bump(session, SCOPE)
+    revisions.bump(session, revisions.CATALOGUE)
 
 
 def _stored_users(session: Session, noun: str, code: str) -> list[str]:

@@ -20,7 +20,7 @@ from service.kitchen.checks.combined import outlasting_users
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
 from service.operations.basis import check_catalogue
 from service.operations.collections import check_counts, counted_faults, document_faults
-from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_documents, with_versions
+from service.operations.loading import group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
 from service.store import collections, counts, recipes, revisions
 from service.store.documents import Document, Encoded
@@ -107,7 +107,7 @@ def import_catalogue(session: Session, prepared: Import) -> dict[str, int]:
     recipes.save_drafts(session, parts.drafts)
     recipes.add_versions(session, list(parts.rows.values()))
     if any(parts.documents.values()) or parts.drafts or parts.rows:
-        revisions.bump(session, SCOPE)
+        revisions.bump(session, revisions.CATALOGUE)
     return prepared.answer
 
 

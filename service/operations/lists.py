@@ -76,7 +76,7 @@ def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:
     """The tag of everything that a list is computed from, the release included; costs no planning. Raises as ``prep_list`` does."""
     catalogue = load_catalogue(session)
     known_site(catalogue, request.site)
-    return list_tag(catalogue, request, revisions.number(session, site_scope(request.site)), now)
+    return list_tag(catalogue, request, revisions.number(session, revisions.site(request.site)), now)
 
 
 def list_tag(catalogue: Catalogue, request: ListRequest, current: int, now: datetime) -> str:
@@ -92,11 +92,6 @@ def list_tag(catalogue: Catalogue, request: ListRequest, current: int, now: date
 def quarter_of(site: Site, on: date, now: datetime) -> datetime | None:
     """The quarter hour now begun where a date is the site's current one; what other dates' lists tell does not follow the clock (P7)."""
     return quarter_begun(now) if on == site.calendar().business_date(now) else None
-
-
-def site_scope(site: str) -> str:
-    """The revision scope of a site's forecasts, overrides and counts."""
-    return f"site:{site}"
 
 
 def known_site(catalogue: Catalogue, code: str) -> Site:
@@ -138,7 +133,7 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
     if not reads_only(session):
         # What a writer sees may never be: another state can get the same revision.
         return plan_without(session, catalogue, site, first, on, Unsaid())
-    revision = revisions.number(session, site_scope(site.code))
+    revision = revisions.number(session, revisions.site(site.code))
     key = (site.code, catalogue.revision, revision, first, on)
     planned = kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
     # Kept or not, so that what is refused does not depend on who asked before.

@@ -19,7 +19,6 @@ from service.kitchen.book.site import read_menu_item, read_site, read_station
 from service.store import collections, recipes, revisions
 
 READERS = {"stations": read_station, "ingredients": read_ingredient, "menu_items": read_menu_item, "sites": read_site}
-SCOPE = "catalogue"
 
 # Readers and writers of one database are two engines over one pool.
 _known: WeakKeyDictionary[Pool, Catalogue] = WeakKeyDictionary()
@@ -28,7 +27,7 @@ _known: WeakKeyDictionary[Pool, Catalogue] = WeakKeyDictionary()
 def load_catalogue(session: Session) -> Catalogue:
     """The whole catalogue at the revision that the session sees; call it before changing anything in the session."""
     pool = session.get_bind().engine.pool
-    revision = revisions.number(session, SCOPE)
+    revision = revisions.number(session, revisions.CATALOGUE)
     known = _known.get(pool)
     if known is None or known.revision != revision:
         # Two threads may both read it: they read the same, and the later one's stays.

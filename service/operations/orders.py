@@ -23,7 +23,7 @@ from service.kitchen.lists.orders import OrderLine, order_lines
 from service.kitchen.lists.wording import Words, clock_pinned, warning_rows
 from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan
-from service.operations.lists import FARTHEST, known_site, plan_site, site_scope
+from service.operations.lists import FARTHEST, known_site, plan_site
 from service.operations.loading import load_catalogue
 from service.store import revisions
 
@@ -90,7 +90,7 @@ def order_list_tag(session: Session, request: OrderRequest, now: datetime) -> st
     """The tag of everything that an order list is computed from; costs no planning. Raises as ``order_list`` does."""
     catalogue = load_catalogue(session)
     known_site(catalogue, request.site)
-    return order_tag(catalogue, request, revisions.number(session, site_scope(request.site)), now)
+    return order_tag(catalogue, request, revisions.number(session, revisions.site(request.site)), now)
 
 
 def order_tag(catalogue: Catalogue, request: OrderRequest, current: int, now: datetime) -> str:

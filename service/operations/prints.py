@@ -19,8 +19,8 @@ from service.kitchen.lists.supplies import use_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.stock import PastRun
 from service.operations.basis import Basis, check_basis, read_basis
-from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, plan_without, site_scope
-from service.operations.loading import SCOPE, load_catalogue
+from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, plan_without
+from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
 from service.operations.tokens import write
 from service.store import closed_days, prints, reports, revisions
@@ -63,7 +63,7 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
         number=number,
         document=Encoded(document),
         work=tuple((each.work, each.kind, Encoded({"tasks": sorted(each.tasks), "frozen": each.document})) for each in work),
-        basis=read_basis(session, [SCOPE, site_scope(site.code)]),
+        basis=read_basis(session, [revisions.CATALOGUE, revisions.site(site.code)]),
     )
 
 
@@ -76,7 +76,7 @@ def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) ->
         number=prepared.number,
         printed_at=now,
         printed_by=by,
-        revision=revisions.bump(session, site_scope(prepared.site)),
+        revision=revisions.bump(session, revisions.site(prepared.site)),
         document=prepared.document,
     )
     prints.add(session, row, prepared.work)

@@ -30,8 +30,8 @@ from service.kitchen.planning.reported import OPEN
 from service.limits import MINUTES_AHEAD
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.entries import read_moment
-from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without, site_scope
-from service.operations.loading import SCOPE, load_catalogue
+from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without
+from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
 from service.operations.tokens import write
 from service.operations.works import fixed_by
@@ -83,7 +83,7 @@ def prepare(
         document={"state": body["state"], **amounts, "at": at.isoformat(), "stated": body["at"] is not None, "note": body["note"]},
     )
     fixed, opens = _fix(session, catalogue, site, row, kind, document)
-    basis = read_basis(session, [SCOPE, site_scope(site.code)])
+    basis = read_basis(session, [revisions.CATALOGUE, revisions.site(site.code)])
     return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), basis=basis)
 
 
@@ -92,7 +92,7 @@ def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     check_basis(session, prepared.basis)
     if prepared.fixed is not None:
         reports.fix(session, prepared.site.code, prepared.fixed)
-    revision = revisions.bump(session, site_scope(prepared.site.code))
+    revision = revisions.bump(session, revisions.site(prepared.site.code))
     reports.add(session, prepared.site.code, replace(prepared.row, revision=revision))
     closed_days.drop(session, prepared.site.code, prepared.opens)
     # As it was stored, so that this and a later reading are one state.
@@ -118,7 +118,6 @@ def _document(
 ) -> Document:
     """The work as a report has fixed it, else as on the newest print that has it, else as the list has it (P15 a).
 
-    That is the list of now, else the list without the reports of its date: whatever was shown can be reported, in any order.
     Raises NotFound where none of them has the task.
     """
     work = work_of(task)[1]
@@ -149,7 +148,8 @@ def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListReq
     """The work of a task as the date's list has it now, else as it would without what was reported on that list.
 
     A cook may have read the list before anything was reported, or after some of it: at last it is looked for without the
-    reports of all dates from the plan's first on, and without the newest of them alone.
+    reports of all dates from the plan's first on, and without more and more of the newest. So whatever was shown can be reported,
+    in any order.
     """
     first = first_date(catalogue, site, request, now)
     said = sorted(reports.since(session, site.code, first - ONE_DAY, ()), key=lambda row: row.revision)

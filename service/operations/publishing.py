@@ -20,7 +20,7 @@ from service.kitchen.checks.recipe import Told, cooking_yield, group_faults, mea
 from service.kitchen.checks.withdrawal import withdrawal_faults
 from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
-from service.operations.loading import SCOPE, group_today, load_catalogue, version_of, with_versions
+from service.operations.loading import group_today, load_catalogue, version_of, with_versions
 from service.operations.matching import Expected, require_match
 from service.operations.tokens import write
 from service.store import recipes, revisions
@@ -44,7 +44,7 @@ def put_draft(session: Session, code: str, document: Document, expected: Expecte
         recipes.save_draft(session, code, document)
         # A draft is nobody else's answer; only that there is a recipe of this code is told elsewhere.
         if not known:
-            revisions.bump(session, SCOPE)
+            revisions.bump(session, revisions.CATALOGUE)
     return Stored(code, document, tag(document)), current is None
 
 
@@ -66,7 +66,7 @@ def delete_draft(session: Session, code: str, catalogue: Catalogue, expected: Ex
         if users:
             raise InUse(f"{code} was never published and is in use by {', '.join(users)}", users)
     recipes.remove_draft(session, code)
-    revisions.bump(session, SCOPE)
+    revisions.bump(session, revisions.CATALOGUE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +124,7 @@ def publish(session: Session, prepared: Publication) -> dict[str, Any]:
     if recipes.read_draft(session, prepared.row.recipe) != prepared.row.document:
         raise Moved("The draft has changed meanwhile; try again.")
     recipes.add_version(session, prepared.row)
-    revisions.bump(session, SCOPE)
+    revisions.bump(session, revisions.CATALOGUE)
     return prepared.answer
 
 
@@ -227,7 +227,7 @@ def withdraw(session: Session, prepared: Withdrawal, now: datetime) -> dict[str,
     check_catalogue(session, prepared.catalogue)
     row = prepared.row
     recipes.add_withdrawal(session, row.recipe, row.number, prepared.starts_on, prepared.note, now)
-    revisions.bump(session, SCOPE)
+    revisions.bump(session, revisions.CATALOGUE)
     return version_summary(row)
 
 

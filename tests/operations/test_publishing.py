@@ -11,7 +11,7 @@ from service.errors import Invalid, NothingToPublish, Stale
 from service.kitchen.book.recipe import Version
 from service.operations import previews, publishing
 from service.operations.collections import prepare_document, put_document
-from service.operations.loading import SCOPE, load_catalogue
+from service.operations.loading import load_catalogue
 from service.operations.previews import version_before
 from service.store import collections, revisions
 from tests.kitchen.larder import MON, TUE, WED, draft, ingredient_document, kitchen, line, quantity, recipe
@@ -61,7 +61,7 @@ def stored(session: Session) -> list[Any]:
 
 
 def revision(session: Session) -> int:
-    return revisions.current(session, [SCOPE]).get(SCOPE, 0)
+    return revisions.current(session, [revisions.CATALOGUE]).get(revisions.CATALOGUE, 0)
 
 
 def test_a2_what_is_not_acknowledged_is_not_stored(session: Session) -> None:
