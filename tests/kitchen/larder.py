@@ -122,7 +122,9 @@ def line(words: str, amount: str, step: int | None = None, scaling: Document | N
     }
 
 
-def step(active: str | None = None, passive: str | Document | None = None, station: str | None = None, **fields: Any) -> Document:
+def step(
+    active: str | Document | None = None, passive: str | Document | None = None, station: str | None = None, **fields: Any
+) -> Document:
     """A step with its hands-on and its passive time, at the recipe's station unless another is named."""
     return {
         "text": "Work.",
@@ -132,6 +134,7 @@ def step(active: str | None = None, passive: str | Document | None = None, stati
         "station": station,
         "safety": None,
         "set_to": None,
+        "equipment": None,
         **fields,
     }
 
@@ -252,6 +255,9 @@ def site(
             "station_map": {},
             "vessels": [{"recipe": made, "largest": quantity(largest)} for made, largest in (vessels or {}).items()],
             "pars": list(pars),
+            "equipment": [],
+            "equipment_map": {},
+            "shifts": [],
             **fields,
         },
     )

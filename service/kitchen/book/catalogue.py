@@ -11,6 +11,7 @@ from datetime import date
 from functools import cached_property
 from typing import Any, TypeVar
 
+from service.kitchen.book.capacity import Equipment
 from service.kitchen.book.ingredient import Form, Ingredient
 from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.recipe import Version
@@ -23,9 +24,10 @@ Timeline = tuple[tuple[date, Version | None], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Catalogue:
-    """Stations, ingredients, recipe versions, menu items and sites of a group; ``drafted`` names recipes that have a draft."""
+    """Stations, equipment, ingredients, recipe versions, menu items and sites of a group; ``drafted`` names recipes that have a draft."""
 
     stations: Mapping[str, Station] = field(default_factory=dict)
+    equipment: Mapping[str, Equipment] = field(default_factory=dict)
     ingredients: Mapping[str, Ingredient] = field(default_factory=dict)
     versions: Mapping[str, tuple[Version, ...]] = field(default_factory=dict)
     menu_items: Mapping[str, MenuItem] = field(default_factory=dict)

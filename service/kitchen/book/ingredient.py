@@ -10,6 +10,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
+from service.kitchen.book.handson import HandsOn, read_hands_on, read_time
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
 from service.kitchen.book.packs import Pack, read_pack
@@ -20,15 +21,6 @@ from service.kitchen.measures.units import CANONICAL, ONE_EACH, Kind, Quantity
 from service.limits import HANDS_ON_DAYS
 
 HANDS_ON = timedelta(days=HANDS_ON_DAYS)
-
-
-@dataclass(frozen=True, slots=True)
-class HandsOn:
-    """How long making a form ready takes: ``set_up`` once and ``time`` for each ``per`` of EP."""
-
-    set_up: timedelta
-    per: Quantity
-    time: timedelta
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +103,7 @@ class Ingredient:
         """Hands-on time of making so much of a form ready, in the stock kind: set_up + time × EP ÷ per; none where it states none (T1)."""
         if form.active is None:
             return ZERO
-        return form.active.set_up + form.active.time * (amount / float(self.conversions(form.code).to_stock(form.active.per)))
+        return form.active.of(amount, self.conversions(form.code))
 
     def lead(self, form: Form, amount: float) -> timedelta:
         """How long before it is needed making so much of a form ready starts: as stated, else its hands-on time, up to two days (T2)."""
@@ -140,11 +132,6 @@ def read_quantity(document: Document | None) -> Quantity | None:
     return None if document is None else Quantity.read(document)
 
 
-def read_time(text: str | None) -> timedelta:
-    """A duration; None is no time at all."""
-    return ZERO if text is None else parse_duration(text)
-
-
 def exact(number: Any) -> Fraction:
     """A decimal of a document as the exact number it was authored as (U4: 0.1 means 1/10)."""
     return Fraction(str(number))
@@ -166,7 +153,7 @@ def read_form(ingredient: str, document: Document) -> Form:
         makes_for=int(document["makes_for"]),
         lead=None if document["lead"] is None else parse_duration(document["lead"]),
         equivalents=read_equivalents(document["equivalents"]),
-        active=None if active is None else HandsOn(read_time(active["set_up"]), Quantity.read(active["per"]), read_time(active["time"])),
+        active=None if active is None else read_hands_on(active),
     )
 
 

@@ -1,11 +1,11 @@
 """Recipe versions: yield, lines, steps, scaling rules and batch rules.
 
 Responsible for the values that one published state of a recipe consists of and for how a line's
-quantity follows the batch (domain S1, S2). Refuses to know other recipes, sites and dates in force.
+quantity follows the batch (domain S1, S2). Refuses to know other recipes, sites and dates in force, and a step's times.
 """
 
 from collections.abc import KeysView
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -13,12 +13,12 @@ from itertools import pairwise
 from typing import Any
 
 from service.errors import KitchenError
-from service.kitchen.book.ingredient import exact, read_equivalents, read_quantity, read_time
+from service.kitchen.book.ingredient import exact, read_equivalents, read_quantity
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
+from service.kitchen.book.step import Step, read_step, timed
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
-from service.kitchen.measures.temperature import Degrees, setting
 from service.kitchen.measures.units import ONE_EACH, Kind, Quantity
 
 
@@ -80,38 +80,6 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Passive:
-    """A time without hands: planning uses ``target``; a window may state the least and the most (T1)."""
-
-    target: timedelta
-    least: timedelta | None = None
-    most: timedelta | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One step: hands-on time, then time without hands, at a station; ``set_to`` is what oven, fryer or bath is set to."""
-
-    text: str
-    why: str | None
-    active: timedelta
-    passive: Passive
-    station: str
-    safety: Document | None
-    set_to: Degrees | None
-
-    @property
-    def duration(self) -> timedelta:
-        """Hands-on time and target time without hands together (T2)."""
-        return self.active + self.passive.target
-
-    @property
-    def shortest(self) -> timedelta:
-        """How long it takes at least: a rest that may be cut short lasts its ``min`` (P7)."""
-        return self.active + (self.passive.target if self.passive.least is None else self.passive.least)
-
-
-@dataclass(frozen=True, slots=True)
 class BatchRule:
     """Which batches a run of the recipe is made in (S3)."""
 
@@ -124,7 +92,7 @@ class BatchRule:
 # Told apart as objects: a version is read once, and is a key of many tables.
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Version:
-    """One published, immutable state of a recipe, in force from a date at all sites or at some."""
+    """One published, immutable state of a recipe, in force from a date at all sites or at some; ``hold`` as K14 has it."""
 
     recipe: str
     number: int
@@ -147,6 +115,7 @@ class Version:
     storage: str | None = None
     keeps_reason: str | None = None
     keeps_stated: bool = True
+    hold: timedelta | None = None
 
     @property
     def item(self) -> Item:
@@ -212,26 +181,6 @@ def read_scaling(document: Document) -> Scaling:
     return Scaling(document["rule"], exponent, points, tuple(document.get("of") or ()))
 
 
-def read_passive(document: str | Document | None) -> Passive:
-    """A passive duration: a plain one or a window."""
-    if document is None or isinstance(document, str):
-        return Passive(read_time(document))
-    return Passive(parse_duration(document["target"]), parse_duration(document["min"]), parse_duration(document["max"]))
-
-
-def read_step(document: Document, station: str) -> Step:
-    """A step from its document; a step without a station is done at the recipe's."""
-    return Step(
-        text=document["text"],
-        why=document["why"],
-        active=read_time(document["active"]),
-        passive=read_passive(document["passive"]),
-        station=document["station"] or station,
-        safety=document["safety"],
-        set_to=None if document["set_to"] is None else setting(document["set_to"]),
-    )
-
-
 def read_line(document: Document) -> Line:
     """A line from its document."""
     return Line(
@@ -254,7 +203,8 @@ def read_version(
 ) -> Version:
     """A published version from the draft document it was made of."""
     batch: dict[str, Any] = dict(document["batch"])
-    return Version(
+    hold = document.get("hold")
+    version = Version(
         recipe=recipe,
         number=number,
         starts_on=starts_on,
@@ -278,7 +228,11 @@ def read_version(
         storage=document["storage"],
         keeps_reason=document["keeps_reason"],
         keeps_stated=document["keeps"] is not None,
+        hold=None if hold is None else parse_duration(hold),
     )
+    if version.broken_yield is not None or all(step.rate is None for step in version.steps):
+        return version
+    return replace(version, steps=tuple(timed(each, version.makes, version.conversions) for each in version.steps))
 
 
 def share_of_mass(percent: Fraction, bases: Fraction) -> Fraction:

@@ -3,10 +3,11 @@
 Responsible for reading these values from their documents. Refuses to know recipes and forecasts.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from fractions import Fraction
 
+from service.kitchen.book.capacity import Capacity, Machines, Shift, read_machines, read_shift
 from service.kitchen.book.ingredient import exact
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
@@ -85,7 +86,7 @@ class Par:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """One kitchen: its clock, units, periods, stations, vessels and pars."""
+    """One kitchen: its clock, units, periods, stations, vessels and pars, its machines by their equipment, and its shifts."""
 
     code: str
     name: str
@@ -97,6 +98,9 @@ class Site:
     station_map: dict[str, str]
     vessels: dict[str, Quantity]
     pars: tuple[Par, ...]
+    equipment: dict[str, Machines] = field(default_factory=dict)
+    equipment_map: dict[str, str] = field(default_factory=dict)
+    shifts: tuple[Shift, ...] = ()
 
     def calendar(self) -> Calendar:
         """The site's dates and clock."""
@@ -109,6 +113,28 @@ class Site:
     def station(self, code: str) -> str:
         """Where the site does the work of a station."""
         return self.station_map.get(code, code)
+
+    def machines(self, code: str, different: Capacity | None = None) -> Machines | None:
+        """The machines in which the site does what a step asks of an equipment, on a date of some capacity; None: no limit (K1).
+
+        Of an equipment that it has not, those of the equipment that its map names instead.
+        """
+        used = code if code in self.equipment else self.equipment_map.get(code, code)
+        machines = self.equipment.get(used)
+        if machines is None or different is None or different.counts is None or used not in different.counts:
+            return machines
+        return replace(machines, count=different.counts[used])
+
+    @property
+    def staffed(self) -> frozenset[str]:
+        """The stations that some shift of the site names: only they have hours, and none where nobody is on shift (K1)."""
+        return frozenset(station for shift in self.shifts for station in shift.stations)
+
+    def shifts_on(self, on: date, different: Capacity | None = None) -> tuple[Shift, ...]:
+        """The shifts of a business date, as stated for its weekday, or as the capacity of the date has them instead (K2)."""
+        if different is not None and different.shifts is not None:
+            return different.shifts
+        return tuple(shift for shift in self.shifts if on.isoweekday() in shift.weekdays)
 
 
 def read_station(code: str, document: Document) -> Station:
@@ -158,4 +184,7 @@ def read_site(code: str, document: Document) -> Site:
             Par(Item.read(each["item"]), Quantity.read(each["level"]), frozenset(each["weekdays"]), time.fromisoformat(each["by"]))
             for each in document["pars"]
         ),
+        equipment={each["equipment"]: read_machines(each) for each in document.get("equipment", ())},
+        equipment_map=dict(document.get("equipment_map", {})),
+        shifts=tuple(read_shift(each) for each in document.get("shifts", ())),
     )

@@ -11,8 +11,9 @@ from typing import NamedTuple
 
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount
-from service.kitchen.book.recipe import Step, Version
+from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Par
+from service.kitchen.book.step import Step
 from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Share

@@ -91,3 +91,39 @@ def test_t1_a_passive_window_keeps_its_least_and_its_most() -> None:
 
 def test_t2_a_recipe_without_steps_has_no_lead() -> None:
     assert recipe("salad", "5 kg", line("lettuce", "5 kg")).lead == timedelta(0)
+
+
+BY_RATE = {"set_up": "PT5M", "per": {"amount": 1, "unit": "tray"}, "time": "PT100S"}
+
+
+def test_t2_a_step_at_a_rate_counts_with_what_the_authored_yield_takes() -> None:
+    # 24 rolls are 3 trays: 5 min + 3 x 100 s = 10 min, and an hour in the oven; of 20 rolls 9 min 10 s, up to 10.
+    for authored in ("24 each", "20 each"):
+        rolls = recipe("roll", authored, equivalents=["1 tray = 8 each"], steps=[step(BY_RATE, "PT1H")])
+        assert rolls.lead == timedelta(minutes=70)
+        assert rolls.steps[0].active == timedelta(minutes=10)
+
+
+def test_k5_hands_on_time_of_a_load_is_that_of_its_batches_or_follows_its_rate() -> None:
+    rolls = recipe("roll", "24 each", equivalents=["1 tray = 8 each"], steps=[step(BY_RATE), step("PT15M")])
+    by_rate, by_batch = rolls.steps
+    # 40 rolls are 5 trays: 5 min + 500 s = 13 min 20 s, up to 14; 2 1/2 batches of 15 min are 37 min 30 s, up to 38.
+    assert by_rate.hands_on(40, 2.5, rolls.conversions) == timedelta(minutes=14)
+    assert by_batch.hands_on(40, 2.5, rolls.conversions) == timedelta(minutes=38)
+
+
+def test_k5_a_rate_that_means_nothing_of_the_recipe_is_read_with_its_set_up_alone() -> None:
+    assert recipe("roll", "24 each", steps=[step(BY_RATE)]).lead == timedelta(minutes=5)
+    assert recipe("roll", "24 tin", steps=[step(BY_RATE)]).lead == timedelta(minutes=5)
+
+
+def test_k5_no_rate_comes_to_more_than_can_be_reckoned_with() -> None:
+    endless = {"set_up": None, "per": {"amount": "0.000000001", "unit": "g"}, "time": "P14D"}
+    assert recipe("roll", "1000 kg", steps=[step(endless)]).lead == timedelta(days=3650)
+
+
+def test_k7_a_step_names_its_equipment_and_k14_a_recipe_how_long_it_may_be_held() -> None:
+    pie = recipe("pie", "10 each", hold="PT2H", steps=[step("PT5M", equipment="deck-oven"), step("PT5M")])
+    assert [each.equipment for each in pie.steps] == ["deck-oven", None]
+    assert pie.hold == timedelta(hours=2)
+    assert recipe("pie", "10 each").hold is None
