@@ -1,0 +1,81 @@
+"""The free time of one cook or one machine: stretches in order, none touching the next.
+
+Responsible for finding the latest or earliest free minutes and for taking them. Refuses to know whose they are.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
+
+from service.kitchen.schedule.problem import Minute
+
+PAST: Minute = -(1 << 40)
+FUTURE: Minute = 1 << 40
+"""Before and after every moment of a problem: no such moment."""
+
+
+class Gaps:
+    """Free stretches, from and until, both edges included: what ends at a minute leaves it free for what begins then.
+
+    >>> cook = Gaps([(360, 840)])
+    >>> cook.take(600, 660)
+    >>> cook.latest(655, 30), cook.earliest(590, 30), cook.latest(380, 30)
+    (570, 660, -1099511627776)
+    """
+
+    __slots__ = ("ends", "starts")
+
+    def __init__(self, stretches: Iterable[tuple[Minute, Minute]] = ((PAST, FUTURE),)) -> None:
+        self.starts: list[Minute] = []
+        self.ends: list[Minute] = []
+        for start, end in stretches:
+            self.starts.append(start)
+            self.ends.append(end)
+
+    def copy(self) -> "Gaps":
+        """The same stretches, to be taken from separately."""
+        twin = Gaps(())
+        twin.starts, twin.ends = self.starts[:], self.ends[:]
+        return twin
+
+    def latest(self, moment: Minute, minutes: int) -> Minute:
+        """The latest start at or before a moment of so many free minutes; PAST where there is none."""
+        at = bisect_right(self.starts, moment) - 1
+        while at >= 0:
+            start = min(moment, self.ends[at] - minutes)
+            if start >= self.starts[at]:
+                return start
+            at -= 1
+        return PAST
+
+    def earliest(self, moment: Minute, minutes: int) -> Minute:
+        """The earliest start at or after a moment of so many free minutes; FUTURE where there is none."""
+        for at in range(max(0, bisect_right(self.starts, moment) - 1), len(self.starts)):
+            start = max(moment, self.starts[at])
+            if start + minutes <= self.ends[at]:
+                return start
+        return FUTURE
+
+    def around(self, start: Minute, end: Minute) -> tuple[Minute, Minute] | None:
+        """The free stretch in which a stretch lies."""
+        at = bisect_right(self.starts, start) - 1
+        return (self.starts[at], self.ends[at]) if at >= 0 and end <= self.ends[at] else None
+
+    def last_end(self, moment: Minute) -> Minute:
+        """When the last stretch that begins before a moment ends; PAST where none does."""
+        at = bisect_left(self.starts, moment) - 1
+        return self.ends[at] if at >= 0 else PAST
+
+    def take(self, start: Minute, end: Minute, turn_round: int = 0) -> None:
+        """Take what is free of a stretch and of as many minutes of turn-round before and after it."""
+        before, after = start - turn_round, end + turn_round
+        first = max(0, bisect_right(self.starts, before) - 1)
+        if first < len(self.starts) and self.ends[first] <= before:
+            first += 1
+        last = first
+        left: list[tuple[Minute, Minute]] = []
+        while last < len(self.starts) and self.starts[last] < after:
+            left += [(self.starts[last], before), (after, self.ends[last])]
+            last += 1
+        left = [(begins, ends) for begins, ends in left if begins < ends]
+        self.starts[first:last] = [begins for begins, _ in left]
+        self.ends[first:last] = [ends for _, ends in left]
