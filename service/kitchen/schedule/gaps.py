@@ -18,8 +18,8 @@ class Gaps:
 
     >>> cook = Gaps([(360, 840)])
     >>> cook.take(600, 660)
-    >>> cook.latest(655, 30), cook.earliest(590, 30), cook.latest(380, 30)
-    (570, 660, -1099511627776)
+    >>> cook.latest(655, 30), cook.earliest(590, 30), cook.latest(350, 30) == PAST
+    (570, 660, True)
     """
 
     __slots__ = ("ends", "starts")

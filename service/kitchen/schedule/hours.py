@@ -66,7 +66,7 @@ def latest_by_hours(steps: Sequence[LoadStep], hours: Hours, due: Minute) -> tup
 
     >>> bake, peel = LoadStep(active=0, rest=Rest(60, 60, 60), station="oven"), LoadStep(active=20, station="veg")
     >>> latest_by_hours([peel, bake], Hours([Shift("Early", ("veg",), 1, ((360, 600),))]), 735)
-    (StepTimes(starts=580, rests=600, ends=675), StepTimes(starts=675, rests=675, ends=735))
+    (StepTimes(starts=580, rests=600, ends=600), StepTimes(starts=600, rests=600, ends=660))
     """
     chain = chain_of(steps)
     free = len(chain.segments)
