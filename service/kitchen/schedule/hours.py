@@ -64,6 +64,7 @@ def latest_by_hours(steps: Sequence[LoadStep], hours: Hours, due: Minute) -> tup
     Each step follows the one before without a gap; a rest with a window lasts as near to its target as hours allow (K6). What is
     in equipment is put in and taken out while somebody is on shift (K2): name only equipment that the site lists.
 
+    >>> from service.kitchen.schedule.problem import Rest
     >>> bake, peel = LoadStep(active=0, rest=Rest(60, 60, 60), station="oven"), LoadStep(active=20, station="veg")
     >>> latest_by_hours([peel, bake], Hours([Shift("Early", ("veg",), 1, ((360, 600),))]), 735)
     (StepTimes(starts=580, rests=600, ends=600), StepTimes(starts=600, rests=600, ends=660))
