@@ -114,9 +114,10 @@ def add_count(session: Session, body: Value, catalogue: Catalogue, now: datetime
     """Record a seed's count at its time of a day counted from today."""
     day = today(catalogue, body["site"], now)
     counted_on = day + timedelta(body["day"])
-    counted_at = catalogue.sites[body["site"]].calendar().moment(counted_on, time.fromisoformat(body["time"]))
+    calendar = catalogue.sites[body["site"]].calendar()
+    counted_at = calendar.write(calendar.moment(counted_on, time.fromisoformat(body["time"])))
     lots = [dated(lot, day, {"made_day": "made_on"}) for lot in body["lots"]]
-    document = read_document(CountBody, {"counted_at": counted_at.isoformat(), "lots": lots})
+    document = read_document(CountBody, {"counted_at": counted_at, "lots": lots})
     record_count(session, prepare_count(body["site"], document, catalogue, now), now)
 
 

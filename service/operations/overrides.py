@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
 from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.planning.guests import not_pushed
 from service.operations.basis import check_catalogue
 from service.operations.collections import Stored
 from service.operations.entries import not_on_menu
 from service.operations.matching import Expected, require_match
-from service.store import overrides, revisions
+from service.store import forecasts, overrides, revisions
 from service.store.documents import tag
 from service.store.overrides import OverrideKey
 
@@ -68,6 +69,14 @@ def put_override(
         overrides.save(session, key, document)
         revisions.bump(session, revisions.site(key.site))
     return Stored(key.menu_item, document, tag(document)), current is None
+
+
+def warnings_about(session: Session, key: OverrideKey, document: dict[str, Any]) -> list[dict[str, str]]:
+    """What whoever puts an override should know: that nobody has pushed its event (P1)."""
+    if not key.event or not (document["count"] or document["add"]):
+        return []
+    pushed = forecasts.events_of(session, key.site, key.date)
+    return [] if key.event in pushed else [{"code": "unknown_event", "detail": not_pushed(key.event, key.date, pushed)}]
 
 
 def delete_override(session: Session, key: OverrideKey, catalogue: Catalogue, expected: Expected, now: datetime) -> None:

@@ -77,6 +77,14 @@ def event_times(session: Session, site: str, first: date, last: date) -> list[tu
     return [(on, serve_at) for on, serve_at in session.execute(wanted.distinct().order_by(*columns))]
 
 
+def events_of(session: Session, site: str, on: date) -> list[str]:
+    """The codes of the events of which guests were pushed to a site for a date, each once."""
+    wanted = select(forecasts.c.event).where(
+        forecasts.c.site == site, forecasts.c.date == on, forecasts.c.event != "", forecasts.c.count > 0
+    )
+    return list(session.scalars(wanted.distinct().order_by(forecasts.c.event)))
+
+
 def page(
     session: Session,
     *,

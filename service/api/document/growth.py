@@ -1,4 +1,4 @@
-"""Growth: shapes of answers allow fields that are not known yet, shapes of requests do not.
+"""Growth: shapes of answers allow fields that are not known yet and texts of any length, shapes of requests do not.
 
 Responsible for telling in the published document which of the two a shape is. What is both answered and sent stands there
 twice: open under its own name, and closed under the name of what is sent. Refuses to change any shape otherwise.
@@ -13,6 +13,8 @@ Components = dict[str, Json]
 REFERENCE = "#/components/schemas/"
 SENT = "Sent"
 CLOSED = "additionalProperties"
+# What a text may be when it is sent. An answer puts names together, and tells what an older release took in.
+LIMITS = ("maxLength", "minLength", "pattern")
 
 
 def let_answers_grow(document: Json) -> None:
@@ -42,7 +44,7 @@ def let_answers_grow(document: Json) -> None:
         for operation in operations.values():
             if "requestBody" in operation:
                 operation["requestBody"] = renamed(operation["requestBody"], rename)
-    for name in answered:
+    for name in answered - (sent - both):
         components[name] = opened(components[name])
     components.update(sorted(twins.items()))
 
@@ -79,9 +81,10 @@ def closes(value: Any) -> bool:
 
 
 def opened(value: Any) -> Any:
-    """A part of the document that refuses no field."""
+    """A part of the document that refuses no field, and no text for its length."""
     if isinstance(value, dict):
-        return {key: opened(inner) for key, inner in value.items() if not (key == CLOSED and inner is False)}
+        dropped = {CLOSED} if value.get(CLOSED) is False else set(LIMITS) if "maxLength" in value else set()
+        return {key: opened(inner) for key, inner in value.items() if key not in dropped}
     return [opened(inner) for inner in value] if isinstance(value, list) else value
 
 

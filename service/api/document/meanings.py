@@ -18,6 +18,7 @@ OWN: dict[tuple[str, str], str] = {
     ("ComputedQuantity", "unit"): "g, mL or each, by the stock kind of the item.",
     ("Cost", "amount"): "A decimal text in the currency beside it; a credit may make it negative.",
     ("Count", "id"): "The number of the count at its site, in the order of recording.",
+    ("EntryFault", "code"): "Which rule is broken, one word of a list that the problem's page explains.",
     ("Event", "code"): "The source's own key of the event.",
     ("Expected", "at"): "The moment at which they eat.",
     ("Expected", "count"): "The guests that are planned for, buffers included.",
@@ -35,6 +36,7 @@ OWN: dict[tuple[str, str], str] = {
     ("Ingredient", "kind"): "The stock kind: in mass, volume or count.",
     ("IngredientBody", "kind"): "The stock kind: in mass, volume or count.",
     ("Lot", "quantity"): "How much of it is on hand; 0 is legal.",
+    ("ListWarning", "code"): "What the warning is about, one word for programs.",
     ("MissingPrice", "detail"): "Why the price is not known.",
     ("Money", "amount"): "A decimal text in the currency beside it, at most four decimals.",
     ("OrderLine", "packs"): "The packs to order; empty where nobody stated any.",
@@ -47,6 +49,7 @@ OWN: dict[tuple[str, str], str] = {
     ("Par", "level"): "How much must stand ready.",
     ("PercentScaling", "of"): "The numbers of the lines of which it is a percentage, from 1.",
     ("Pull", "id"): "The id of the pull, which a recomputation keeps.",
+    ("ProblemFault", "code"): "Which rule is broken, one word of a list that the problem's page explains.",
     ("PushBody", "source"): "The code of the source that pushes.",
     ("Refused", "errors"): "What is wrong with the entry; pointers begin at the root of the body.",
     ("RecipeCost", "batch"): "What an authored batch costs.",
@@ -76,6 +79,7 @@ OWN: dict[tuple[str, str], str] = {
     ("UnmappedCode", "entries"): "How many counts are kept under it.",
     ("UnmappedCode", "source"): "The code of the source.",
     ("Vessel", "largest"): "The largest batch that it takes.",
+    ("Warned", "code"): "What the warning is about, one word for programs.",
     ("WhoAmI", "source"): "The source that an integration pushes as; null for other roles.",
 }
 

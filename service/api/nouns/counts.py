@@ -11,7 +11,7 @@ from service.api.exchange.roles import KITCHENS, READERS
 from service.api.exchange.views import REPEAT, Described, Noun
 from service.api.fields.texts import CODE
 from service.api.nouns.collections import put_answer, read_catalogue
-from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
+from service.api.schemas.counts import Count, CountBody, Override, OverrideAsPut, OverrideBody
 from service.api.schemas.pages import page_of
 from service.api.schemas.queries import CountQuery, EventQuery, OverrideQuery
 from service.api.wire.answers import Answer
@@ -20,7 +20,7 @@ from service.kitchen.book.catalogue import Catalogue
 from service.operations.counts import Count as Prepared
 from service.operations.counts import count_page, delete_count, get_count, prepare_count, record_count
 from service.operations.loading import load_catalogue
-from service.operations.overrides import delete_override, describe, get_override, override_page, put_override, require_place
+from service.operations.overrides import delete_override, describe, get_override, override_page, put_override, require_place, warnings_about
 from service.store.overrides import OverrideKey
 
 overrides = Noun("Overrides", "A site's own word on the count of a menu item.")
@@ -100,14 +100,19 @@ def get_one(call: Call) -> Answer:
     prepare=read_word,
     echo=KEY,
     example=examples.OVERRIDE,
-    answers={201: Described("The override was created.", Override, SHOWN), 200: Described("It was replaced.", Override, SHOWN)},
+    answers={201: Described("The override was created.", OverrideAsPut, SHOWN), 200: Described("It was replaced.", OverrideAsPut, SHOWN)},
 )
 def put_one(call: Call) -> Answer:
-    """Create or replace an override of the count without event, or of one event's: count replaces that one, add joins it."""
+    """Create or replace an override of the count without event, or of one event's: count replaces that one, add joins it.
+
+    An event that nobody has pushed for the date is taken, and told by the warning unknown_event: its code may be misspelt.
+    """
     key = key_of(call)
     document = {name: value for name, value in call.body.items() if name != "event"}
     stored, created = put_override(call.session, key, document, call.prepared, call.expected, call.now)
-    answer = put_answer(describe(key, stored.document), stored.tag, call, created=created)
+    warnings = warnings_about(call.session, key, document)
+    body = describe(key, stored.document) | ({"warnings": warnings} if warnings else {})
+    answer = put_answer(body, stored.tag, call, created=created)
     return replace(answer, location=f"{answer.location}?event={key.event}") if answer.location and key.event else answer
 
 

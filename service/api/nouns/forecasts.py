@@ -113,9 +113,9 @@ def list_site_rows(call: Call) -> dict[str, Any]:
     """List what a site expects to sell: forecasts, overrides and what holds of them."""
     first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
     rows = site_rows(call.session, load_catalogue(call.session), call.site, first, last)
-    after = call.query["cursor"] or ("", "", "")
-    following = [row for row in sorted(rows, key=row_key) if row_key(row) > after]
-    return page(call, following, lambda row: "|".join(row_key(row)))
+    after = call.query["cursor"]
+    following = [row for row in sorted(rows, key=row_key) if after is None or row_key(row) > after]
+    return page(call, following, lambda row: "|".join(map(str, row_key(row))))
 
 
 @forecasts.view(
@@ -138,6 +138,6 @@ def list_unmapped(call: Call) -> dict[str, Any]:
     return page(call, rows, lambda row: f"{row['source']}|{row['till_code']}")
 
 
-def row_key(row: dict[str, Any]) -> tuple[str, str, str]:
+def row_key(row: dict[str, Any]) -> tuple[date, str, str]:
     """What a site's rows are ordered by."""
-    return (row["date"], row["period"], row["menu_item"])
+    return (date.fromisoformat(row["date"]), row["period"], row["menu_item"])

@@ -25,6 +25,7 @@ from service.api.wire.answers import JSON, Answer, Face
 from service.api.wire.conditions import seed_of
 from service.api.wire.refusals import Unavailable
 from service.limits import ROLES
+from service.operations.tokens import write
 from service.store.forecasts import heard
 
 PLAIN = "text/plain"
@@ -77,7 +78,7 @@ def clock_warnings(call: Call) -> list[dict[str, str]]:
     """The warning that a pinned clock calls for."""
     if call.config.pinned is None:
         return []
-    return [{"code": "clock_pinned", "detail": f"the clock stands still at {call.config.pinned.isoformat()}"}]
+    return [{"code": "clock_pinned", "detail": f"the clock stands still at {write(call.config.pinned)}"}]
 
 
 @running.view("GET", "/metrics", roles=OPEN, produces=(PLAIN,), answers={200: Described("The page.", Page)})

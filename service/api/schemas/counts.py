@@ -6,6 +6,7 @@ from marshmallow import post_load, validates_schema
 
 from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
 from service.api.fields.faults import flaws_at
+from service.api.schemas.versions import Warned
 from service.limits import ADDITION, COUNT, LOT_PLACES, LOTS, NOTE_LENGTH, Span
 
 
@@ -31,6 +32,12 @@ class Override(OwnWord):
     period = Code(required=True)
     menu_item = Code(required=True)
     event = Code(required=True, allow_none=True)
+
+
+class OverrideAsPut(Override):
+    """An override as it was put; warnings where whoever put it should know of something."""
+
+    warnings = Many(Object(Warned), most=1)
 
 
 class Lot(Document):

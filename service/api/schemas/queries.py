@@ -77,23 +77,29 @@ class CodeWords(Field):
 
 
 class Cursor(Field):
-    """Where a page begins: opaque to callers, the key of the last row before it."""
+    """Where a page begins: opaque to callers, the key of the last row before it, in one part or several."""
 
     shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": "^[A-Za-z0-9_-]{1,1000}$"}
+    strange = "this is no cursor of this list: follow next as it was given"
 
-    def __init__(self, pattern: str, **kwargs: Any) -> None:
+    def __init__(self, *parts: str, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.pattern = re.compile(pattern)
+        self.parts = parts
+        self.pattern = re.compile(r"\|".join(parts))
 
-    def read(self, value: Any) -> str:
-        """The key that the cursor stands for."""
+    def read(self, value: Any) -> Any:
+        """The key that the cursor stands for, or its parts; a DAY among them is a date."""
         try:
             key = urlsafe_b64decode(value.encode("ascii") + b"=" * (-len(value) % 4)).decode("utf-8")
         except (UnicodeError, NotBase64):
             key = ""
         if not self.pattern.fullmatch(key) or write_cursor(key) != value:
-            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
-        return key
+            raise flaw("wrong_type", self.strange)
+        texts = key.split("|", len(self.parts) - 1)
+        found = [read_date(text) if part == DAY else text for part, text in zip(self.parts, texts, strict=True)]
+        if None in found:
+            raise flaw("wrong_type", self.strange)
+        return found[0] if len(found) == 1 else tuple(found)
 
 
 def write_cursor(key: str) -> str:
@@ -105,7 +111,10 @@ def write_cursor(key: str) -> str:
     return urlsafe_b64encode(key.encode()).decode().rstrip("=")
 
 
+DAY = r"[0-9-]{10}"
 CODES = r"[a-z0-9-]{1,64}"
+MAYBE = r"[a-z0-9-]*"
+TEXTS = r"[^\n]{1,64}"
 NUMBERS = r"[1-9][0-9]{0,8}"
 IDS = r"[A-Za-z0-9_-]{1,64}"
 
@@ -185,49 +194,12 @@ class DateRange(Document):
             raise flaws_at([(("to",), "out_of_range", f"write a date from that of from to {RANGE_DAYS} days after it")])
 
 
-class ForecastCursor(Cursor):
-    """The key of a forecast's count."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(r"[a-z0-9-]+\|[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+\|[a-z0-9-]*\|(till_code|menu_item)\|[^\n]{1,64}", **kwargs)
-
-    def read(self, value: Any) -> Any:
-        """The parts of the key; its date is one."""
-        site, day, *rest = super().read(value).split("|", 6)
-        on = read_date(day)
-        if on is None:
-            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
-        return (site, on, *rest)
-
-
-class RowCursor(Cursor):
-    """The key of a site's row: date, period and menu item."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(r"[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+", **kwargs)
-
-    def read(self, value: Any) -> Any:
-        """The parts of the key, as texts."""
-        return tuple(super().read(value).split("|"))
-
-
 class ForecastQuery(DateRange):
     """The dates and, if one is wanted, the site."""
 
     site = Code(load_default=None)
     limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = ForecastCursor(load_default=None)
-
-
-class TillCodeCursor(Cursor):
-    """A source and a till code of it."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(r"[a-z0-9-]+\|[^\n]{1,64}", **kwargs)
-
-    def read(self, value: Any) -> Any:
-        """The parts of the key, as texts."""
-        return tuple(super().read(value).split("|", 1))
+    cursor = Cursor(CODES, DAY, CODES, CODES, MAYBE, "(?:till_code|menu_item)", TEXTS, load_default=None)
 
 
 class UnmappedQuery(Document):
@@ -235,7 +207,7 @@ class UnmappedQuery(Document):
 
     source = Code(load_default=None)
     limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = TillCodeCursor(load_default=None)
+    cursor = Cursor(CODES, TEXTS, load_default=None)
 
 
 class CountQuery(DateRange):
@@ -259,30 +231,15 @@ class EventQuery(Document):
     event = Code(load_default=None)
 
 
-class OverrideCursor(Cursor):
-    """The key of an override within its site: date, period, menu item and event."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(r"[0-9-]{10}\|[a-z0-9-]+\|[a-z0-9-]+\|[a-z0-9-]*", **kwargs)
-
-    def read(self, value: Any) -> Any:
-        """The parts of the key; its date is one."""
-        day, *rest = super().read(value).split("|")
-        on = read_date(day)
-        if on is None:
-            raise flaw("wrong_type", "this is no cursor of this list: follow next as it was given")
-        return (on, *rest)
-
-
 class OverrideQuery(DateRange):
     """The dates."""
 
     limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = OverrideCursor(load_default=None)
+    cursor = Cursor(DAY, CODES, CODES, MAYBE, load_default=None)
 
 
 class SiteRowQuery(DateRange):
     """The dates."""
 
     limit = NumberText(PAGE, load_default=PAGE_DEFAULT)
-    cursor = RowCursor(load_default=None)
+    cursor = Cursor(DAY, CODES, CODES, load_default=None)

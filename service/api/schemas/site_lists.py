@@ -13,6 +13,8 @@ MANY = 100_000
 class StateCursor(Cursor):
     """The ``cursor`` of an answer of the feed."""
 
+    strange = "this is no cursor of the feed: take that of an answer of GET /v1/revisions"
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(STATE, **kwargs)
 

@@ -1,6 +1,7 @@
 """Tokens: who may do what, until when."""
 
-from service.api.fields import Choice, Code, Document, Many, Moment, Text, WholeNumber
+from service.api.fields import Choice, Code, Document, Many, Moment, Object, Text, WholeNumber
+from service.api.schemas.versions import Warned
 from service.limits import ROLES, TOKEN_DAYS
 
 SITES = 500
@@ -30,9 +31,10 @@ class Token(Document):
 
 
 class CreatedToken(Token):
-    """A token with its secret, shown this once."""
+    """A token with its secret, shown this once; warnings where it names sites that there are not."""
 
     token = Text(required=True)
+    warnings = Many(Object(Warned), most=SITES)
 
 
 class WhoAmI(Document):

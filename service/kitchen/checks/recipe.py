@@ -22,7 +22,7 @@ from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.sequence import Edges, active_between, depth, edges, in_order
-from service.limits import RECIPE_DEPTH
+from service.limits import DECIMALS, RECIPE_DEPTH
 
 LEAST_COOKING_YIELD = Fraction(1, 4)
 NEAR = 1 + Fraction(1, 10**9)
@@ -255,6 +255,6 @@ def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
 
 
 def cooking_yield(catalogue: Catalogue, version: Version) -> float | None:
-    """The mass that the recipe makes of what goes in, where all of it has a mass (Y5)."""
+    """The mass that the recipe makes of what goes in, to nine decimals, where all of it has a mass (Y5)."""
     balance = mass_balance(catalogue, version)
-    return float(balance.makes / balance.takes) if balance is not None and balance.takes else None
+    return round(float(balance.makes / balance.takes), DECIMALS) if balance is not None and balance.takes else None

@@ -11,6 +11,7 @@ from service.kitchen.measures.calendar import write_duration
 from service.kitchen.measures.display import display
 from service.kitchen.planning.runs import Run, Stage, TimedStep
 from service.kitchen.safety.safety import effective
+from service.limits import DECIMALS
 
 
 def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:
@@ -21,7 +22,7 @@ def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[Batc
         {
             "count": batch.count,
             "quantity": words.quantity(batch.quantity, kind),
-            "factor": factor,
+            "factor": round(factor, DECIMALS),
             "lines": [_batch_line(each, factor, words) for each in amounts],
         }
         for batch, factor in run.batches

@@ -13,7 +13,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.lists.documents import PlannedFrom, PullEntry, StationTasks, WarningRow
 from service.kitchen.lists.prep_list import Asked, by_station, cautions_of, pull_entries, tasks_on, telling_of
 from service.kitchen.lists.tasks import Task
-from service.kitchen.planning.guests import Outlet
+from service.kitchen.planning.guests import Outlet, not_pushed
 from service.kitchen.planning.plan import Plan
 
 
@@ -65,6 +65,15 @@ def work_for(
         "from": plan.first.isoformat(),
         "units": asked.system,
         "days": days,
-        "warnings": [],
+        "warnings": [] if event is None else _unheard(plan, asked.on, event),
         "cautions": cautions_of(tasks),
     }
+
+
+def _unheard(plan: Plan, on: date, event: str) -> list[WarningRow]:
+    """A warning of an event at which nobody is expected: its code may be misspelt."""
+    counts = [count for count in plan.demand.counts if count.outlet.on == on and count.outlet.event is not None]
+    if any(count.outlet.event == event for count in counts):
+        return []
+    pushed = {count.outlet.event for count in counts if count.sources and count.outlet.event}
+    return [{"code": "unknown_event", "detail": not_pushed(event, on, pushed)}]

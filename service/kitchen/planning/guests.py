@@ -93,9 +93,12 @@ def counts_of(
     """What is wanted of each menu item: sums over sources and keys, with buffers and overrides (P1)."""
     pushed: dict[Place, dict[Event | None, list[Forecast]]] = defaultdict(lambda: defaultdict(list))
     unmapped: dict[date, list[Forecast]] = defaultdict(list)
+    events: dict[date, set[str]] = defaultdict(set)
     for each in forecasts:
         if not window[0] <= each.date <= window[1]:
             continue
+        if each.event is not None:
+            events[each.date].add(each.event.code)
         code = catalogue.sold_as(each.source, each.menu_item, each.till_code)
         if code is None:
             unmapped[each.date].append(each)
@@ -116,9 +119,27 @@ def counts_of(
         counts = list(_rows(site, calendar, item, (on, period), pushed[place], own.get(place, {})))
         if item.sold_on(on):
             yield from counts
+            warnings += [_unheard(item, each, events[on]) for each in counts if each.outlet.event not in {None, *events[on]}]
         elif counts:
             detail = f"{item.name} is not on the menu on {on}: what is expected of it for {period.code} is left out"
             warnings.append(Warned(on, "not_on_menu", detail, period=period.code))
+
+
+def not_pushed(event: str, on: date, pushed: Iterable[str]) -> str:
+    """That nobody has pushed guests of an event for a date, and of which events somebody has.
+
+    >>> not_pushed("banquett", date(2026, 12, 3), ["banquet-12"])
+    'nobody has pushed guests of the event banquett for 2026-12-03, but of banquet-12'
+    """
+    others = ", ".join(sorted(pushed)[:TOLD])
+    return f"nobody has pushed guests of the event {event} for {on}" + (f", but of {others}" if others else "")
+
+
+def _unheard(item: MenuItem, count: Count, pushed: Iterable[str]) -> Warned:
+    """A warning of guests at an event of which the site alone speaks: its code may be misspelt."""
+    _, on, period, event = count.outlet
+    detail = f"{item.name}: {count.count:g} in {period} by the site's word alone: {not_pushed(event or '', on, pushed)}"
+    return Warned(on, "unknown_event", detail, period=period, number=round(count.count))
 
 
 def _unmapped(on: date, forecasts: Sequence[Forecast]) -> Warned:

@@ -14,6 +14,7 @@ from openapi_spec_validator import validate
 from service.api.document import openapi
 from service.api.document.codes import CODES
 from service.api.document.docs import by_slug
+from service.api.document.growth import reached
 from service.api.document.meanings import OWN, PARAMETERS
 from service.api.document.openapi import build
 from service.api.document.shapes import WORDS
@@ -130,6 +131,17 @@ def test_answers_may_grow_and_requests_name_all_that_they_take(document: dict[st
     assert {"Draft", "Line", "Quantity", "PrepList", "Problem"} <= set(answered)
     assert [name for name, refusing in sent.items() if refusing != {True}] == []
     assert [name for name, refusing in answered.items() if refusing != {False}] == []
+
+
+def test_an_answer_may_hold_texts_of_any_length_and_a_request_may_not(document: dict[str, Any]) -> None:
+    components = document["components"]["schemas"]
+    assert components["DraftBody"]["properties"]["title"]["maxLength"] == 200
+    answers = [operation["responses"] for operation in operations(document)]
+    answered = reached(components, [*answers, document["components"]["responses"]])
+    # A unit is a word of a list that stands in both.
+    sent = reached(components, [operation.get("requestBody") for operation in operations(document)])
+    assert answered & sent >= {"Unit"}
+    assert [name for name in sorted(answered - sent) if "maxLength" in json.dumps(components[name])] == []
 
 
 def test_closed_lists_and_shared_shapes_are_components_also_where_they_may_be_null(document: dict[str, Any]) -> None:

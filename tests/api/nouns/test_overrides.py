@@ -38,7 +38,23 @@ def test_what_is_read_can_be_put_back(shop: Caller) -> None:
     shop.put(GALA, {"add": 5})
     found = shop.get(GALA)
     again = shop.put(GALA, found.get_json(), If_Match=found.headers["ETag"])
-    assert (again.status_code, again.headers["ETag"], again.get_json()) == (200, found.headers["ETag"], found.get_json())
+    assert (again.status_code, again.headers["ETag"]) == (200, found.headers["ETag"])
+    assert again.get_json() == found.get_json() | {"warnings": again.get_json()["warnings"]}
+
+
+def test_an_event_that_nobody_has_pushed_is_taken_and_told_by_a_warning(shop: Caller) -> None:
+    assert "warnings" not in shop.put(PLAIN, {"add": 5}).get_json()
+    pushed = {"site": "east", "date": "2026-12-03", "period": "lunch", "menu_item": "bowl", "count": 9, "event": {"code": "galla"}}
+    push = {"source": "till", "as_of": "2026-12-02T12:00:00Z", "entries": [pushed]}
+    assert shop.post("/v1/forecasts", push).get_json()["stored"] == 1
+    unheard = "nobody has pushed guests of the event gala for 2026-12-03, but of galla"
+    for answer in (shop.put(GALA, {"add": 5}), shop.put(GALA, {"add": 6}, If_Match="*")):
+        assert answer.get_json()["warnings"] == [{"code": "unknown_event", "detail": unheard}]
+    assert "warnings" not in shop.put(f"{PLAIN}?event=galla", {"add": 5}).get_json()
+    assert "warnings" not in shop.put(GALA, {"count": 0}, If_Match="*").get_json()
+    assert "unknown_event" not in [row["code"] for row in shop.get("/v1/sites/east/prep-lists/2026-12-03").get_json()["warnings"]]
+    shop.put(GALA, {"add": 5}, If_Match="*")
+    assert "unknown_event" in [row["code"] for row in shop.get("/v1/sites/east/prep-lists/2026-12-03").get_json()["warnings"]]
 
 
 def test_a_body_that_names_another_event_is_refused(shop: Caller) -> None:

@@ -116,7 +116,9 @@ def test_a_caller_of_some_sites_is_told_of_these_and_a_foreign_one_reads_like_no
 
 @pytest.mark.parametrize("cursor", ["x", "MC4yLjB8MQ", "", "b25pb24"])
 def test_what_is_no_cursor_of_the_feed_is_refused(group: Caller, cursor: str) -> None:
-    assert faults(group.get(f"{FEED}&since={cursor}")) == {("since", "wrong_type")}
+    refused = group.get(f"{FEED}&since={cursor}")
+    assert faults(refused) == {("since", "wrong_type")}
+    assert "/v1/revisions" in refused.get_json()["errors"][0]["detail"]
 
 
 def test_bulk_lists_are_those_of_the_sites_asked_for_that_have_changed(group: Caller) -> None:

@@ -46,6 +46,19 @@ def test_a_token_that_makes_no_sense_is_refused(director: Caller, body: dict[str
     assert (answer.status_code, faults(answer)) == (422, {(pointer, code)})
 
 
+def test_a_token_may_be_for_a_site_that_is_made_later_and_its_maker_is_told(director: Caller) -> None:
+    body = {"name": "x", "role": "viewer", "sites": ["mill-stret"]}
+    made = director.post("/v1/tokens", body)
+    assert (made.status_code, made.get_json()["warnings"]) == (
+        201,
+        [{"code": "unknown_site", "detail": "there is no site mill-stret yet"}],
+    )
+    site = {"name": "x", "time_zone": "UTC", "periods": [{"code": "lunch", "name": "Lunch", "ready_by": "11:00"}]}
+    assert director.put("/v1/sites/mill-stret", site).status_code == 201
+    assert "warnings" not in director.post("/v1/tokens", body).get_json()
+    assert "warnings" not in director.post("/v1/tokens", {"name": "x", "role": "director"}).get_json()
+
+
 def test_only_a_director_makes_tokens(caller_of: Callable[..., Caller]) -> None:
     for caller in (caller_of("viewer"), caller_of("kitchen", ["mill-street"])):
         assert caller.post("/v1/tokens", {"name": "x", "role": "director"}).status_code == 403

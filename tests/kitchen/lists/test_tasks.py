@@ -141,6 +141,9 @@ def test_u4_amounts_are_told_with_nine_decimals_at_most() -> None:
     # 70 L take 7 kg of dice, 7954.5454… g of onion.
     (draw,) = task_of(soups(), "prep")["draw"]
     assert repr(draw["quantity"]["amount"]) == "7954.545454545"
+    # 10 bowls of 1 L of a recipe of 3 L.
+    catalogue = kitchen(ingredient("water"), recipe("soup", "3 L", line("water", "3 kg")), BOWL)
+    assert repr(task_of(catalogue, bowls=10)["batches"][0]["factor"]) == "3.333333333"
 
 
 def test_p8_a_draw_stands_once_however_many_lines_call_it() -> None:

@@ -73,6 +73,12 @@ def test_p11_an_event_that_nobody_expects_has_no_work() -> None:
     assert (shown(told("wedding")), told("wedding")["cautions"]) == ({}, [])
 
 
+def test_p11_an_event_that_nobody_expects_is_warned_of_with_those_that_somebody_pushed() -> None:
+    told_of = "nobody has pushed guests of the event gahla for 2026-12-04, but of gala"
+    assert told("gahla")["warnings"] == [{"code": "unknown_event", "detail": told_of}]
+    assert told("gala")["warnings"] == told(None)["warnings"] == []
+
+
 def test_p7_what_is_overdue_today_is_told_here_too() -> None:
     overdue = [pull["overdue"] for pull in told("gala", quarter=at(TUE, "18:00"))["days"][0]["pulls"]]
     assert overdue == [True]

@@ -189,6 +189,23 @@ def test_p1_an_event_that_nobody_forecast_is_at_ready_by() -> None:
     assert demand.needs[0].at == at(TUE, "18:00")
 
 
+def test_p1_an_event_that_nobody_pushed_is_warned_of_with_those_that_somebody_has() -> None:
+    pushed = [
+        forecast(TUE, "bowl", 4, "dinner", event=BANQUET),
+        Forecast(date=TUE, period="lunch", count=7, source="till-east", till_code="9999", event=Event("choir")),
+        forecast(WED, "bowl", 4, event=Event("banquett")),
+    ]
+    own = {(TUE, "dinner", "bowl", event): Override(add=9) for event in ("banquett", "choir", "banquet-12", None)}
+    (warning,) = (each for each in foreseen(pushed, own).warnings if each.code != "unmapped_till_code")
+    assert (warning.on, warning.code, warning.period, warning.number) == (TUE, "unknown_event", "dinner", 9)
+    told = "nobody has pushed guests of the event banquett for 2026-12-01, but of banquet-12, choir"
+    assert warning.detail == f"Bowl: 9 in dinner by the site's word alone: {told}"
+
+
+def test_p1_an_event_that_nobody_pushed_and_that_adds_nobody_is_not_warned_of() -> None:
+    assert foreseen([], {(TUE, "dinner", "bowl", "party"): Override(count=0)}).warnings == ()
+
+
 @pytest.mark.parametrize(("override", "left"), [(Override(add=-30), 80), (Override(add=-200), None), (Override(count=20, add=-5), 15)])
 def test_p1_an_addition_may_take_off_and_together_they_are_no_less_than_nothing(override: Override, left: float | None) -> None:
     # 100 and 10 % are 110.
