@@ -1,10 +1,10 @@
-"""The free time of one cook or one machine: stretches in order, none touching the next.
+"""Free time: of one cook or one machine, as stretches in order, and of the room in shared equipment.
 
 Responsible for finding the latest or earliest free minutes and for taking them. Refuses to know whose they are.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from service.kitchen.schedule.problem import Minute
 
@@ -79,3 +79,52 @@ class Gaps:
         left = [(begins, ends) for begins, ends in left if begins < ends]
         self.starts[first:last] = [begins for begins, _ in left]
         self.ends[first:last] = [ends for _, ends in left]
+
+
+class Room:
+    """How full shared equipment is (K7): ``size`` and shares in millionths of a machine."""
+
+    __slots__ = ("free_for", "size", "taken", "times")
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self.times: list[Minute] = [PAST]
+        self.taken = [0]
+        self.free_for: dict[int, Gaps] = {}
+
+    def copy(self) -> "Room":
+        """As full, to be filled separately."""
+        twin = Room(self.size)
+        twin.times, twin.taken = self.times[:], self.taken[:]
+        return twin
+
+    def free(self, share: int) -> Gaps:
+        """The stretches in which there is room for a share."""
+        if share not in self.free_for:
+            self.free_for[share] = Gaps(self._stretches(share))
+        return self.free_for[share]
+
+    def take(self, start: Minute, end: Minute, share: int) -> None:
+        """Fill a stretch with a share."""
+        first, last = self._edge(start), self._edge(end)
+        for at in range(first, last):
+            self.taken[at] += share
+        self.free_for.clear()
+
+    def _edge(self, moment: Minute) -> int:
+        at = bisect_left(self.times, moment)
+        if at == len(self.times) or self.times[at] != moment:
+            self.times.insert(at, moment)
+            self.taken.insert(at, self.taken[at - 1])
+        return at
+
+    def _stretches(self, share: int) -> Iterator[tuple[Minute, Minute]]:
+        begun: Minute | None = None
+        for moment, taken in zip(self.times, self.taken, strict=True):
+            if taken + share <= self.size:
+                begun = moment if begun is None else begun
+            elif begun is not None:
+                yield begun, moment
+                begun = None
+        if begun is not None:
+            yield begun, FUTURE

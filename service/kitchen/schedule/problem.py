@@ -4,9 +4,10 @@ Responsible for the values that everything in this room is computed from, and fo
 Refuses to know where they come from: plans, dates and amounts have become whole minutes and names before.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from graphlib import TopologicalSorter
 from typing import Literal, NamedTuple
 
 WHOLE = 1_000_000
@@ -97,7 +98,8 @@ class Load:
     ``service``: the number of its run's service date, the nearest the least (K9). ``order``: who is first of those due alike:
     item, date of the run, and less the number of the load. ``due``: when guests or pars need it; None where only loads draw
     on it. ``not_ready_before``: else guests or pars would get it past its use-by; ``not_ready_after``: the end of the business
-    date of its run (K8). ``serves``: the steps of other loads that draw on it. ``planned``: the starts of its steps in the
+    date of its run (K8). ``run``: a name for the loads of one run, which guests need together (K13); None: it is the only
+    one. ``serves``: the steps of other loads that draw on it. ``planned``: the starts of its steps in the
     plan, where it stands if hours alone leave no place for it (K12). ``begun``: the starts of its steps where work on it is
     under way: it stays there, whatever the rules say, and takes a cook and machines as far as there are any (K17).
     """
@@ -109,6 +111,7 @@ class Load:
     due: Minute | None = None
     not_ready_before: Minute | None = None
     not_ready_after: Minute | None = None
+    run: str | int | None = None
     serves: tuple[Serves, ...] = ()
     planned: tuple[Minute, ...] | None = None
     begun: tuple[Minute, ...] | None = None
@@ -129,7 +132,7 @@ class Problem:
 
     ``release``: the moment before which nothing begins: the start of F or, where it is later, ``at`` (K9 e).
     ``day_starts``: the starts of business dates in a row, from the one before ``release`` to the one after the last due.
-    Raises ValueError where its parts contradict each other.
+    Raises ValueError where its parts contradict each other, and where loads draw on one another in a circle.
     """
 
     release: Minute
@@ -141,6 +144,7 @@ class Problem:
     def __post_init__(self) -> None:
         for contradiction in _contradictions(self):
             raise ValueError(contradiction)
+        TopologicalSorter({load.id: [serves.load for serves in load.serves] for load in self.loads}).prepare()
 
     @cached_property
     def load(self) -> dict[str, Load]:
@@ -160,6 +164,16 @@ class Problem:
             for draw in draws:
                 drawn[draw.load].append(draw)
         return {id_: tuple(draws) for id_, draws in drawn.items()}
+
+    def served(self, loads: Iterable[str]) -> tuple[str, ...]:
+        """Loads by their ids, then all that they work for, the nearest first."""
+        served = dict.fromkeys(loads)
+        queue = list(served)
+        for id_ in queue:
+            new = dict.fromkeys(draw.load for draw in self.draws_on[id_] if draw.load not in served)
+            served |= new
+            queue += new
+        return tuple(served)
 
 
 def _contradictions(problem: Problem) -> Iterator[str]:

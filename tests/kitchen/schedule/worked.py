@@ -32,6 +32,7 @@ def shift_of(shift: dict[str, Any]) -> Shift:
 def load_of(load: dict[str, Any]) -> Load:
     return Load(
         id=load["id"],
+        run=load["run"],
         service=load["service"],
         order=tuple(load["order"]),
         due=load["due"],
