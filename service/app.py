@@ -18,6 +18,7 @@ from service.api.exchange.interior import Interior
 from service.api.exchange.metrics import Metrics
 from service.api.exchange.readiness import Readiness
 from service.api.exchange.slots import Slots
+from service.api.exchange.standing import StandingAnswers
 from service.api.exchange.traffic import Traffic
 from service.api.nouns.allergens import allergens
 from service.api.nouns.catalogue import ingredients, menu_items, sites, stations
@@ -73,7 +74,7 @@ def create_app(config: Config) -> Flask:
     app = Flask("service", static_folder=None)
     readers, writers = session_factory(engine, read_only=True), session_factory(engine)
     traffic, slots = Traffic(at_once_factory(engine)), Slots(config.plans_at_once)
-    Interior(
+    interior = Interior(
         config=config,
         engine=engine,
         readers=readers,
@@ -84,7 +85,9 @@ def create_app(config: Config) -> Flask:
         twins=Twins(),
         metrics=Metrics(),
         readiness=Readiness(engine, at_once_factory(engine)),
-    ).hang(app)
+    )
+    interior.hang(app)
+    app.wsgi_app = StandingAnswers(app.wsgi_app, interior)  # type: ignore[method-assign]
     if config.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=config.proxies, x_proto=config.proxies, x_host=0)  # type: ignore[method-assign]
     exchange.install(app)

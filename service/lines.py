@@ -111,6 +111,21 @@ class Head(HTTPRequestParser):
         self.body_rcv, self.content_length, self.completed = None, 0, True
 
 
+class Answered(WSGITask):
+    """What the application says of a request."""
+
+    close_on_finish: bool
+
+    def build_response_header(self) -> bytes:
+        """The head. An answer without a body ends with it and has no length to state (RFC 9112, 6.3): the line goes on all the same."""
+        ends = self.close_on_finish or self.version != "1.1" or self.request.headers.get("CONNECTION", "").lower() == "close"
+        head: bytes = super().build_response_header()
+        if ends or self.has_body:
+            return head
+        self.close_on_finish = False
+        return head.replace(b"\r\nConnection: close\r\n", b"\r\n", 1)
+
+
 class Refused(WSGITask):
     """What the application says of a request that could not be read; the line ends with it."""
 
@@ -126,6 +141,7 @@ class Line(HTTPChannel):
     """One connection."""
 
     parser_class = Head
+    task_class = Answered
     error_task_class = Refused
     request: Any
     close_when_flushed = False

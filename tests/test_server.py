@@ -196,6 +196,16 @@ def test_requests_that_come_at_once_are_answered_one_after_the_other(running: Se
     assert answer_on(line).count("HTTP/1.1 200 OK") == 3
 
 
+def test_a_line_goes_on_after_an_answer_without_a_body_unless_its_caller_ends_it(running: Served) -> None:
+    known = b"GET /livez HTTP/1.1\r\nHost: here\r\nIf-None-Match: *\r\n\r\n"
+    last = known.replace(b"\r\n\r\n", b"\r\nConnection: close\r\n\r\n")
+    line = running.connect()
+    line.sendall(known + known + last + known)
+    heads = answer_on(line).split("\r\n\r\n")
+    assert [head.split("\r\n")[0] for head in heads] == ["HTTP/1.1 304 NOT MODIFIED"] * 3 + [""]
+    assert [head.count("Connection: close") for head in heads] == [0, 0, 1, 0]
+
+
 def test_a_caller_who_has_said_all_still_gets_the_answer(running: Served) -> None:
     line = running.connect()
     line.sendall(b"GET /livez HTTP/1.1\r\nHost: here\r\n\r\n")

@@ -6,14 +6,15 @@ hold nobody up. Refuses to know tables.
 
 import os
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from alembic.runtime.migration import MigrationContext
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import Connection, Engine, Select, create_engine, event, make_url
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session, sessionmaker
 
 BUSY_SECONDS = 10
@@ -24,7 +25,11 @@ READ_ONLY = "read_only"
 ALONE = "alone"
 AT_ONCE = "at_once"
 WAIT = "wait"
+SETTINGS = "settings"
 AT_ONCE_SECONDS = 0.05
+
+
+Ask = Callable[[Mapping[str, Any]], tuple[Any, ...] | None]
 
 
 class TwinInFlight(Exception):
@@ -99,11 +104,17 @@ def begin_sqlite(connection: Connection) -> None:
     read_only = options.get(READ_ONLY, False)
     seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else options.get(WAIT) or BUSY_SECONDS
     settings = (f"PRAGMA busy_timeout = {int(seconds * 1000)}", f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
-    # By the driver alone, since every request begins like this; beginning may fail, so it is told as any statement is.
+    # By the driver alone, since every request begins like this.
     driver: Any = connection.connection.driver_connection
-    for setting in settings:
-        driver.execute(setting)
-    connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
+    if connection.info.get(SETTINGS) != settings:
+        for setting in settings:
+            driver.execute(setting)
+        connection.info[SETTINGS] = settings
+    if read_only:
+        driver.execute("BEGIN")
+    else:
+        # Another may hold the lock: that is told as of any statement.
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
 
 
 def begin_postgresql(connection: Connection) -> None:
@@ -148,6 +159,31 @@ def at_once_factory(engine: Engine) -> sessionmaker[Session]:
     Where the database cannot take them within AT_ONCE_SECONDS they fail with OperationalError, so that nobody waits for them.
     """
     return sessionmaker(engine.execution_options(**{AT_ONCE: True}), expire_on_commit=False)
+
+
+def asker(engine: Engine, statement: Select[*tuple[Any, ...]]) -> Ask:
+    """A function that reads the first row of a statement for given parameters: by the driver alone, in a fifth of the time.
+
+    It raises as any statement does.
+    """
+    compiled = statement.compile(dialect=engine.dialect)
+    order: Sequence[str] | None = getattr(compiled, "positiontup", None)
+
+    def ask(values: Mapping[str, Any]) -> tuple[Any, ...] | None:
+        named = compiled.construct_params(dict(values))
+        connection = engine.raw_connection()
+        try:
+            cursor = connection.cursor()
+            cursor.execute(compiled.string, named if order is None else [named[name] for name in order])
+            row: tuple[Any, ...] | None = cursor.fetchone()
+        except engine.dialect.loaded_dbapi.Error as error:
+            raise OperationalError(compiled.string, None, error) from error
+        else:
+            return row
+        finally:
+            connection.close()
+
+    return ask
 
 
 def schema_revision(engine: Engine) -> str | None:

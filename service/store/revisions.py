@@ -7,10 +7,10 @@ are ``catalogue`` and ``site:<code>``. Over all scopes, ``sequence`` tells in wh
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import bindparam, func, select
+from sqlalchemy import ColumnElement, bindparam, func, select
 from sqlalchemy.orm import Session
 
-from service.store.tables import revisions
+from service.store.tables import revisions, tokens
 from service.store.upserts import insert_into
 
 CATALOGUE = "catalogue"
@@ -18,6 +18,12 @@ CATALOGUE = "catalogue"
 OF_SCOPE = select(revisions.c.number).where(revisions.c.scope == bindparam("scope"))
 
 
+def _of(scope: str) -> ColumnElement[int]:
+    return func.coalesce(select(revisions.c.number).where(revisions.c.scope == bindparam(scope)).scalar_subquery(), 0)
+
+
+# The numbers of the catalogue and of a site, for a token; no row for one that is not there or revoked.
+SEEN = select(_of("catalogue"), _of("site")).where(tokens.c.id == bindparam("token"), tokens.c.revoked_at.is_(None))
 # There is one writer at a time, so that nobody else takes it.
 NEXT = select(func.coalesce(func.max(revisions.c.sequence), 0) + 1).scalar_subquery()
 
@@ -51,6 +57,11 @@ def current(session: Session, scopes: Sequence[str]) -> dict[str, int]:
 def number(session: Session, scope: str) -> int:
     """The number of one scope; 0 where nothing was ever recorded."""
     return session.execute(OF_SCOPE, {"scope": scope}).scalar() or 0
+
+
+def parameters_seen(token: str, code: str) -> dict[str, str]:
+    """What ``SEEN`` is asked with: a token's id and a site."""
+    return {"token": token, "catalogue": CATALOGUE, "site": site(code)}
 
 
 def every(session: Session) -> dict[str, Revision]:

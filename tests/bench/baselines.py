@@ -32,11 +32,12 @@ def explosion(plain: Plain, counts: Sequence[tuple[int, float]]) -> dict[str, fl
 
 
 def static(content: bytes, tag: str) -> Flask:
-    """An application with one route, which answers the same bytes or, where they are known, 304."""
+    """An application with one route, which reads what is sent, and answers the same bytes or, where they are known, 304."""
     app = Flask("static")
 
-    @app.get("/")
+    @app.route("/", methods=["GET", "POST"])
     def answer() -> Response:
+        request.get_data()
         if request.headers.get("If-None-Match") == tag:
             return Response(status=304)
         return Response(content, headers={"ETag": tag}, mimetype="application/json")

@@ -19,6 +19,7 @@ from service.operations.past import Unsaid
 from service.store import migration
 from tests.bench import baselines, trade
 from tests.bench.scene import LARGEST_PUSH, Scene, call, push
+from tests.bench.served import served
 from tests.bench.timing import Row, best
 from tests.bench.workload import NOW, START, Size, Workload
 
@@ -36,6 +37,7 @@ def rows(size: Size, place: Path, rounds: int) -> Iterator[Row]:
     scene.fill(DAYS)
     yield from planning(scene, rounds)
     yield from sending(scene, rounds)
+    yield from served(scene, place, rounds)
     yield from pushing(scene, place, rounds)
     yield from publishing(scene, rounds)
     yield from importing(scene, place, rounds)

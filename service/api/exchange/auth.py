@@ -44,7 +44,7 @@ def admit(request: Request, interior: Interior, session: Session, now: datetime)
     except Unauthenticated:
         count_failure(request, interior)
         raise
-    seconds = count(interior, "token", f"token:{identity.token_id}", config.requests_per_minute)
+    seconds = count(interior, *token_limit(interior, identity.token_id))
     if seconds is not None:
         raise TooMany(f"This token made {config.requests_per_minute} requests in this minute.", seconds)
     return identity
@@ -76,9 +76,19 @@ def count_failure(request: Request, interior: Interior) -> None:
 
 def count(interior: Interior, policy: str, subject: str, limit: int) -> int | None:
     """Count a request, whose answer will tell what is left; the seconds to wait where it is one too many."""
-    seconds = interior.traffic.refuse(subject, limit)
-    g.allowance = Allowance(policy, limit, *interior.traffic.left(subject, limit))
+    seconds, g.allowance = counted(interior, policy, subject, limit)
     return seconds
+
+
+def counted(interior: Interior, policy: str, subject: str, limit: int) -> tuple[int | None, Allowance]:
+    """Count a request: the seconds to wait where it is one too many, and what is left."""
+    seconds = interior.traffic.refuse(subject, limit)
+    return seconds, Allowance(policy, limit, *interior.traffic.left(subject, limit))
+
+
+def token_limit(interior: Interior, token_id: str) -> tuple[str, str, int]:
+    """What the requests of a token are counted as: the policy, the subject and the limit."""
+    return "token", f"token:{token_id}", interior.config.requests_per_minute
 
 
 def check_role(identity: Identity, roles: Collection[str]) -> None:

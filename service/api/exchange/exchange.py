@@ -48,14 +48,18 @@ def install(app: Flask) -> None:
 
 
 def begin() -> None:
-    """Name the request: by the caller's id where it has the right shape, else by a new one."""
-    given = request.headers.get("X-Request-Id", "")
-    g.request_id = given if REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
+    """Name the request, and start its clock."""
+    g.request_id = name_request(request.headers.get("X-Request-Id", ""))
     g.started = time.monotonic()
     structlog.contextvars.clear_contextvars()
     structlog.contextvars.bind_contextvars(request_id=g.request_id)
     if REFUSED in request.environ:
         raise Unread(request.environ[REFUSED])
+
+
+def name_request(given: str) -> str:
+    """The id of a request: what the caller gave, where it has the right shape, else a new one."""
+    return given if REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
 
 
 def finish(response: Response) -> Response:
@@ -65,14 +69,19 @@ def finish(response: Response) -> Response:
     # A browser may keep an answer, and asks with its ETag whether it still holds.
     response.headers.setdefault("Cache-Control", "private, no-cache")
     response.vary.update(VARY)
-    if Interior.of(current_app).config.cors_origins:
-        # Also of an answer to nobody's page: a cache between may give it to one.
-        response.vary.add("Origin")
     # Whether an origin is allowed is in the answer too, also where it is not.
     if Interior.of(current_app).config.cors_origins:
         response.vary.add("Origin")
     lead_on(response)
-    record(response.status_code, time.monotonic() - g.started)
+    identity = g.get("identity")
+    record(
+        Interior.of(current_app),
+        time.monotonic() - g.started,
+        route=request.url_rule.rule if request.url_rule else None,
+        method=request.method,
+        status=response.status_code,
+        token=identity.token_id or None if identity else None,
+    )
     return response
 
 
@@ -89,20 +98,18 @@ def lead_on(response: Response) -> None:
         response.headers["Link"] = links(request, g.get("links", {}), ending)
 
 
-def record(status: int, seconds: float) -> None:
-    """Count the request, and log it: as a warning where it was slow."""
-    interior = Interior.of(current_app)
-    identity = g.get("identity")
-    route = request.url_rule.rule if request.url_rule else None
-    interior.metrics.count_request(route, request.method, status, seconds)
+def record(interior: Interior, seconds: float, *, route: str | None, method: str, status: int, token: str | None, **told: str) -> None:
+    """Count a request, and log it: as a warning where it was slow."""
+    interior.metrics.count_request(route, method, status, seconds)
     slow = seconds * 1000 > interior.config.slow_milliseconds
     (log.warning if slow else log.info)(
         "slow request" if slow else "request",
-        method=request.method,
+        method=method,
         route=route,
         status=status,
-        token=identity.token_id or None if identity else None,
+        token=token,
         milliseconds=round(seconds * 1000, 1),
+        **told,
     )
 
 

@@ -19,12 +19,14 @@ from service.api.exchange import reach
 from service.api.exchange.call import Call
 from service.api.exchange.idempotency import Keyed, begin_alone, recall, remember
 from service.api.exchange.interior import Interior
+from service.api.exchange.standing import STANDS, Stands
 from service.api.exchange.views import BODY, NEEDED, ONCE, WHOLE, View
 from service.api.wire.answers import Answer, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
 from service.errors import MatchRequired, Moved, Stale
 from service.operations.past import closed_while_reading, keep_closed
+from service.operations.standing import standing
 from service.store.engine import BUSY_SECONDS
 from service.store.troubles import TROUBLES
 
@@ -123,7 +125,12 @@ def answer(view: View, call: Call, media_type: str) -> Response:
     answered = deferred(view, reach.limit(view, who, run(view, call)))
     # A body that is made only when it is needed is one that takes long.
     kept = Interior.of(current_app).kept if callable(answered.body) else None
-    return respond(request, answered, media_type, kept, (view.path, who.role, who.sites, who.source))
+    reader = (view.path, who.role, who.sites, who.source)
+    response = respond(request, answered, media_type, kept, reader)
+    if view.stands:
+        bytes_of = None if response.status_code == 304 else (response.headers["ETag"], reader)
+        request.environ[STANDS] = Stands(standing(call.session, who, call.site, call.now), str(request.url_rule), bytes_of)
+    return response
 
 
 def run(view: View, call: Call) -> Answer:

@@ -58,6 +58,7 @@ class View:
     ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE); only making
     the body of its answer (BODY), so that a caller who has that state already needs none; or what it does within the
     call's ``planning`` (NEEDED).
+    ``stands`` tells that the same request of the same token is answered the same for as long as its answer's standing holds.
     """
 
     method: str
@@ -80,6 +81,7 @@ class View:
     asks: bool = False
     keyed: str | None = None
     plans: str | None = None
+    stands: bool = False
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
     example: Any = None

@@ -23,6 +23,7 @@ prep_lists = Noun("Prep lists", "What the stations of a site must do on a date."
     query=PrepListQuery,
     produces=sheets.MEDIA_TYPES,
     plans=BODY,
+    stands=True,
     answers={200: Described("The list, computed from forecasts, counts and the catalogue in force.", PrepList)},
 )
 def get_prep_list(call: Call) -> Answer:
@@ -74,6 +75,7 @@ def get_prep_list(call: Call) -> Answer:
     roles=READERS,
     query=WorkForQuery,
     plans=BODY,
+    stands=True,
     answers={200: Described("The work, by business date.", WorkFor)},
 )
 def get_work_for(call: Call) -> Answer:

@@ -16,6 +16,7 @@ DURATION = re.compile(r"P(?:(\d{1,6})D)?(?:T(?:(\d{1,8})H)?(?:(\d{1,8})M)?(?:(\d
 ONE_DAY = timedelta(days=1)
 TICK = timedelta(microseconds=1)
 MINUTE = timedelta(minutes=1)
+QUARTER = timedelta(minutes=15)
 ZERO = timedelta(0)
 
 
