@@ -92,18 +92,36 @@ def find(name: str) -> tuple[str, str, dict[str, Any]]:
     )
 
 
-def send(director: Caller, name: str, places: dict[str, str] | None = None, headers: dict[str, str] | None = None) -> Any:
-    """Send an operation with its examples; the answer, which is one of those in the document and fits its shape."""
-    path, method, operation = find(name)
-    query = {}
+def address_of(name: str, places: dict[str, str]) -> str:
+    """The path of an operation, with its examples or what stands in their places."""
+    path, _, operation = find(name)
     for parameter in operation["parameters"]:
-        example = (places or {}).get(parameter["name"], parameter["schema"].get("examples", [None])[0])
         if parameter["in"] == "path":
+            example = places.get(parameter["name"], parameter["schema"].get("examples", [None])[0])
             path = path.replace(f"{{{parameter['name']}}}", str(example))
-        elif parameter["in"] == "query" and parameter["required"]:
-            query[parameter["name"]] = QUERY[parameter["name"]]
+    return path
+
+
+def send(
+    director: Caller,
+    name: str,
+    places: dict[str, str] | None = None,
+    headers: dict[str, str] | None = None,
+    *,
+    body: Any = None,
+    query: dict[str, str] | None = None,
+) -> Any:
+    """Send an operation with its examples, or another body or query; the answer is one of those in the document and fits its shape."""
+    _, method, operation = find(name)
+    required = {each["name"]: QUERY[each["name"]] for each in operation["parameters"] if each["in"] == "query" and each["required"]}
     sent = {"Authorization": f"Bearer {director.secret}", **(headers or {})}
-    answer = director.client.open(path, method=method.upper(), json=BODIES.get(name), query_string=query, headers=sent)
+    answer = director.client.open(
+        address_of(name, places or {}),
+        method=method.upper(),
+        json=BODIES.get(name) if body is None else body,
+        query_string=required if query is None else query,
+        headers=sent,
+    )
     described = operation["responses"].get(str(answer.status_code))
     assert described, (name, answer.status_code, answer.get_data(as_text=True))
     if answer.is_json and "application/json" in described.get("content", {}):

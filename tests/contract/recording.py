@@ -1,7 +1,7 @@
-"""What the service answers to the examples of requests: recorded once, and shown in the published document.
+"""What the service answers to the examples of requests, and to mistakes: recorded once, and shown in the published document.
 
-Responsible for one answer of each operation and status, with ids and secrets that are the same each time. Refuses to change anything
-else of an answer.
+Responsible for one answer of each operation and status, and of each cause of a 409 or 422, with ids and secrets that are the same
+each time. Refuses to change anything else of an answer.
 """
 
 import json
@@ -11,6 +11,7 @@ from typing import Any
 from service.resources import folder
 from tests.api.caller import Caller
 from tests.contract.group import BODIES, DAY, OPENING, READINGS, find, follow, prepared, send, shared
+from tests.contract.refused import problems
 
 FILE = "examples.json"
 SECRET = re.compile(r"kp_[A-Za-z0-9_-]{43}")
@@ -22,7 +23,7 @@ CUT = {"get_openapi_document": ("openapi", "info")}
 
 
 def record(director: Caller) -> dict[str, dict[str, Any]]:
-    """The JSON answers of a new group by operation and status, in the order of the operations' names."""
+    """The JSON answers of a new group by operation and status, and its refusals by cause, in the order of the operations' names."""
     answers: dict[str, dict[str, Any]] = {}
 
     def note(name: str, answer: Any) -> None:
@@ -37,6 +38,11 @@ def record(director: Caller) -> dict[str, dict[str, Any]]:
     secret = shared(director)
     for name in READINGS:
         note(name, send(director, name, {"task": prepared(director), "secret": secret}))
+    refused: dict[str, dict[str, Any]] = {}
+    for name, status, cause, problem in problems(director):
+        refused.setdefault(name, {}).setdefault(status, {})[cause] = problem
+    for name, shown in refused.items():
+        answers.setdefault(name, {}).update(shown)
     return {name: dict(sorted(shown.items())) for name, shown in sorted(masked(answers).items())}
 
 

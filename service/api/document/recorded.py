@@ -1,4 +1,4 @@
-"""Answers that the service really gave to the examples of requests, as examples of the published document, and their dates.
+"""Answers that the service really gave to the examples of requests, and to mistakes, as the document's examples, and their dates.
 
 Responsible for reading them (``openapi/examples.json``, written by ``python -m tests.contract.record``), and for moving the dates of
 examples to the day on which they are shown. Refuses to make answers up.
@@ -20,7 +20,7 @@ SHOWN = ("example", "examples")
 
 @cache
 def recorded() -> dict[str, dict[str, Any]]:
-    """The recorded answers by operation and status."""
+    """The recorded answers by operation and status; those of 409 and 422 by cause."""
     file = folder("openapi") / "examples.json"
     answers: dict[str, dict[str, Any]] = json.loads(file.read_text("utf-8"))
     return answers

@@ -1,21 +1,17 @@
 """Refusals in the published document: by which problems a view may refuse, each with an example.
 
 Responsible for the answers that several views share, and for those whose causes are a view's own (409, 422). Refuses to
-decide what a view refuses: declarations and the reader of its body say so.
+decide what a view refuses, and to make up how: what was recorded says so.
 """
 
 from typing import Any
 
-from marshmallow import Schema
-
-from service.api.document.codes import CODES
-from service.api.exchange.idempotency import HEADER
+from service.api.document.recorded import recorded
 from service.api.exchange.problems import MEDIA_TYPE, PROBLEMS, Problem, document
-from service.api.exchange.routing import load
 from service.api.exchange.views import ONCE, View
 from service.api.schemas.problems import Problem as ProblemSchema
 from service.api.wire.refusals import InFlight, ShownOnce
-from service.errors import Fault, Invalid, ServiceError
+from service.errors import Invalid, ServiceError
 
 SHARED = frozenset({400, 401, 403, 404, 406, 408, 412, 413, 415, 428, 429, 503})
 """The statuses whose causes are the same in every view."""
@@ -31,7 +27,6 @@ GOING_ON: dict[int, dict[str, Any]] = {
     },
     503: RETRY,
 }
-UNKNOWN = "unheard-of"
 
 
 def shared(problem: Problem) -> dict[str, Any]:
@@ -41,14 +36,11 @@ def shared(problem: Problem) -> dict[str, Any]:
 
 
 def of_view(view: View, status: int) -> dict[str, Any]:
-    """An answer whose causes are the view's own."""
+    """An answer whose causes are the view's own, with what was recorded of each."""
+    shown = recorded().get(view.operation, {}).get(str(status), {})
     if status == 422:
-        return answered(
-            PROBLEMS[Invalid].title, {name: document(PROBLEMS[Invalid], Invalid(faults).detail, faults) for name, faults in wrongs(view)}
-        )
-    causes = [(cause, PROBLEMS[cause]) for cause in conflicts(view)]
-    titles = "; or: ".join(problem.title for _, problem in causes)
-    response = answered(titles, {problem.slug: conflict(cause, problem) for cause, problem in causes})
+        return answered(PROBLEMS[Invalid].title, shown)
+    response = answered("; or: ".join(PROBLEMS[cause].title for cause in conflicts(view)), shown)
     # Of these only a twin in flight is worth waiting for.
     return response | ({"headers": {"Retry-After": {**RETRY["Retry-After"], "required": False}}} if view.keyed else {})
 
@@ -57,30 +49,6 @@ def conflicts(view: View) -> tuple[type[ServiceError], ...]:
     """The errors that a view answers by 409: its own, and those of its key."""
     of_key: tuple[type[ServiceError], ...] = (InFlight,) if view.keyed else ()
     return view.conflicts + of_key + ((ShownOnce,) if view.keyed == ONCE else ())
-
-
-def conflict(cause: type[ServiceError], problem: Problem) -> dict[str, Any]:
-    """An example of a 409."""
-    faults = [Fault("", cause.code, CODES[cause.code])] if cause.code in CODES else []
-    return document(problem, problem.explanation, faults)
-
-
-def wrongs(view: View) -> list[tuple[str, list[Fault]]]:
-    """Names of ways to be wrong, each with the faults that the service finds in such a request."""
-    found: list[tuple[str, list[Fault]]] = []
-    if view.body:
-        found.append(("body", load(view.body, {UNKNOWN: 1})[1]))
-    found.append(("query", wrong_query(view.query)))
-    if view.keyed:
-        found.append(("key", [Fault("", "key_reused", CODES["key_reused"], parameter=HEADER)]))
-    return found
-
-
-def wrong_query(schema: type[Schema] | None) -> list[Fault]:
-    """The faults of a query with a key that the route does not have."""
-    if schema is None:
-        return [Fault("", "unknown_field", "this route takes no query", parameter=UNKNOWN)]
-    return [Fault("", fault.code, fault.detail, parameter=fault.pointer[1:]) for fault in load(schema, {UNKNOWN: "1"})[1]]
 
 
 def answered(title: str, named: dict[str, dict[str, Any]]) -> dict[str, Any]:

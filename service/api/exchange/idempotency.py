@@ -81,7 +81,7 @@ def recall(keyed: Keyed, session: Session, request: Request, now: datetime) -> R
         detail = "this key was used for another request to this route: take a new key for a new request"
         raise Invalid([Fault("", "key_reused", detail, parameter=HEADER)])
     if kept.content is None:
-        raise ShownOnce("The first request under this key made the token, and its secret was shown in that answer alone.")
+        raise ShownOnce("The first request under this key was answered, and the secret of what it made was shown in that answer alone.")
     headers = dict(kept.headers)
     response = pack(kept.content.encode(), kept.status, headers.pop("Content-Type"), gzipped=wants_gzip(request))
     response.headers.update(headers)

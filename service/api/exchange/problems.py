@@ -130,8 +130,8 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
         409,
         "shown-once",
         "The secret was shown once",
-        "A token was made under this Idempotency-Key; its secret stood in the first answer and is kept nowhere. If that answer was lost, "
-        "find the token by its name in GET /v1/tokens, revoke it, and make another under a new key.",
+        "A token or a sheet link was made under this Idempotency-Key; its secret stood in the first answer and is kept nowhere. If that "
+        "answer was lost, find what was made in its list, revoke it, and make another under a new key.",
     ),
     refusals.TooMany: Problem(
         429,

@@ -171,11 +171,27 @@ def test_a_conflict_and_a_fault_are_shown_by_their_own_causes(document: dict[str
         for problem in shown:
             validator(document, content["schema"]).validate(problem)
             assert problem["status"] == int(status)
-        assert status == "409" or all(problem["errors"] for problem in shown)
     causes = set(answers.get("409", {}).get("content", {}).get("application/problem+json", {}).get("examples", ()))
+    assert ("in-use" in causes) == (view.method == "DELETE" and "409" in answers)
     assert ("shown-once" in causes) == (view.keyed == "once")
     assert ("nothing-to-publish" in causes) == (view.path == "/v1/recipes/{code}/versions" and view.method == "POST")
     assert ("in-flight" in causes) == bool(view.keyed)
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=named)
+def test_the_faults_that_are_shown_are_of_the_views_own_fields_and_parameters(document: dict[str, Any], view: View) -> None:
+    operation = document["paths"][view.path][view.method.lower()]
+    shown = operation["responses"]["422"]["content"]["application/problem+json"]["examples"]
+    faults = {cause: [fault for fault in each["value"]["errors"] if fault["code"] != "unknown_field"] for cause, each in shown.items()}
+    assert {"query"} | ({"shape"} if view.body else set()) | ({"match"} if view.matches else set()) <= set(shown)
+    parameters = {each["name"] for each in operation["parameters"]}
+    queries = {each["name"] for each in operation["parameters"] if each["in"] == "query"}
+    assert {fault["parameter"] for fault in faults.pop("query")} == queries
+    fields = {field.data_key or name for name, field in view.body().fields.items()} if view.body else set()
+    for found in faults.values():
+        assert found
+        places = [fault.get("parameter") or fault["pointer"].split("/")[1] for fault in found]
+        assert set(places) <= parameters | fields
 
 
 def test_every_field_and_parameter_has_a_sentence_and_every_sentence_a_field(document: dict[str, Any]) -> None:
