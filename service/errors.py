@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES, NEEDS_PLANNED
+from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES, LOADS_SCHEDULED, NEEDS_PLANNED
 
 # What the names of its keys take in the JSON of a fault, and what an answer sets around one.
 FRAME = 60
@@ -133,6 +133,17 @@ class PlanTooLarge(KitchenError):
         super().__init__(
             f"this would plan more than {NEEDS_PLANNED:,} needs at once: ask for a date nearer to the one that is planned from, "
             "for fewer sites on a page, or for a recipe that stands on less"
+        )
+
+
+class TooManyLoads(PlanTooLarge):
+    """A plan with more loads than one schedule may have (K4)."""
+
+    def __init__(self) -> None:
+        KitchenError.__init__(
+            self,
+            f"this would schedule more than {LOADS_SCHEDULED:,} loads at once: ask for a date nearer to the one that is planned from, "
+            "or state equipment of a size that what is made in it calls for",
         )
 
 

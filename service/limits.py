@@ -121,6 +121,8 @@ MINUTES_AHEAD: Final = 5
 PLANS_AT_ONCE: Final = 2
 # All that one request plans. A need takes about 15 microseconds and 1.4 kB: 700,000 hold a worker for ten seconds and a gigabyte.
 NEEDS_PLANNED: Final = 700_000
+# Of one site's plan; finding their places takes longer than planning them.
+LOADS_SCHEDULED: Final = 5_000
 SITES_PLANNED: Final = 50
 SITES_ASKED: Final = 500
 REQUESTS_PER_MINUTE: Final = 1_200

@@ -4,9 +4,10 @@ Responsible for the values that lists and schedules read (domain K9 to K17). Ref
 anything is told.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from service.kitchen.measures.calendar import UseBy
@@ -208,12 +209,12 @@ class MachineRow:
     work: tuple[MachineWork, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Scheduled:
     """A plan's schedule: by the ids of its runs and of reported ones that are not finished, who and what does them when.
 
     ``release``: the moment before which nothing begins. ``duties`` are by date, then as the shifts are stated, then by number;
-    ``machines`` as the site lists them. ``attempts``: of all service dates (K11).
+    ``machines`` as the site lists them. ``attempts``: of all service dates (K11). ``tried`` finds what would help.
     """
 
     release: datetime
@@ -222,15 +223,21 @@ class Scheduled:
     duties: tuple[Duty, ...]
     machines: tuple[MachineRow, ...]
     attempts: int
+    tried: Callable[[], tuple[Help, ...]] = field(default=tuple, repr=False, compare=False)
 
-    @property
+    @cached_property
+    def helps(self) -> tuple[Help, ...]:
+        """What would help, in the order of K13: computed when it is first asked for, by up to a dozen schedules."""
+        return self.tried()
+
+    @cached_property
     def loads(self) -> tuple[ScheduledLoad, ...]:
         """The loads of all runs, by start."""
         return tuple(sorted((load for run in self.runs.values() for load in run.loads), key=lambda load: (load.starts, load.key)))
 
     def load(self, key: LoadKey) -> ScheduledLoad:
         """A load by its key."""
-        return self.runs[key.run].loads[key.number - 1]
+        return next(load for load in self.runs[key.run].loads if load.key == key)
 
     def stage(self, run: str, number: int) -> ScheduledStage | None:
         """A stage of a run; None where it is done."""

@@ -1,0 +1,99 @@
+"""Doable days for tests: shifts, machines and schedules from a few words.
+
+Responsible for scheduling a small kitchen's plan, and for reading it as clock times. Refuses to know any rule and what a test is
+about.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from service.kitchen.book.catalogue import Catalogue
+from service.kitchen.book.site import Site
+from service.kitchen.capacity.scheduled import LoadKey, Scheduled, ScheduledLoad
+from service.kitchen.capacity.scheduling import schedule_plan
+from service.kitchen.capacity.staff import Capacities
+from service.kitchen.planning.plan import Plan
+from service.kitchen.planning.runs import Run
+from tests.kitchen.larder import EVERY_DAY, TUE, Document, moment, only_site, quantity, site
+from tests.kitchen.plans import only_run
+
+
+def shift(
+    name: str, starts: str, until: str, *stations: str, cooks: int = 1, weekdays: Iterable[int] = EVERY_DAY, dated: bool = False
+) -> Document:
+    """A shift at some stations; one of a single date has no weekdays."""
+    known: Document = {"name": name, "stations": list(stations), "from": starts, "until": until, "cooks": cooks}
+    return known if dated else {**known, "weekdays": list(weekdays)}
+
+
+def machines(code: str, *loads: str, count: int = 1, turn_round: str = "PT0S", shared: bool = False) -> Document:
+    """A site's machines of an equipment, and what one of them takes at once."""
+    return {"equipment": code, "count": count, "load": [quantity(each) for each in loads], "turn_round": turn_round, "shared": shared}
+
+
+def staffed(*shifts: Document, equipment: Iterable[Document] = (), **fields: Any) -> Site:
+    """A site with shifts and machines."""
+    return site(shifts=list(shifts), equipment=list(equipment), **fields)
+
+
+def from_clock(planned: Plan, text: str) -> datetime:
+    """The moment of "06:00" on a plan's first date."""
+    return moment(f"{planned.first} {text}")
+
+
+def scheduled(planned: Plan, catalogue: Catalogue, at: str | None = None, capacities: Capacities | None = None) -> Scheduled:
+    """The schedule of a plan of the only site, from "2026-12-01 06:00" on."""
+    found = schedule_plan(planned, catalogue, only_site(catalogue), capacities or {}, None if at is None else moment(at))
+    assert found is not None
+    return found
+
+
+def loads_of(found: Scheduled, run: Run) -> tuple[ScheduledLoad, ...]:
+    """The loads of a run."""
+    return found.runs[run.id].loads
+
+
+def only_load(found: Scheduled, planned: Plan, words: str) -> ScheduledLoad:
+    """The one load of the one run of an item."""
+    (load,) = loads_of(found, only_run(planned, words))
+    return load
+
+
+def clock(when: datetime | None, on: date = TUE) -> str | None:
+    """What the clock reads at a moment; of another civil date with how many days it is away.
+
+    >>> clock(moment("2026-12-01 06:00")), clock(moment("2026-11-30 13:20"))
+    ('06:00', '13:20 -1')
+    """
+    if when is None:
+        return None
+    there = when.astimezone(site().calendar().zone)
+    days = (there.date() - on).days
+    return f"{there:%H:%M}" + (f" {days:+d}" if days else "")
+
+
+def starts(load: ScheduledLoad) -> list[str | None]:
+    """When the steps of a load begin."""
+    return [clock(step.starts) for step in load.steps]
+
+
+def minutes(number: int) -> timedelta:
+    """So many minutes."""
+    return timedelta(minutes=number)
+
+
+def keys(planned: Plan, *words: tuple[str, int]) -> tuple[LoadKey, ...]:
+    """Loads by the item of their only run, and their number."""
+    return tuple(LoadKey(only_run(planned, item).id, number) for item, number in words)
+
+
+def moved(planned: Plan, first: date) -> Plan:
+    """A plan as if it began on another date, so that loads may begin before that of its needs."""
+    return replace(planned, first=first)
+
+
+def given(load: ScheduledLoad) -> Sequence[tuple[str, float]]:
+    """What a load gives, by who gets it."""
+    return [(need.label, amount) for need, amount in load.given]
