@@ -73,7 +73,7 @@ def create_app(config: Config) -> Flask:
     engine = make_engine(config.database_url)
     app = Flask("service", static_folder=None)
     readers, writers = session_factory(engine, read_only=True), session_factory(engine)
-    traffic, slots = Traffic(at_once_factory(engine)), Slots(config.plans_at_once)
+    traffic, slots = Traffic(at_once_factory(engine)), Slots(config.plans_at_once, f"{config.plans_at_once} lists are being planned here")
     interior = Interior(
         config=config,
         engine=engine,
@@ -82,6 +82,7 @@ def create_app(config: Config) -> Flask:
         hasty_writers=session_factory(engine, wait=AT_ONCE_SECONDS),
         traffic=traffic,
         slots=slots,
+        alone=Slots(1, "Another import is being checked here"),
         twins=Twins(),
         metrics=Metrics(),
         readiness=Readiness(engine, at_once_factory(engine)),

@@ -25,7 +25,6 @@ from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import Fixed, Reported
 from service.kitchen.planning.ways import ways
-from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.works import Works, read_report
 from service.store import closed_days, counts, forecasts, prints, reports, revisions
@@ -51,7 +50,7 @@ class Pending:
     """Days of a site that were closed by a session that reads, and the revision of the site that they were made from."""
 
     site: str
-    basis: Basis
+    revision: int
     rows: tuple[ClosedRow, ...]
 
     def over(self, now: datetime) -> tuple[ClosedRow, ...]:
@@ -83,8 +82,8 @@ def load_reported(session: Session, catalogue: Catalogue, site: Site, first: dat
     # Days closed as if some reports had not been made are nobody else's.
     if closed and not unsaid.reports:
         rows = tuple(works.closed_rows(closed, fixed, known["finished"], ways(catalogue, site, first).reach))
-        pending = Pending(site.code, read_basis(session, [revisions.site(site.code)]), rows)
-        session.info.setdefault(PENDING, []).append(pending)
+        revision = revisions.number(session, revisions.site(site.code))
+        session.info.setdefault(PENDING, []).append(Pending(site.code, revision, rows))
     return past.take_in(closed[-1] if closed else start)
 
 
@@ -97,10 +96,13 @@ def with_words_of_late(session: Session, site: Site, planned: Plan, unsaid: Unsa
 
 
 def keep_closed(session: Session, pending: Iterable[Pending], now: datetime) -> None:
-    """Keep closed days that are over by now, with a session that writes; raises Moved where the site has changed since."""
+    """Keep closed days that are over by now, with a session that writes; not those of a site that has changed since.
+
+    Nothing is lost by that: whoever reads next closes the same days again.
+    """
     for each in pending:
-        if rows := each.over(now):
-            check_basis(session, each.basis)
+        rows = each.over(now)
+        if rows and revisions.number(session, revisions.site(each.site)) == each.revision:
             closed_days.save(session, each.site, rows)
 
 

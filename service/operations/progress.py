@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from service.errors import Fault, Invalid, KitchenError, NotFound
+from service.errors import Fault, Invalid, KitchenError, Moved, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
@@ -28,7 +28,7 @@ from service.kitchen.planning.past import first_counting
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import OPEN
 from service.limits import MINUTES_AHEAD
-from service.operations.basis import Basis, check_basis, read_basis
+from service.operations.basis import check_catalogue
 from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without
 from service.operations.loading import load_catalogue
@@ -36,7 +36,7 @@ from service.operations.past import Unsaid
 from service.operations.tokens import write
 from service.operations.works import fixed_by
 from service.store import closed_days, prints, reports, revisions
-from service.store.documents import Document
+from service.store.documents import Document, Encoded, decode, encode
 from service.store.reports import FixedRow, ReportRow
 
 Planning = Callable[[], AbstractContextManager[None]]
@@ -44,13 +44,18 @@ Planning = Callable[[], AbstractContextManager[None]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what all was made from."""
+    """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what was known then.
+
+    It holds whatever else the site reports, counts or forecasts meanwhile: the work is as it was when it was reported. It does
+    not where the catalogue has moved, or where more is ``known`` of the work itself.
+    """
 
     site: Site
     row: ReportRow
     fixed: FixedRow | None
     opens: date
-    basis: Basis
+    catalogue: Catalogue
+    known: reports.Known
 
 
 def prepare(
@@ -64,7 +69,8 @@ def prepare(
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     kind, work, stage = work_of(task)
-    document = _document(session, catalogue, site, request, task, now, planning)
+    said = reports.of_work(session, site.code, work)
+    document = _document(session, catalogue, site, request, task, said, now, planning)
     made, drawn = _items(catalogue, kind, document, work, stage)
     measures = _Measures(catalogue, site, document, request.on)
     faults: list[Fault] = []
@@ -74,30 +80,32 @@ def prepare(
         faults.append(Fault("/at", "at_in_future", f"at is ahead of the service's clock, which reads {write(now)}"))
     if faults:
         raise Invalid(faults)
+    told = {"state": body["state"], **amounts, "at": at.isoformat(), "stated": body["at"] is not None, "note": body["note"]}
     row = ReportRow(
         task=task,
-        number=reports.next_number(session, site.code, task),
+        number=1 + max((each.number for each in said if each.task == task), default=0),
         work=work,
         date=request.on,
         recorded_at=now,
-        document={"state": body["state"], **amounts, "at": at.isoformat(), "stated": body["at"] is not None, "note": body["note"]},
+        # As it will come back, so that the answer and a later reading are one state.
+        document=Encoded(decode(encode(told))),
     )
-    fixed, opens = _fix(session, catalogue, site, row, kind, document)
-    basis = read_basis(session, [revisions.CATALOGUE, revisions.site(site.code)])
-    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), basis=basis)
+    fixed, opens = _fix(catalogue, site, row, kind, document, said)
+    known = reports.known_of(session, site.code, work)
+    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), catalogue=catalogue, known=known)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
-    check_basis(session, prepared.basis)
+    check_catalogue(session, prepared.catalogue)
+    if reports.known_of(session, prepared.site.code, prepared.row.work) != prepared.known:
+        raise Moved("This work was reported or printed meanwhile; try again.")
     if prepared.fixed is not None:
         reports.fix(session, prepared.site.code, prepared.fixed)
     revision = revisions.bump(session, revisions.site(prepared.site.code))
     reports.add(session, prepared.site.code, replace(prepared.row, revision=revision))
     closed_days.drop(session, prepared.site.code, prepared.opens)
-    # As it was stored, so that this and a later reading are one state.
-    stored = reports.last(session, prepared.site.code, prepared.row.task)
-    return _answer(stored or prepared.row, prepared.site)
+    return _answer(prepared.row, prepared.site)
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
@@ -114,14 +122,20 @@ def _answer(row: ReportRow, site: Site) -> dict[str, Any]:
 
 
 def _document(
-    session: Session, catalogue: Catalogue, site: Site, request: ListRequest, task: str, now: datetime, planning: Planning
+    session: Session,
+    catalogue: Catalogue,
+    site: Site,
+    request: ListRequest,
+    task: str,
+    said: list[ReportRow],
+    now: datetime,
+    planning: Planning,
 ) -> Document:
     """The work as a report has fixed it, else as on the newest print that has it, else as the list has it (P15 a).
 
     Raises NotFound where none of them has the task.
     """
     work = work_of(task)[1]
-    said = reports.of_work(session, site.code, work)
     stored = None
     if _speaks(said):
         stored = next((row.document for row in reports.fixed(session, site.code, [work])), None)
@@ -176,7 +190,9 @@ def _lately(number: int) -> list[int]:
     return [each for each in dict.fromkeys(tried) if each > 0]
 
 
-def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document) -> tuple[FixedRow | None, date]:
+def _fix(
+    catalogue: Catalogue, site: Site, row: ReportRow, kind: str, document: Document, said: list[ReportRow]
+) -> tuple[FixedRow | None, date]:
     """The work as the report fixes it, if it says anything, and the first date that counts otherwise because of it.
 
     What lots give follows from what is said of the work that takes it: a report of a use fixes nothing (P15 g).
@@ -184,7 +200,6 @@ def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kin
     if kind == USE:
         return None, row.date
     calendar = site.calendar()
-    said = reports.of_work(session, site.code, row.work)
     old = fixed_by(catalogue, calendar, row.work, document, said)
     new = fixed_by(catalogue, calendar, row.work, document, [*said, row])
     # A print of an earlier date may have counted as done until now what is reported, or fixed the run otherwise (P15 e).
@@ -194,7 +209,7 @@ def _fix(session: Session, catalogue: Catalogue, site: Site, row: ReportRow, kin
     if new is None:
         return None, opens
     since = min(begins, first_counting(None, new, catalogue, calendar) or row.date)
-    return FixedRow(work=row.work, kind=kind, since=since, document=document), opens
+    return FixedRow(work=row.work, kind=kind, since=since, document=Encoded(document)), opens
 
 
 def _begins(document: Document, calendar: Calendar, stage: int | None) -> date:

@@ -6,12 +6,13 @@ Responsible for the rows. Refuses to know what a report means for a plan.
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import NamedTuple
 
 from sqlalchemy import Select, func, insert, or_, select
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
-from service.store.tables import reported_work, reports
+from service.store.tables import printed_work, reported_work, reports
 from service.store.upserts import upsert
 
 
@@ -38,6 +39,13 @@ class FixedRow:
     document: Document
 
 
+class Known(NamedTuple):
+    """How many reports there are of a run, pull or use, and how many prints that show it; neither is ever changed."""
+
+    reports: int
+    prints: int
+
+
 COLUMNS = tuple(reports.c[name] for name in ReportRow.__dataclass_fields__)
 
 
@@ -58,6 +66,15 @@ def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
         return []
     wanted = select(*COLUMNS).where(reports.c.site == site, reports.c.work.in_(sorted(works)))
     return _rows(session, wanted.order_by(reports.c.task, reports.c.number))
+
+
+def known_of(session: Session, site: str, work: str) -> Known:
+    """How much is known of a run, pull or use: more, once it is reported or printed again."""
+    columns = [
+        select(func.count()).select_from(table).where(table.c.site == site, table.c.work == work).scalar_subquery()
+        for table in (reports, printed_work)
+    ]
+    return Known(*session.execute(select(*columns)).one())
 
 
 def said_after(session: Session, site: str, revision: int, printed_at: datetime) -> list[ReportRow]:
@@ -87,12 +104,6 @@ def fixed(session: Session, site: str, works: Collection[str]) -> list[FixedRow]
 def fixed_since(session: Session, site: str, after: date) -> list[FixedRow]:
     """The work of which nothing counted on a date or before, by id."""
     return _fixed(session, _select_fixed(site).where(reported_work.c.since > after))
-
-
-def next_number(session: Session, site: str, task: str) -> int:
-    """The number of a task's next report."""
-    wanted = select(func.max(reports.c.number)).where(reports.c.site == site, reports.c.task == task)
-    return (session.execute(wanted).scalar_one() or 0) + 1
 
 
 def _select_fixed(site: str) -> Select[str, str, date, Document]:

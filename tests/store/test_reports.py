@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy.orm import Session
 
-from service.store import collections, reports
+from service.store import collections, prints, reports
+from service.store.prints import PrintRow
 from service.store.reports import FixedRow, ReportRow
 
 DAY = date(2026, 12, 2)
@@ -25,7 +26,8 @@ def session(session: Session) -> Session:
 
 def say(session: Session, task: str, state: str, on: date = DAY, revision: int = 1, site: str = SITE) -> None:
     """Add the next report of a task."""
-    number = reports.next_number(session, site, task)
+    before = reports.last(session, site, task)
+    number = 1 if before is None else before.number + 1
     work = task.rpartition(".")[0]
     said = {"state": state}
     row = ReportRow(task=task, number=number, work=work, date=on, recorded_at=NOON, revision=revision, document=said)
@@ -83,3 +85,17 @@ def test_fixed_work_is_kept_by_its_id_and_found_by_the_first_date_on_which_it_co
     assert reports.fixed(session, SITE, [SOUP, "make.mill-street.pie.2026-12-02T1200"]) == [newer]
     assert reports.fixed_since(session, SITE, DAY - timedelta(1)) == [newer, pull]
     assert reports.fixed_since(session, SITE, DAY) == [pull]
+
+
+def test_more_is_known_of_work_once_it_is_reported_or_printed_again(session: Session) -> None:
+    seen = [reports.known_of(session, SITE, SOUP)]
+    say(session, f"{SOUP}.1", "doing")
+    seen.append(reports.known_of(session, SITE, SOUP))
+    say(session, f"{SOUP}.2", "done")
+    seen.append(reports.known_of(session, SITE, SOUP))
+    row = PrintRow(site=SITE, date=DAY, number=1, printed_at=NOON, printed_by=None, document={})
+    prints.add(session, row, [(SOUP, "make", {"tasks": [f"{SOUP}.1"]})])
+    seen.append(reports.known_of(session, SITE, SOUP))
+    assert seen == [(0, 0), (1, 0), (2, 0), (2, 1)]
+    assert reports.known_of(session, SITE, f"{SOUP}-2") == (0, 0)
+    assert reports.known_of(session, "harbour", SOUP) == (0, 0)

@@ -27,7 +27,7 @@ KEY = "kitchen_prep"
 class Interior:
     """Configuration, engine, the makers of sessions, the nouns, every view by its endpoint, and what watches the load.
 
-    A hasty writer hardly waits for its turn.
+    A hasty writer hardly waits for its turn. Requests that plan take one of the ``slots``, one that is to be ``alone`` the only one.
     """
 
     config: Config
@@ -37,6 +37,7 @@ class Interior:
     hasty_writers: Callable[[], Session]
     traffic: Traffic
     slots: Slots
+    alone: Slots
     twins: Twins
     metrics: Metrics
     readiness: Readiness

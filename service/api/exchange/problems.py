@@ -143,7 +143,7 @@ PROBLEMS: dict[type[ServiceError], Problem] = {
     refusals.Busy: Problem(
         503,
         "busy",
-        "As many lists are being planned as can be at a time",
+        "As much is being planned, or imported, as can be at a time",
         "Nothing was changed. Repeat the request after the seconds that Retry-After tells; a list that the caller has already is "
         "answered 304 without planning, if its ETag is sent in If-None-Match.",
     ),

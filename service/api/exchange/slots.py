@@ -1,7 +1,7 @@
-"""Slots: how many requests of one worker plan at the same time.
+"""Slots: how many requests of one worker do what takes long at the same time: plan, or check an import.
 
-Responsible for refusing the next one at once, so that pushes and reads keep their threads while kitchens
-pull their lists. Refuses to know what is planned.
+Responsible for refusing the next one at once, so that pushes and reads keep their threads and the worker its memory. Refuses
+to know what takes long.
 """
 
 from collections.abc import Iterator
@@ -15,10 +15,11 @@ LONGEST_WAIT = 3
 
 
 class Slots:
-    """So many slots to plan in."""
+    """So many slots; ``taken_by`` tells whoever is refused what they are taken by."""
 
-    def __init__(self, number: int) -> None:
+    def __init__(self, number: int, taken_by: str) -> None:
         self.number = number
+        self.taken_by = taken_by
         self.free = BoundedSemaphore(number)
 
     @contextmanager
@@ -29,7 +30,7 @@ class Slots:
         """
         # Waiting would keep a thread of the worker, which pushes and reports need.
         if not self.free.acquire(blocking=False):
-            raise Busy(f"{self.number} lists are being planned here; ask again.", 1 + randbelow(LONGEST_WAIT))
+            raise Busy(f"{self.taken_by}; ask again.", 1 + randbelow(LONGEST_WAIT))
         try:
             yield
         finally:

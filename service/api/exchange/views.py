@@ -59,6 +59,7 @@ class View:
     the body of its answer (BODY), so that a caller who has that state already needs none; or what it does within the
     call's ``planning`` (NEEDED).
     ``stands`` tells that the same request of the same token is answered the same for as long as its answer's standing holds.
+    ``alone`` tells that a worker carries out one such request at a time, since it takes much of its time and memory.
     """
 
     method: str
@@ -82,6 +83,7 @@ class View:
     keyed: str | None = None
     plans: str | None = None
     stands: bool = False
+    alone: bool = False
     limit: int = BODY_BYTES
     produces: tuple[str, ...] = (JSON,)
     example: Any = None

@@ -26,6 +26,7 @@ def prepare(call: Call) -> Import:
     body=ImportBody,
     query=ImportQuery,
     prepare=prepare,
+    alone=True,
     limit=IMPORT_BODY_BYTES,
     example=examples.IMPORT,
     answers={200: Described("What the import did.", ImportResult, {"created": 3, "replaced": 0, "unchanged": 0, "published": 1})},

@@ -80,6 +80,6 @@ class Unavailable(Postponed):
 
 
 class Busy(Postponed):
-    """As much is being planned as is planned at a time."""
+    """As much is being planned or imported as is at a time."""
 
     code = "busy"

@@ -49,7 +49,7 @@ def send(kitchens: Kitchens, name: str, **headers: str) -> Any:
 
 
 def test_one_more_than_the_slots_is_refused_at_once_and_taken_again_when_one_is_free() -> None:
-    slots = Slots(2)
+    slots = Slots(2, "Two are at it")
     with slots.taken():
         with slots.taken(), pytest.raises(Busy) as refused, slots.taken():
             pass
@@ -59,7 +59,7 @@ def test_one_more_than_the_slots_is_refused_at_once_and_taken_again_when_one_is_
 
 
 def test_a_failure_gives_its_slot_back() -> None:
-    slots = Slots(1)
+    slots = Slots(1, "One is at it")
     for _ in range(3):
         with pytest.raises(ZeroDivisionError), slots.taken():
             _ = 1 // 0
@@ -123,3 +123,14 @@ def test_what_does_not_plan_is_answered_while_all_slots_are_taken(kitchens: Kitc
             taken.enter_context(slots.taken())
         assert send(kitchens, "POST /v1/forecasts").status_code == 200
         assert send(kitchens, "GET /v1/sites").status_code == 200
+
+
+def test_a_worker_checks_one_import_at_a_time(kitchens: Kitchens) -> None:
+    alone = Interior.of(kitchens.director.client.application).alone
+    with alone.taken():
+        refused = send(kitchens, "POST /v1/imports")
+        assert (refused.status_code, refused.get_json()["type"]) == (503, "/problems/busy")
+        assert refused.get_json()["detail"] == "Another import is being checked here; ask again."
+        assert 1 <= int(refused.headers["Retry-After"]) <= LONGEST_WAIT
+        assert send(kitchens, "POST /v1/forecasts").status_code == 200
+    assert send(kitchens, "POST /v1/imports").status_code == 200
