@@ -4,19 +4,21 @@ Responsible for scheduling a small kitchen's plan, and for reading it as clock t
 about.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.capacity.minutes import moment_of
+from service.kitchen.capacity.question import Question, question_of
 from service.kitchen.capacity.scheduled import LoadKey, Scheduled, ScheduledLoad
 from service.kitchen.capacity.scheduling import schedule_plan
 from service.kitchen.capacity.staff import Capacities
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
-from tests.kitchen.larder import EVERY_DAY, TUE, Document, moment, only_site, quantity, site
+from service.kitchen.schedule.problem import Load
+from tests.kitchen.larder import EVERY_DAY, TUE, Document, item, moment, only_site, quantity, site
 from tests.kitchen.plans import only_run
 
 
@@ -36,11 +38,6 @@ def machines(code: str, *loads: str, count: int = 1, turn_round: str = "PT0S", s
 def staffed(*shifts: Document, equipment: Iterable[Document] = (), **fields: Any) -> Site:
     """A site with shifts and machines."""
     return site(shifts=list(shifts), equipment=list(equipment), **fields)
-
-
-def from_clock(planned: Plan, text: str) -> datetime:
-    """The moment of "06:00" on a plan's first date."""
-    return moment(f"{planned.first} {text}")
 
 
 def scheduled(planned: Plan, catalogue: Catalogue, at: str | None = None, capacities: Capacities | None = None) -> Scheduled:
@@ -86,14 +83,27 @@ def minutes(number: int) -> timedelta:
 
 def keys(planned: Plan, *words: tuple[str, int]) -> tuple[LoadKey, ...]:
     """Loads by the item of their only run, and their number."""
-    return tuple(LoadKey(only_run(planned, item).id, number) for item, number in words)
+    return tuple(LoadKey(only_run(planned, made).id, number) for made, number in words)
 
 
-def moved(planned: Plan, first: date) -> Plan:
-    """A plan as if it began on another date, so that loads may begin before that of its needs."""
-    return replace(planned, first=first)
+def asked(planned: Plan, catalogue: Catalogue, at: str | None = None, capacities: Capacities | None = None) -> Question:
+    """What a schedule of a plan of the only site is asked with."""
+    return question_of(planned, catalogue, only_site(catalogue), capacities or {}, None if at is None else moment(at))
 
 
-def given(load: ScheduledLoad) -> Sequence[tuple[str, float]]:
-    """What a load gives, by who gets it."""
-    return [(need.label, amount) for need, amount in load.given]
+def posed(question: Question, words: str) -> list[Load]:
+    """The loads of an item's runs as the schedule's room knows them, by their ids."""
+    return sorted(
+        (question.problem.load[id_] for id_, piece in question.pieces.items() if piece.run.item == item(words)), key=lambda load: load.id
+    )
+
+
+def works_for(question: Question, load: Load) -> list[tuple[str, int, int]]:
+    """What a load gives to: the item of each load that draws on it, its number, and the step."""
+    pieces = [(question.pieces[each.load], each.step) for each in load.serves]
+    return [(piece.run.item.label, piece.load.number, step) for piece, step in pieces]
+
+
+def at_minute(minute: int | None) -> str | None:
+    """What the clock reads at a minute of a problem."""
+    return None if minute is None else clock(moment_of(minute))
