@@ -28,6 +28,7 @@ from service.kitchen.schedule.problem import Load, Minute, Problem, Serves
 from service.limits import LOADS_SCHEDULED
 
 AFTER: Final = timedelta(days=2)
+"""How long after the last run somebody's hours may still matter: to what is due at the end of its date, and to a help (K13)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,14 +4,15 @@ Responsible for asking the schedule's room about a plan (domain K1, K9). It is t
 and capacities are kept.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.capacity.placement import scheduled_of
-from service.kitchen.capacity.question import question_of
+from service.kitchen.capacity.question import AFTER, question_of
 from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.capacity.staff import Capacities
+from service.kitchen.measures.calendar import ONE_DAY
 from service.kitchen.planning.plan import Plan
 from service.kitchen.schedule.schedule import schedule
 
@@ -25,3 +26,8 @@ def schedule_plan(plan: Plan, catalogue: Catalogue, site: Site, capacities: Capa
         return None
     question = question_of(plan, catalogue, site, capacities, at)
     return scheduled_of(question, schedule(question.problem), catalogue, site)
+
+
+def dates_of(plan: Plan) -> tuple[date, date]:
+    """The first and the last business date of which a schedule of a plan asks what is different."""
+    return plan.first - ONE_DAY, max([plan.first, *(run.on for run in plan.runs)]) + AFTER

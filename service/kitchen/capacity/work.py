@@ -61,9 +61,8 @@ class Piece:
 
     @property
     def ends(self) -> Minute:
-        """When it is ready, as begun, else as planned."""
-        starts = self.steps[-1].planned if self.begun is None else self.begun[-1]
-        return starts + length(self.steps[-1].step)
+        """When the plan has its last step ready."""
+        return next(minute(stage.ready) for stage in self.run.stages if stage.number == self.steps[-1].stage)
 
 
 @dataclass(frozen=True, slots=True)

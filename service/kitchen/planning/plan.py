@@ -38,7 +38,7 @@ class Use(NamedTuple):
     amount: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, weakref_slot=True, eq=False, kw_only=True)
 class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14).
 
