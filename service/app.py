@@ -21,7 +21,8 @@ from service.api.exchange.slots import Slots
 from service.api.exchange.standing import StandingAnswers
 from service.api.exchange.traffic import Traffic
 from service.api.nouns.allergens import allergens
-from service.api.nouns.catalogue import ingredients, menu_items, sites, stations
+from service.api.nouns.capacity import capacity
+from service.api.nouns.catalogue import equipment, ingredients, menu_items, sites, stations
 from service.api.nouns.costs import costs
 from service.api.nouns.counts import counts, overrides
 from service.api.nouns.forecasts import forecasts
@@ -47,7 +48,9 @@ NOUNS = [
     forecasts,
     overrides,
     counts,
+    capacity,
     stations,
+    equipment,
     ingredients,
     recipes,
     versions,

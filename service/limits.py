@@ -69,6 +69,13 @@ TILL_CODES: Final = 50
 PERIODS: Final = 12
 VESSELS: Final = 200
 PARS: Final = 500
+# Of finite capacity: in a group, at a site, in a row of it, at a site, and on one date of it.
+EQUIPMENT: Final = 200
+SITE_EQUIPMENT: Final = 50
+LOADS: Final = 10
+SHIFTS: Final = 100
+DATE_SHIFTS: Final = 50
+SHIFT_STATIONS: Final = 200
 LOTS: Final = 2_000
 RECIPE_DEPTH: Final = 16
 # Faults that are shown, and together in how many bytes: so an answer stays short, whatever it refuses.
@@ -102,6 +109,9 @@ MAKES_FOR: Final = Span(1, 14)
 WEEKDAY: Final = Span(1, 7)
 KEEPS_DAYS: Final = 365
 DURATION_DAYS: Final = 14
+TURN_ROUND_HOURS: Final = 24
+MACHINES: Final = Span(0, 100)
+COOKS: Final = Span(0, 100)
 # Work of hands that would take longer is shared out: a plan looks no further ahead for it.
 HANDS_ON_DAYS: Final = 2
 # From a batch down through all levels. Each list plans what is needed by then, every par of each day among it.

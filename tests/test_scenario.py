@@ -100,7 +100,7 @@ def test_the_demo_prints_a_list_from_a_shell_of_its_own(tmp_path: Path) -> None:
 
 def test_importing_the_same_catalogue_again_changes_nothing(director: Caller) -> None:
     before = list_of(director, "mill-street", 1)
-    elements = sum(len(CATALOGUE[noun]) for noun in ("stations", "ingredients", "recipes", "menu_items", "sites"))
+    elements = sum(len(CATALOGUE[noun]) for noun in ("stations", "equipment", "ingredients", "recipes", "menu_items", "sites"))
     answer = director.post("/v1/imports", CATALOGUE)
     assert answer.status_code == 200, answer.get_json()
     assert answer.get_json() == {"created": 0, "replaced": 0, "unchanged": elements, "published": 0}

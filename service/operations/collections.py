@@ -1,4 +1,4 @@
-"""Stations, ingredients, menu items and sites: reading, putting and deleting one.
+"""Stations, equipment, ingredients, menu items and sites: reading, putting and deleting one.
 
 Responsible for the checks in meaning that a change of one of them must pass. Refuses to know shape and HTTP.
 """
@@ -14,6 +14,7 @@ from service.errors import Fault, InUse, Invalid, Moved, NotFound
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.checks.additions import acknowledgement_faults, additions
+from service.kitchen.checks.capacity import equipment_faults
 from service.kitchen.checks.ingredient import ingredient_faults
 from service.kitchen.checks.measures import quantity_faults
 from service.kitchen.checks.references import references
@@ -36,7 +37,7 @@ class Stored:
     tag: str
 
 
-ONE = {"stations": "station", "ingredients": "ingredient", "menu_items": "menu item", "sites": "site"}
+ONE = {"stations": "station", "equipment": "equipment", "ingredients": "ingredient", "menu_items": "menu item", "sites": "site"}
 """What a thing of a collection is called."""
 
 
@@ -113,6 +114,8 @@ def document_faults(before: Catalogue, after: Catalogue, noun: str, code: str, d
     """Everything wrong with one thing in the catalogue that already holds it, users that it breaks included."""
     if noun == "ingredients":
         return [*ingredient_faults(after, code, document), *_ingredient_user_faults(before, after, code, today)]
+    if noun == "equipment":
+        return [*equipment_faults(before, after, code)]
     if noun == "menu_items":
         return [*menu_item_faults(after, code, today)]
     if noun == "sites":

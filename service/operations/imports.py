@@ -25,7 +25,7 @@ from service.operations.publishing import next_version, repeats_newest, request_
 from service.store import collections, counts, recipes, revisions
 from service.store.documents import Document, Encoded
 
-NOUNS = ("stations", "ingredients", "menu_items", "sites")
+NOUNS = ("stations", "equipment", "ingredients", "menu_items", "sites")
 BESIDES = ("code", "publish_from", "acknowledge")
 
 

@@ -12,13 +12,20 @@ from weakref import WeakKeyDictionary
 from sqlalchemy import Pool
 from sqlalchemy.orm import Session
 
+from service.kitchen.book.capacity import read_equipment
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import read_ingredient
 from service.kitchen.book.recipe import Version, read_version
 from service.kitchen.book.site import read_menu_item, read_site, read_station
 from service.store import collections, recipes, revisions
 
-READERS = {"stations": read_station, "ingredients": read_ingredient, "menu_items": read_menu_item, "sites": read_site}
+READERS = {
+    "stations": read_station,
+    "equipment": read_equipment,
+    "ingredients": read_ingredient,
+    "menu_items": read_menu_item,
+    "sites": read_site,
+}
 
 # Readers and writers of one database are two engines over one pool.
 _known: WeakKeyDictionary[Pool, Catalogue] = WeakKeyDictionary()
@@ -45,6 +52,7 @@ def _read(session: Session, revision: int) -> Catalogue:
         by_recipe.setdefault(row.recipe, []).append(version_of(row))
     return Catalogue(
         stations=read["stations"],
+        equipment=read["equipment"],
         ingredients=read["ingredients"],
         versions={recipe: tuple(versions) for recipe, versions in by_recipe.items()},
         menu_items=read["menu_items"],

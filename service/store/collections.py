@@ -1,4 +1,4 @@
-"""The plain collections: stations, ingredients, menu items and sites, each a document under a code.
+"""The plain collections: stations, equipment, ingredients, menu items and sites, each a document under a code.
 
 Responsible for reading and writing them. Refuses to know what a document means and who may
 change it.
@@ -17,6 +17,7 @@ from service.store.upserts import upsert
 
 TABLES: dict[str, Table] = {
     "stations": tables.stations,
+    "equipment": tables.equipment,
     "ingredients": tables.ingredients,
     "menu_items": tables.menu_items,
     "sites": tables.sites,
@@ -65,9 +66,9 @@ def save_many(session: Session, noun: str, documents: Mapping[str, Document]) ->
 
 
 def remove(session: Session, noun: str, code: str) -> None:
-    """Remove the document of a code; raises InUse where forecasts, overrides or counts still belong to it."""
+    """Remove the document of a code; raises InUse where forecasts, overrides, counts or capacity still belong to it."""
     table = TABLES[noun]
     try:
         session.execute(delete(table).where(table.c.code == code))
     except IntegrityError as error:
-        raise InUse(f"{code} still has forecasts, overrides or counts") from error
+        raise InUse(f"{code} still has forecasts, overrides, counts or capacity of a date") from error

@@ -39,6 +39,7 @@ revisions = Table(
 )
 
 stations = Table("stations", metadata, Column("code", Code, primary_key=True), Column("document", Document("stations"), nullable=False))
+equipment = Table("equipment", metadata, Column("code", Code, primary_key=True), Column("document", Document("equipment"), nullable=False))
 ingredients = Table(
     "ingredients", metadata, Column("code", Code, primary_key=True), Column("document", Document("ingredients"), nullable=False)
 )
@@ -124,6 +125,15 @@ overrides = Table(
     # Empty for the count without event.
     Column("event", Code, primary_key=True),
     Column("document", Document("overrides"), nullable=False),
+)
+
+# What is different of a site's shifts and machines on one date.
+capacity = Table(
+    "capacity",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("document", Document("capacity"), nullable=False),
 )
 
 stock_counts = Table(

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from tests.api.reaching import LIST, OVERRIDE, OWN, SOURCE
+from tests.api.reaching import CAPACITY, LIST, OVERRIDE, OWN, SOURCE
 
 DIRECTOR = {"director"}
 KITCHENS = {"director", "kitchen"}
@@ -36,6 +36,10 @@ MATRIX: dict[str, Case] = {
     "GET /v1/stations/{code}": Case(READERS, "/v1/stations/bakery"),
     "PUT /v1/stations/{code}": Case(DIRECTOR, "/v1/stations/bakery", {}, 422),
     "DELETE /v1/stations/{code}": Case(DIRECTOR, "/v1/stations/bakery", None, 428),
+    "GET /v1/equipment": Case(READERS, "/v1/equipment"),
+    "GET /v1/equipment/{code}": Case(READERS, "/v1/equipment/deck-oven"),
+    "PUT /v1/equipment/{code}": Case(DIRECTOR, "/v1/equipment/deck-oven", {}, 422),
+    "DELETE /v1/equipment/{code}": Case(DIRECTOR, "/v1/equipment/deck-oven", None, 428),
     "GET /v1/ingredients": Case(READERS, "/v1/ingredients"),
     "GET /v1/ingredients/{code}": Case(READERS, "/v1/ingredients/onion"),
     "PUT /v1/ingredients/{code}": Case(DIRECTOR, "/v1/ingredients/onion", {}, 422),
@@ -74,6 +78,10 @@ MATRIX: dict[str, Case] = {
     "GET /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(READERS, OVERRIDE),
     "PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(KITCHENS, OVERRIDE, {"add": 1}, 428),
     "DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": Case(KITCHENS, OVERRIDE, None, 428),
+    "GET /v1/sites/{site}/capacity": Case(READERS, f"/v1/sites/{OWN}/capacity?{DATES}"),
+    "GET /v1/sites/{site}/capacity/{date}": Case(READERS, CAPACITY),
+    "PUT /v1/sites/{site}/capacity/{date}": Case(KITCHENS, CAPACITY, {"shifts": []}, 428),
+    "DELETE /v1/sites/{site}/capacity/{date}": Case(KITCHENS, CAPACITY, None, 428),
     "POST /v1/sites/{site}/counts": Case(KITCHENS, f"/v1/sites/{OWN}/counts", {}, 422),
     "GET /v1/sites/{site}/counts": Case(READERS, f"/v1/sites/{OWN}/counts?{DATES}"),
     "GET /v1/sites/{site}/counts/{number}": Case(READERS, f"/v1/sites/{OWN}/counts/COUNT"),

@@ -18,6 +18,7 @@ NOW = datetime(2026, 12, 2, 12, tzinfo=UTC)
 OWN, FOREIGN, MISSING = "mill-street", "quayside", "nowhere"
 SOURCE = "till-east"
 OVERRIDE = f"/v1/sites/{OWN}/overrides/2026-12-03/lunch/soup-bowl"
+CAPACITY = f"/v1/sites/{OWN}/capacity/2026-12-03"
 LIST = f"/v1/sites/{OWN}/prep-lists/2026-12-03"
 
 WHO: dict[str, tuple[str, list[str] | None, str | None]] = {
@@ -102,8 +103,9 @@ def count(director: Caller, site: str) -> str:
 
 
 def work(director: Caller, site: str) -> str:
-    """Override, print and report at a site; the id of the task."""
+    """Override, capacity, print and report at a site; the id of the task."""
     made(director, "PUT", OVERRIDE.replace(OWN, site), {"count": None, "add": 0})
+    made(director, "PUT", CAPACITY.replace(OWN, site), {"note": "as usual"})
     address = LIST.replace(OWN, site)
     printed = made(director, "POST", f"{address}/prints", None)
     task: str = next(task["id"] for station in printed["stations"] for task in station["tasks"] if task["kind"] == "make")

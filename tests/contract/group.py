@@ -34,6 +34,7 @@ QUERY = {"from": PLACES["date"], "to": PLACES["date"], "date": PLACES["date"], "
 # Operations in an order in which a new group could send them, each with the status of its answer.
 OPENING = [
     ("put_station", 201),
+    ("put_equipment", 201),
     ("put_ingredient", 201),
     ("put_draft", 201),
     ("preview_draft", 200),
@@ -46,6 +47,7 @@ DAY = [
     ("import_catalogue", 200),
     ("push_forecasts", 200),
     ("put_override", 201),
+    ("put_capacity", 201),
     ("record_count", 201),
     ("print_list", 201),
     ("report_progress", 200),
@@ -69,6 +71,7 @@ def opened(url: str) -> Iterator[Caller]:
     caller = Caller(app.test_client(), secret)
     for code in ("hot-line", "bakery", "cold-line"):
         assert caller.put(f"/v1/stations/{code}", {"name": code}).status_code == 201
+    assert caller.put("/v1/equipment/combi-oven", {"name": "Combi oven"}).status_code == 201
     for code in ("cumin", "salt", "veg-trim"):
         assert caller.put(f"/v1/ingredients/{code}", {"name": code, "kind": "mass"}).status_code == 201
     try:

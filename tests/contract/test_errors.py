@@ -51,7 +51,7 @@ def app(scene: Scene, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flas
 
 @pytest.fixture(scope="module")
 def places(app: Flask, scene: Scene) -> dict[str, str]:
-    """What stands in paths where the document has no example: a task that was reported; the list is printed, a count overridden."""
+    """What stands in paths where the document has no example; a list is printed and reported, a count overridden, a date closed."""
     client = app.test_client()
     listed = client.get(LIST, headers=scene.headers).get_json()
     task = next(task["id"] for station in listed["stations"] for task in station["tasks"])
@@ -59,6 +59,7 @@ def places(app: Flask, scene: Scene) -> dict[str, str]:
     assert client.put(f"{LIST}/tasks/{task}/progress", headers=scene.headers, json={"state": "doing", "at": NOW}).status_code == 200
     override = "/v1/sites/mill-street/overrides/2026-12-03/lunch/soup-bowl"
     assert client.put(override, headers=scene.headers, json={"add": 1}).status_code == 201
+    assert client.put("/v1/sites/mill-street/capacity/2026-12-03", headers=scene.headers, json={"shifts": []}).status_code == 201
     link = client.post("/v1/sites/mill-street/sheet-links", headers=scene.headers, json={}).get_json()["url"]
     return {"task": task, "id": "none", "secret": link.rpartition("/")[2]}
 

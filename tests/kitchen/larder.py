@@ -179,6 +179,7 @@ def draft(
         "by_products": [{"ingredient": by_product, "quantity": quantity(amount)} for by_product, amount in (gives or {}).items()],
         "steps": list(steps),
         "keeps_reason": None,
+        "hold": None,
         **fields,
     }
 

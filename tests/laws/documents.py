@@ -38,8 +38,9 @@ from service.api.fields import (
 from service.api.schemas.counts import Lot
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.menu_items import MenuItemBody
-from service.api.schemas.recipes import DraftBody, Line, Passive, Window
+from service.api.schemas.recipes import Active, DraftBody, Line, Passive, StepTime, Window
 from service.api.schemas.scaling import ScalingField
+from service.kitchen.measures.calendar import parse_duration
 from service.limits import ALLERGENS, CRITICAL_SCALING_RULES, FIRST_YEAR, LAST_YEAR, Span
 from tests.laws.measures import Document
 
@@ -159,7 +160,7 @@ KNOWN: dict[type[fields.Field[Any]], Callable[[Any], Values]] = {
     Money: _money,
     QuantityField: _quantities,
     TemperatureField: _temperatures,
-    Duration: lambda _: st.sampled_from(DURATIONS),
+    Duration: lambda field: st.sampled_from([each for each in DURATIONS if parse_duration(each) <= field.most]),
     Keeps: lambda _: st.sampled_from(("P0D", "P6D", "PT4H", "PT50H")),
     CivilDate: lambda _: st.dates(date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31)).map(str),
     Moment: lambda _: st.sampled_from(MOMENTS),
@@ -168,6 +169,7 @@ KNOWN: dict[type[fields.Field[Any]], Callable[[Any], Values]] = {
     ItemReference: _items,
     AllergenName: _allergens,
     Table: lambda _: st.dictionaries(CODES, CODES, max_size=3),
+    Active: lambda _: st.sampled_from(DURATIONS) | documents(StepTime),
     Passive: lambda _: st.sampled_from(DURATIONS) | documents(Window),
     ScalingField: _scalings,
 }

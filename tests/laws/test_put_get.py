@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 from marshmallow import Schema, fields
 
 from service.api.fields import Field, Many, Object
+from service.api.schemas.capacity import Capacity, CapacityBody
 from service.api.schemas.counts import Count, CountBody, Override, OverrideBody
+from service.api.schemas.equipment import Equipment, EquipmentBody
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.imports import ImportBody
 from service.api.schemas.ingredients import Ingredient, IngredientBody
@@ -26,11 +28,13 @@ from tests.laws.law import law
 
 COLLECTIONS: dict[type[Schema], type[Schema]] = {
     StationBody: Station,
+    EquipmentBody: Equipment,
     IngredientBody: Ingredient,
     DraftBody: Draft,
     MenuItemBody: MenuItem,
     SiteBody: Site,
     OverrideBody: Override,
+    CapacityBody: Capacity,
     CountBody: Count,
     Entry: Entry,
 }

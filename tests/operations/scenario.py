@@ -22,6 +22,9 @@ SITE: dict[str, Any] = {
     "periods": PERIODS,
     "station_map": {},
     "vessels": [],
+    "equipment": [],
+    "equipment_map": {},
+    "shifts": [],
     "pars": [],
 }
 MENU_ITEM: dict[str, Any] = {

@@ -15,7 +15,7 @@ from sqlalchemy import Engine, select
 from service.api.exchange.interior import Interior
 from service.api.exchange.routing import reader_of
 from service.api.fields import Field, Flag, Many, Object
-from service.api.schemas import counts, ingredients, prints, recipes, sites
+from service.api.schemas import capacity, counts, ingredients, prints, recipes, sites
 from service.api.schemas.stored import STORED, completions
 from service.app import create_app
 from service.kitchen.book import changes, ingredient, recipe
@@ -46,7 +46,9 @@ def within(schema: type[Schema]) -> Iterator[type[Schema]]:
             yield from within(entry.document)
 
 
-GROWING = list(dict.fromkeys(schema for noun in PUT for schema in within(STORED[noun])))
+# What no release that is kept could store yet; once one is that could, its line goes.
+LATER = {capacity.Machines, capacity.Shift, recipes.StepTime}
+GROWING = list(dict.fromkeys(schema for noun in PUT for schema in within(STORED[noun]) if schema not in LATER))
 
 
 def grow(schema: type[Schema], patch: pytest.MonkeyPatch) -> None:

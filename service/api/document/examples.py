@@ -7,10 +7,18 @@ from typing import Final
 
 from service.kitchen.book.json import Json
 
-CODES: Final = {"stations": "veg", "ingredients": "potato", "recipes": "lentil-soup", "menu-items": "soup-bowl", "sites": "mill-street"}
+CODES: Final = {
+    "stations": "veg",
+    "equipment": "deck-oven",
+    "ingredients": "potato",
+    "recipes": "lentil-soup",
+    "menu-items": "soup-bowl",
+    "sites": "mill-street",
+}
 PLACES: Final[Json] = {"site": "mill-street", "date": "2026-12-03", "period": "lunch", "menu_item": "soup-bowl", "number": 1}
 
 STATION: Final[Json] = {"name": "Vegetable prep", "position": 10}
+DECK_OVEN: Final[Json] = {"name": "Deck oven", "position": 10}
 POTATO: Final[Json] = {
     "name": "Floury potato",
     "kind": "mass",
@@ -89,9 +97,35 @@ SITE: Final[Json] = {
     "station_map": {"bakery": "cold-line"},
     "vessels": [{"recipe": "lentil-soup", "largest": {"amount": 15, "unit": "L"}}],
     "pars": [{"item": {"recipe": "lentil-soup"}, "level": {"amount": 5, "unit": "L"}, "weekdays": [1, 2, 3, 4, 5], "by": "09:00"}],
+    "equipment": [
+        {
+            "equipment": "deck-oven",
+            "count": 2,
+            "load": [{"amount": 8, "unit": "tray"}, {"amount": 24, "unit": "each"}],
+            "turn_round": "PT10M",
+            "shared": False,
+        }
+    ],
+    "equipment_map": {"combi-oven": "deck-oven"},
+    "shifts": [
+        {
+            "name": "Early",
+            "stations": ["hot-line", "cold-line", "veg"],
+            "weekdays": [1, 2, 3, 4, 5],
+            "from": "06:00",
+            "until": "14:00",
+            "cooks": 2,
+        }
+    ],
+}
+CAPACITY: Final[Json] = {
+    "shifts": [{"name": "Early", "stations": ["hot-line", "cold-line", "veg"], "from": "06:00", "until": "14:00", "cooks": 1}],
+    "equipment": None,
+    "note": "one cook short",
 }
 IMPORT: Final[Json] = {
     "stations": [{"code": "veg", **STATION}],
+    "equipment": [{"code": "deck-oven", **DECK_OVEN}],
     "ingredients": [{"code": "cumin", "name": "Cumin, ground", "kind": "mass"}, {"code": "potato", **POTATO}],
     "recipes": [{"code": "lentil-soup", "publish_from": "2026-12-02", **SOUP}],
 }

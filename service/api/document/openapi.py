@@ -30,13 +30,13 @@ from service.api.fields import Choice, Many, Object
 from service.api.fields.shape import Field
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.prep_lists import KINDS as TASK_SCHEMAS
-from service.api.schemas.recipes import Window
+from service.api.schemas.recipes import StepTime, Window
 from service.api.wire.answers import JSON
 from service.api.wire.json import render
 from service.limits import IDEMPOTENCY_KEY_PATTERN
 
 TITLE = "Kitchen prep"
-REFERRED = (Window, Entry, *TASK_SCHEMAS.values())
+REFERRED = (StepTime, Window, Entry, *TASK_SCHEMAS.values())
 
 
 def published(interior: Interior, today: date) -> bytes:

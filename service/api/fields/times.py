@@ -12,7 +12,7 @@ from zoneinfo import available_timezones
 
 from service.api.fields.faults import flaw
 from service.api.fields.shape import Field, expect_text
-from service.kitchen.measures.calendar import parse_duration
+from service.kitchen.measures.calendar import parse_duration, write_duration
 from service.limits import DURATION_DAYS, FIRST_YEAR, KEEPS_DAYS, LAST_YEAR
 
 DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
@@ -88,11 +88,15 @@ class Duration(Field):
 
     shape: ClassVar[dict[str, Any]] = {"type": "string", "format": "duration", "pattern": DURATION_PATTERN, "examples": ["PT1H30M"]}
 
+    def __init__(self, most: timedelta = timedelta(days=DURATION_DAYS), **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.most = most
+
     def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""
         text = expect_text(value, "a duration such as PT1H30M")
-        if read_duration(text) > timedelta(days=DURATION_DAYS):
-            raise flaw("out_of_range", f"write at most P{DURATION_DAYS}D")
+        if read_duration(text) > self.most:
+            raise flaw("out_of_range", f"write at most {write_duration(self.most)}")
         return text
 
 

@@ -1,4 +1,4 @@
-"""Stations, ingredients, menu items and sites: the four plain collections of the catalogue."""
+"""Stations, equipment, ingredients, menu items and sites: the five plain collections of the catalogue."""
 
 from typing import Any
 
@@ -7,6 +7,7 @@ from service.api.exchange.call import Call
 from service.api.exchange.roles import ANYBODY, READERS
 from service.api.exchange.views import Described, Noun
 from service.api.nouns.collections import Collection
+from service.api.schemas.equipment import Equipment, EquipmentBody
 from service.api.schemas.ingredients import Ingredient, IngredientBody
 from service.api.schemas.menu_items import MenuItem, MenuItemBody, ShownMenuItem
 from service.api.schemas.sites import Site, SiteBody
@@ -16,9 +17,10 @@ from service.operations.collections import check_exists
 from service.operations.users import ingredient_users
 
 stations = Noun("Stations", "Work areas of the kitchens.")
+equipment = Noun("Equipment", "Kinds of machines and places that steps need.")
 ingredients = Noun("Ingredients", "What is bought, the forms it is made ready in, and its packs.")
 menu_items = Noun("Menu items", "What is sold: components, each a recipe and a quantity.")
-sites = Noun("Sites", "Kitchens: clock, periods, stations, vessels and pars.")
+sites = Noun("Sites", "Kitchens: clock, periods, stations, vessels, pars, machines and shifts.")
 
 Collection(
     key="stations",
@@ -30,6 +32,16 @@ Collection(
     example=examples.STATION,
     example_code="veg",
 ).declare(stations)
+Collection(
+    key="equipment",
+    path="/v1/equipment",
+    one="equipment",
+    many="equipment",
+    body=EquipmentBody,
+    entry=Equipment,
+    example=examples.DECK_OVEN,
+    example_code="deck-oven",
+).declare(equipment)
 Collection(
     key="ingredients",
     path="/v1/ingredients",

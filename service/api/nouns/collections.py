@@ -1,4 +1,4 @@
-"""What the four plain collections have in common: list, get, put and delete a document.
+"""What the five plain collections have in common: list, get, put and delete a document.
 
 Responsible for declaring these four views of a noun once. Refuses to know any noun.
 """

@@ -29,9 +29,9 @@ def prepare(call: Call) -> Import:
     alone=True,
     limit=IMPORT_BODY_BYTES,
     example=examples.IMPORT,
-    answers={200: Described("What the import did.", ImportResult, {"created": 3, "replaced": 0, "unchanged": 0, "published": 1})},
+    answers={200: Described("What the import did.", ImportResult, {"created": 4, "replaced": 0, "unchanged": 0, "published": 1})},
 )
 def import_all(call: Call) -> dict[str, Any]:
-    """Import stations, ingredients, recipes, menu items and sites, all or nothing."""
+    """Import stations, equipment, ingredients, recipes, menu items and sites, all or nothing."""
     prepared: Import = call.prepared
     return prepared.answer if call.query["dry_run"] else import_catalogue(call.session, prepared)

@@ -1,6 +1,7 @@
 """A whole catalogue in one body."""
 
 from service.api.fields import AllergenName, CivilDate, Code, Document, Many, Object, WholeNumber
+from service.api.schemas.equipment import Equipment
 from service.api.schemas.ingredients import Ingredient
 from service.api.schemas.menu_items import MenuItem
 from service.api.schemas.recipes import DraftBody
@@ -21,9 +22,10 @@ class ImportedRecipe(DraftBody):
 
 
 class ImportBody(Document):
-    """Stations, ingredients, recipes, menu items and sites, each its PUT body plus its code."""
+    """Stations, equipment, ingredients, recipes, menu items and sites, each its PUT body plus its code."""
 
     stations = Many(Object(Station), most=ELEMENTS, unique=("code",), load_default=list)
+    equipment = Many(Object(Equipment), most=ELEMENTS, unique=("code",), load_default=list)
     ingredients = Many(Object(Ingredient), most=ELEMENTS, unique=("code",), load_default=list)
     recipes = Many(Object(ImportedRecipe), most=ELEMENTS, unique=("code",), load_default=list)
     menu_items = Many(Object(MenuItem), most=ELEMENTS, unique=("code",), load_default=list)

@@ -17,7 +17,7 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
-from service.api.schemas.measures import Equivalent
+from service.api.schemas.measures import Equivalent, HandsOnTime
 from service.kitchen.measures.units import KINDS
 from service.limits import ALLERGENS, BY_PRODUCTS, EQUIVALENTS, FORMS, MAKES_FOR, PACKS, STORAGE, TRIM_YIELD, Span
 
@@ -27,14 +27,6 @@ class TrimmedByProduct(Document):
 
     ingredient = Code(required=True)
     fraction = Number(Span(0, 1, above=True), required=True)
-
-
-class HandsOnTime(Document):
-    """How long making a form ready takes: set_up once, and time for each per of EP."""
-
-    set_up = Duration(load_default=None)
-    per = QuantityField(portion=False, required=True)
-    time = Duration(required=True)
 
 
 class Form(Document):

@@ -24,7 +24,7 @@ from service.api.fields import (
 from service.api.fields.faults import flaws_at
 from service.api.fields.shape import expect_text
 from service.api.fields.times import read_duration
-from service.api.schemas.measures import Equivalent
+from service.api.schemas.measures import Equivalent, HandsOnTime
 from service.api.schemas.scaling import ScalingField
 from service.limits import (
     BY_PRODUCTS,
@@ -125,6 +125,25 @@ class Passive(Field):
         return Duration().read(expect_text(value, "a duration such as PT1H, or a window as an object of min, target and max,"))
 
 
+class StepTime(HandsOnTime):
+    """How long hands are needed for a step: set_up once, and time for each per of what the recipe makes."""
+
+    per = QuantityField(required=True)
+
+
+class Active(Field):
+    """Hands-on time of a step: a duration, which is what one batch takes, or one that grows with what is made."""
+
+    shape: ClassVar[dict[str, Any]] = {"anyOf": [{"$ref": "#/components/schemas/StepTime"}, Duration.shape]}
+    document = StepTime
+
+    def read(self, value: Any) -> Any:
+        """The value for the document; raises ValidationError."""
+        if isinstance(value, Mapping):
+            return self.document().load(dict(value))
+        return Duration().read(expect_text(value, "a duration such as PT15M, or an object of set_up, per and time,"))
+
+
 class Safety(Document):
     """What a step must keep to; defaults come from the published food code."""
 
@@ -136,15 +155,16 @@ class Safety(Document):
 
 
 class Step(Document):
-    """One step: hands-on time, then time without hands, at the recipe's station or another."""
+    """One step: hands-on time, then time without hands, at the recipe's station or another; all of it in its equipment."""
 
     text = Text(NOTE_LENGTH, lines=True, required=True)
     why = Text(NOTE_LENGTH, lines=True, blank=True, load_default=None)
-    active = Duration(load_default=None)
+    active = Active(load_default=None)
     passive = Passive(load_default=None)
     station = Code(load_default=None)
     safety = Object(Safety, load_default=None)
     set_to = TemperatureField(load_default=None)
+    equipment = Code(load_default=None)
 
 
 class DraftBody(Document):
@@ -165,6 +185,7 @@ class DraftBody(Document):
     by_products = Many(Object(CookedByProduct), most=BY_PRODUCTS, unique=("ingredient",), load_default=list)
     steps = Many(Object(Step), most=STEPS, load_default=list)
     keeps_reason = Text(NOTE_LENGTH, lines=True, load_default=None)
+    hold = Duration(load_default=None)
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def check_numbers(self, _data: Any, original: Any, **_: Any) -> None:

@@ -1,4 +1,4 @@
-"""Sites: one kitchen's clock, periods, stations, vessels and pars."""
+"""Sites: one kitchen's clock, periods, stations, vessels, pars, machines and shifts."""
 
 from service.api.fields import (
     Choice,
@@ -15,7 +15,8 @@ from service.api.fields import (
     WholeNumber,
     Zone,
 )
-from service.limits import BUFFER, PARS, PERIODS, UNIT_SYSTEMS, VESSELS, WEEKDAY
+from service.api.schemas.capacity import Machines, Shift
+from service.limits import BUFFER, EQUIPMENT, PARS, PERIODS, SHIFTS, SITE_EQUIPMENT, UNIT_SYSTEMS, VESSELS, WEEKDAY
 
 MAPPED_STATIONS = 200
 
@@ -57,6 +58,9 @@ class SiteBody(Document):
     station_map = Table(most=MAPPED_STATIONS, load_default=dict)
     vessels = Many(Object(Vessel), most=VESSELS, unique=("recipe",), load_default=list)
     pars = Many(Object(Par), most=PARS, load_default=list)
+    equipment = Many(Object(Machines), most=SITE_EQUIPMENT, unique=("equipment",), load_default=list)
+    equipment_map = Table(most=EQUIPMENT, load_default=dict)
+    shifts = Many(Object(Shift), most=SHIFTS, load_default=list)
 
 
 class Site(SiteBody):

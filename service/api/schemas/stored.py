@@ -10,7 +10,9 @@ from typing import Any
 from marshmallow import Schema, fields, missing
 
 from service.api.fields import Field, Many, Object
+from service.api.schemas.capacity import CapacityBody
 from service.api.schemas.counts import CountBody, Lot, OwnWord
+from service.api.schemas.equipment import EquipmentBody
 from service.api.schemas.ingredients import IngredientBody
 from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.prints import ReportBody
@@ -21,11 +23,13 @@ from service.store.documents import Complete
 
 STORED: Mapping[str, type[Schema]] = {
     "stations": StationBody,
+    "equipment": EquipmentBody,
     "ingredients": IngredientBody,
     "menu_items": MenuItemBody,
     "sites": SiteBody,
     "recipes": DraftBody,
     "overrides": OwnWord,
+    "capacity": CapacityBody,
     "counts": CountBody,
     "lots": Lot,
     "reports": ReportBody,

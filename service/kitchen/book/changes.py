@@ -28,6 +28,7 @@ FIELDS = (
     "keeps",
     "keeps_reason",
     "makes_for",
+    "hold",
     "batch",
 )
 

@@ -203,7 +203,7 @@ def read_version(
 ) -> Version:
     """A published version from the draft document it was made of."""
     batch: dict[str, Any] = dict(document["batch"])
-    hold = document.get("hold")
+    hold = document["hold"]
     version = Version(
         recipe=recipe,
         number=number,

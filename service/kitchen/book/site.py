@@ -184,7 +184,7 @@ def read_site(code: str, document: Document) -> Site:
             Par(Item.read(each["item"]), Quantity.read(each["level"]), frozenset(each["weekdays"]), time.fromisoformat(each["by"]))
             for each in document["pars"]
         ),
-        equipment={each["equipment"]: read_machines(each) for each in document.get("equipment", ())},
-        equipment_map=dict(document.get("equipment_map", {})),
-        shifts=tuple(read_shift(each) for each in document.get("shifts", ())),
+        equipment={each["equipment"]: read_machines(each) for each in document["equipment"]},
+        equipment_map=dict(document["equipment_map"]),
+        shifts=tuple(read_shift(each) for each in document["shifts"]),
     )

@@ -80,7 +80,7 @@ def read_step(document: Document, station: str) -> Step:
         safety=document["safety"],
         set_to=None if document["set_to"] is None else setting(document["set_to"]),
         rate=rate,
-        equipment=document.get("equipment"),
+        equipment=document["equipment"],
     )
 
 

@@ -15,6 +15,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.lines import line_amount, looking_up
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
+from service.kitchen.checks.capacity import step_capacity_faults, without_load
 from service.kitchen.checks.combined import combined_faults
 from service.kitchen.checks.extent import extent_faults
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
@@ -125,6 +126,7 @@ def _own_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
     for index, step in enumerate(version.steps):
         if step.station not in catalogue.stations and step.station != version.station:
             yield Fault(f"/steps/{index}/station", "unknown_reference", f"there is no station {step.station}")
+    yield from step_capacity_faults(catalogue, version)
 
 
 def _batch_faults(version: Version) -> list[Fault]:
@@ -241,7 +243,7 @@ def mass_balance(catalogue: Catalogue, version: Version) -> MassBalance | None:
 
 
 def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
-    """What the publisher should know: a low cooking yield (Y5), and vessels that no longer fit (S3)."""
+    """What the publisher should know: a low cooking yield (Y5), vessels that no longer fit (S3), equipment without a load (K4)."""
     told: list[Told] = []
     balance = mass_balance(catalogue, version)
     if balance is not None and balance.takes and balance.gives < balance.takes * LEAST_COOKING_YIELD:
@@ -251,6 +253,9 @@ def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
         vessel: Quantity | None = site.vessels.get(version.recipe)
         if vessel is not None and version.applies_to(site.code) and vessel_sizes(version, vessel) is None:
             told.append(Told("vessel_too_small", f"the vessel of {site.name} no longer fits the batch rule; plans leave it out"))
+    if unstated := without_load(catalogue, version):
+        detail = f"no site states a load of {', '.join(unstated)} that converts for {version.title}: each batch goes in by itself"
+        told.append(Told("batch_at_a_time", detail))
     return told
 
 

@@ -1,6 +1,6 @@
 """References: what of the catalogue refers to a thing that somebody wants to remove.
 
-Responsible for naming the users of a station, ingredient, menu item or site. Refuses to know recorded
+Responsible for naming the users of a station, equipment, ingredient, menu item or site. Refuses to know recorded
 forecasts and counts.
 """
 
@@ -11,7 +11,7 @@ from service.kitchen.book.catalogue import Catalogue
 
 def references(catalogue: Catalogue, noun: str, code: str) -> list[str]:
     """Who refers to a thing of a collection, each user once, in a fixed order; versions of the past count too."""
-    finders = {"stations": _of_station, "ingredients": _of_ingredient, "sites": _of_site}
+    finders = {"stations": _of_station, "equipment": _of_equipment, "ingredients": _of_ingredient, "sites": _of_site}
     finder = finders.get(noun)
     return list(dict.fromkeys(finder(catalogue, code))) if finder else []
 
@@ -26,7 +26,17 @@ def _of_station(catalogue: Catalogue, code: str) -> Iterator[str]:
             if code == version.station or any(step.station == code for step in version.steps):
                 yield f"recipe {version.recipe}"
     for site in catalogue.sites.values():
-        if code in site.station_map or code in site.station_map.values():
+        if code in site.station_map or code in site.station_map.values() or code in site.staffed:
+            yield f"site {site.code}"
+
+
+def _of_equipment(catalogue: Catalogue, code: str) -> Iterator[str]:
+    for versions in catalogue.versions.values():
+        for version in versions:
+            if any(step.equipment == code for step in version.steps):
+                yield f"recipe {version.recipe}"
+    for site in catalogue.sites.values():
+        if code in site.equipment or code in site.equipment_map or code in site.equipment_map.values():
             yield f"site {site.code}"
 
 

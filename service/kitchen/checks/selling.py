@@ -10,6 +10,7 @@ from service.errors import Fault, KitchenError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import vessel_sizes
+from service.kitchen.checks.capacity import map_faults, site_capacity_faults
 from service.kitchen.checks.users import broken_component, broken_par
 
 
@@ -32,10 +33,8 @@ def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[F
 def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], today: date) -> Iterator[Fault]:
     """Everything wrong with a site against a catalogue that already holds it (S3, P16); ``document_vessels`` names their recipes."""
     site = catalogue.sites[code]
-    for name, mapped in site.station_map.items():
-        for station in dict.fromkeys((name, mapped)):
-            if station not in catalogue.stations:
-                yield Fault(f"/station_map/{name}", "unknown_reference", f"there is no station {station}")
+    yield from map_faults("/station_map", site.station_map, catalogue.stations, "station")
+    yield from site_capacity_faults(catalogue, site)
     yield from _period_faults(site, today)
     for index, recipe in enumerate(document_vessels):
         yield from _vessel_faults(catalogue, site, recipe, f"/vessels/{index}", today)

@@ -64,6 +64,7 @@ def made_by(shape: Json) -> st.SearchStrategy[Any]:
     kind = shape["type"]
     least, most = shape.get("minimum", shape.get("exclusiveMinimum")), shape.get("maximum")
     makers: dict[str, Any] = {
+        "null": st.none,
         "boolean": st.booleans,
         "integer": lambda: st.integers(least, most),
         "number": lambda: numbers(0 if least is None else least, 10**7 if most is None else most),

@@ -262,14 +262,15 @@ def test_every_field_comes_back_with_its_default(director: Caller) -> None:
     stored = director.put("/v1/recipes/soup/draft", DRAFT).get_json()
     assert list(stored) == [
         *("code", "title", "station", "ready_to_eat", "storage", "yield", "portion", "equivalents", "gains_water", "keeps", "makes_for"),
-        *("batch", "lines", "by_products", "steps", "keeps_reason"),
+        *("batch", "lines", "by_products", "steps", "keeps_reason", "hold"),
     ]
     assert stored["batch"] == {"multiple": None, "smallest": None, "largest": None, "split": "equal"}
     assert stored["lines"][0] == {**LINE, "scaling": {"rule": "linear"}, "step": None, "critical": False, "note": ""}
-    nothing = dict.fromkeys(("why", "active", "passive", "station", "safety", "set_to"))
+    nothing = dict.fromkeys(("why", "active", "passive", "station", "safety", "set_to", "equipment"))
     assert stored["steps"] == [{"text": "Cook.", **nothing}]
     site = director.put("/v1/sites/mill-street", SITE).get_json()
     assert (site["units"], site["day_starts"], site["buffer"], site["station_map"], site["pars"]) == ("metric", "04:00", 0, {}, [])
+    assert (site["equipment"], site["equipment_map"], site["shifts"]) == ([], {}, [])
 
 
 def test_null_means_the_default_wherever_there_is_one(director: Caller) -> None:
