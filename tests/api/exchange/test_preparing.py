@@ -91,6 +91,8 @@ def writes(task: str, token: str, link: str) -> dict[str, tuple[str, Any]]:
     return {
         "PUT /v1/stations/{code}": ("/v1/stations/new", {"name": "New"}),
         "DELETE /v1/stations/{code}": ("/v1/stations/new", None),
+        "PUT /v1/equipment/{code}": ("/v1/equipment/new", {"name": "New"}),
+        "DELETE /v1/equipment/{code}": ("/v1/equipment/new", None),
         "PUT /v1/ingredients/{code}": ("/v1/ingredients/salt", {**element("ingredients", "salt"), "name": "Sea salt"}),
         "DELETE /v1/ingredients/{code}": ("/v1/ingredients/spare", None),
         "PUT /v1/menu-items/{code}": ("/v1/menu-items/bowl", {**element("menu_items", "bowl"), "name": "Big bowl"}),
@@ -105,6 +107,8 @@ def writes(task: str, token: str, link: str) -> dict[str, tuple[str, Any]]:
         "POST /v1/forecasts": ("/v1/forecasts", PUSH),
         "PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", {"count": 20}),
         "DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}": (f"/v1/sites/east/overrides/{DAY}/lunch/bowl", None),
+        "PUT /v1/sites/{site}/capacity/{date}": (f"/v1/sites/east/capacity/{DAY}", {"shifts": []}),
+        "DELETE /v1/sites/{site}/capacity/{date}": (f"/v1/sites/east/capacity/{DAY}", None),
         "POST /v1/sites/{site}/counts": ("/v1/sites/east/counts", COUNT),
         "DELETE /v1/sites/{site}/counts/{number}": ("/v1/sites/east/counts/1", None),
         "PUT /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": (f"{LIST}/tasks/{task}/progress", {"state": "done"}),
