@@ -27,6 +27,7 @@ class Attempt:
         self.problem, self.chains, self.easings, self.standing = problem, chains, easings, standing
         self.placed: dict[str, Times] = {}
         self.left: list[str] = []
+        self.known: dict[str, list[tuple[Minute, Draw]]] = {}
 
     def again(self, easings: Easings) -> "Attempt":
         """Another attempt from what stands now."""
@@ -70,10 +71,16 @@ class Attempt:
         return times and times.starts[draw.step]
 
     def draws(self, load: str) -> list[tuple[Minute, Draw]]:
-        """The draws on a load that count: of what is placed or, as long as nothing is, of what stands by the hours alone (K8)."""
-        draws = self.problem.draws_on[load]
-        counting = [draw for draw in draws if draw.load in self.placed] or draws
-        return [(moment, draw) for draw in counting if (moment := self.drawn(draw)) is not None]
+        """The draws on a load that count, once all that draws on it is done with (K8).
+
+        Those of what is placed; as long as nothing is, of what stands by the hours alone.
+        """
+        known = self.known.get(load)
+        if known is None:
+            draws = self.problem.draws_on[load]
+            counting = [draw for draw in draws if draw.load in self.placed] or draws
+            known = self.known[load] = [(moment, draw) for draw in counting if (moment := self.drawn(draw)) is not None]
+        return known
 
     def first_use(self, load: str) -> Minute | None:
         """When a load is first used: by guests and pars, or by what draws on it."""
@@ -101,14 +108,18 @@ class Attempt:
     def _draw_bounds(self, load: Load) -> tuple[Sequence[Minute], Sequence[Minute]]:
         """Of each segment, when it may start for what its steps draw on (K9 d) and for what was eased (K11)."""
         chain = self.chains.of(load, self.easings)
-        earliest, latest = [PAST] * len(chain.segments), [FUTURE] * len(chain.segments)
-        for draw in self.problem.draws_of[load.id]:
+        draws, until = self.problem.draws_of[load.id], self.easings.until.get(load.id)
+        if not draws and not until:
+            return chain.earliest, chain.latest
+        earliest, latest = list(chain.earliest), list(chain.latest)
+        for draw in draws:
             segment, offset = chain.marks[draw.step]
             soonest, longest = self._usable(draw)
             earliest[segment] = max(earliest[segment], soonest - offset)
             latest[segment] = min(latest[segment], longest - offset)
-        for step, (segment, offset) in enumerate(chain.marks[:-1]):
-            latest[segment] = min(latest[segment], self.easings.until.get((load.id, step), FUTURE) - offset)
+        for step, moment in (until or {}).items():
+            segment, offset = chain.marks[step]
+            latest[segment] = min(latest[segment], moment - offset)
         return earliest, latest
 
     def _usable(self, draw: Draw) -> tuple[Minute, Minute]:

@@ -58,23 +58,23 @@ class Board:
     def take(self, steps: Sequence[LoadStep], chain: Chain, times: Times) -> tuple[tuple[Hands, ...], tuple[Stay, ...]]:
         """Give a load who and what it needs where it stands (K10); only of begun work may some of it not be free."""
         moments = (*times.starts, times.ready)
-        first = dict(zip(chain.marks, moments, strict=True))
         hands: list[Hands] = []
         for number, step in enumerate(steps):
             if step.active:
                 start, end = moments[number], moments[number] + step.active
                 cook = self._cook(step.station, start, end, [piece.cook for piece in hands])
                 hands.append(Hands(number, start, end, cook))
-        return tuple(hands), tuple(self._stay(stay, first[stay.begins], first[stay.ends]) for stay in chain.stays)
+        return tuple(hands), tuple(self._stay(stay, moments[stay.step], moments[stay.until]) for stay in chain.stays)
 
     def _cook(self, station: str, start: Minute, end: Minute, before: Sequence[Cook | None]) -> Cook | None:
         """Of the free cooks the one who already works on the load; else of fewest stations, as stated, by number (K10)."""
-        free = [cook for cook in self.cooks.get(station, ()) if self.rows[cook].around(start, end)]
-        if not free:
-            return None
-        cook = next((cook for cook in free if cook in before), free[0])
-        self.rows[cook].take(start, end)
-        return cook
+        free = [
+            (cook, row) for cook, row in zip(self.cooks.get(station, ()), self.at.get(station, ()), strict=True) if row.around(start, end)
+        ]
+        for cook, row in (*(each for each in free if each[0] in before), *free):
+            row.take(start, end)
+            return cook
+        return None
 
     def _stay(self, stay: Occupied, start: Minute, end: Minute) -> Stay:
         """Of the free machines the one that is wanted soonest afterwards, then by number (K10)."""

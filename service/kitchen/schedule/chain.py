@@ -29,9 +29,13 @@ class Piece(NamedTuple):
 
 
 class Occupied(NamedTuple):
-    """Steps in a row in one equipment: one stay, of the largest share; ``station`` puts it in and takes it out (K2, K7)."""
+    """Steps in a row in one equipment, from ``step`` to before ``until``: one stay, of the largest share (K7).
+
+    ``station`` puts it in and takes it out (K2).
+    """
 
     step: int
+    until: int
     begins: Mark
     ends: Mark
     equipment: str
@@ -44,15 +48,13 @@ class Segment:
     """Steps that follow one another without a choice.
 
     ``minutes``: from its start to where its ``rest`` begins, which lasts until the next segment; of the last to when the load
-    is ready. ``earliest`` and ``latest``: when it may start, as its steps say. ``pieces`` need hands, ``handlings`` somebody
+    is ready. ``pieces`` need hands, ``handlings`` somebody
     on shift. ``stays`` lie wholly in it. ``arriving`` is the stay that is under way when it starts: it ends in this
     segment, or goes on (``passing``). ``entered``: where in it the stay begins that is under way when it ends.
     """
 
     minutes: int
     rest: Rest
-    earliest: Minute
-    latest: Minute
     pieces: tuple[Piece, ...]
     handlings: tuple[Piece, ...]
     stays: tuple[Occupied, ...]
@@ -62,11 +64,16 @@ class Segment:
 
 
 class Chain(NamedTuple):
-    """``marks``: the start of each step, and last of all when the load is ready."""
+    """``marks``: the start of each step, and last of all when the load is ready.
+
+    ``earliest`` and ``latest``: of each segment, when it may start, as its steps say.
+    """
 
     segments: tuple[Segment, ...]
     marks: tuple[Mark, ...]
     stays: tuple[Occupied, ...]
+    earliest: tuple[Minute, ...]
+    latest: tuple[Minute, ...]
 
 
 def chain_of(steps: Sequence[LoadStep], equipment: Container[str] | None = None) -> Chain:
@@ -77,7 +84,13 @@ def chain_of(steps: Sequence[LoadStep], equipment: Container[str] | None = None)
         marks.append(Mark(segment + 1, 0) if step.rest.varies else Mark(segment, offset + step.active + step.rest.target))
     stays = tuple(_stays(steps, marks, equipment))
     segments = tuple(_segment(number, steps, marks, stays) for number in range(marks[-1].segment + 1))
-    return Chain(segments, tuple(marks), stays)
+    earliest, latest = [PAST] * len(segments), [FUTURE] * len(segments)
+    for step, (number, offset) in zip(steps, marks, strict=False):
+        if step.not_before is not None:
+            earliest[number] = max(earliest[number], step.not_before - offset)
+        if step.not_after is not None:
+            latest[number] = min(latest[number], step.not_after - offset)
+    return Chain(segments, tuple(marks), stays, tuple(earliest), tuple(latest))
 
 
 def _stays(steps: Sequence[LoadStep], marks: Sequence[Mark], equipment: Container[str] | None) -> Iterator[Occupied]:
@@ -85,7 +98,8 @@ def _stays(steps: Sequence[LoadStep], marks: Sequence[Mark], equipment: Containe
         numbers = list(group)
         if code is not None and (equipment is None or code in equipment):
             share = max(steps[number].share for number in numbers)
-            yield Occupied(numbers[0], marks[numbers[0]], marks[numbers[-1] + 1], code, share, steps[numbers[0]].station)
+            step, until = numbers[0], numbers[-1] + 1
+            yield Occupied(step, until, marks[step], marks[until], code, share, steps[step].station)
 
 
 def _segment(number: int, steps: Sequence[LoadStep], marks: Sequence[Mark], stays: Sequence[Occupied]) -> Segment:
@@ -97,8 +111,6 @@ def _segment(number: int, steps: Sequence[LoadStep], marks: Sequence[Mark], stay
     return Segment(
         minutes=marks[-1].offset if last or step is None else offset + step.active,
         rest=NO_REST if last or step is None else step.rest,
-        earliest=max((step.not_before - offset for offset, step in mine if step.not_before is not None), default=PAST),
-        latest=min((step.not_after - offset for offset, step in mine if step.not_after is not None), default=FUTURE),
         pieces=tuple(Piece(offset, step.active, step.station) for offset, step in mine if step.active),
         handlings=tuple(Piece(mark.offset, 0, station) for mark, station in edges if mark.segment == number),
         stays=tuple(stay for stay in stays if stay.begins.segment == stay.ends.segment == number),

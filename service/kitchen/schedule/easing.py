@@ -11,14 +11,14 @@ from service.kitchen.schedule.problem import Draw, Load, LoadStep, Minute, Probl
 
 @dataclass(slots=True)
 class Easings:
-    """``short``: the loads whose rests are as short as their recipe allows. ``until``: the last minute at which a step may begin."""
+    """``short``: the loads whose rests are as short as their recipe allows. ``until``: the last minute at which a step of a load may begin."""
 
     short: set[str] = field(default_factory=set)
-    until: dict[tuple[str, int], Minute] = field(default_factory=dict)
+    until: dict[str, dict[int, Minute]] = field(default_factory=dict)
 
     def copy(self) -> "Easings":
         """The same, to be eased further."""
-        return Easings(set(self.short), dict(self.until))
+        return Easings(set(self.short), {load: dict(steps) for load, steps in self.until.items()})
 
     def steps(self, load: Load) -> Sequence[LoadStep]:
         """The steps of a load, with its rests as they are wanted now."""
@@ -41,9 +41,9 @@ class Easings:
         asking = _asking(problem, load, drawn)
         if asking:
             last = asking[-1][1]
-            end = (last.load, last.step)
             until = usable(asking[0][0], last)
-            self.until[end] = min(until, self.until.get(end, until))
+            steps = self.until.setdefault(last.load, {})
+            steps[last.step] = min(until, steps.get(last.step, until))
 
 
 def _asking(problem: Problem, load: str, drawn: Callable[[Draw], Minute | None]) -> list[tuple[Minute, Draw]]:

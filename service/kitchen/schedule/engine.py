@@ -11,7 +11,7 @@ from service.kitchen.schedule.answer import Hands, Stay
 from service.kitchen.schedule.attempt import Attempt, Chains
 from service.kitchen.schedule.board import Board
 from service.kitchen.schedule.easing import Easings
-from service.kitchen.schedule.gaps import FUTURE, PAST
+from service.kitchen.schedule.gaps import PAST
 from service.kitchen.schedule.hours import Hours
 from service.kitchen.schedule.place import Bounds, Times, latest_place
 from service.kitchen.schedule.problem import Draw, Load, Minute, Problem
@@ -137,9 +137,7 @@ class Engine:
         """Until when what is made by the hours as late as a first draw allows may be used at another (K11)."""
         load = self.problem.load[draw.supply]
         chain = self.chains.of(load, Easings())
-        free = len(chain.segments)
-        bounds = Bounds(first, PAST, self.problem.release, (PAST,) * free, (FUTURE,) * free)
-        times = latest_place(chain, self.hours, bounds)
+        times = latest_place(chain, self.hours, Bounds(first, PAST, self.problem.release, chain.earliest, chain.latest))
         return usable_until(times.ready if times else first, draw.keeps, self.problem.day_starts)
 
 

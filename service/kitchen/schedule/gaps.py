@@ -4,7 +4,7 @@ Responsible for finding the latest or earliest free minutes and for taking them.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from service.kitchen.schedule.problem import Minute
 
@@ -18,7 +18,7 @@ class Gaps:
 
     >>> cook = Gaps([(360, 840)])
     >>> cook.take(600, 660)
-    >>> cook.latest(655, 30), cook.earliest(590, 30), cook.latest(350, 30) == PAST
+    >>> latest([cook], 655, 30), earliest([cook], 590, 30), latest([cook], 350, 30) == PAST
     (570, 660, True)
     """
 
@@ -37,24 +37,6 @@ class Gaps:
         twin.starts, twin.ends = self.starts[:], self.ends[:]
         return twin
 
-    def latest(self, moment: Minute, minutes: int) -> Minute:
-        """The latest start at or before a moment of so many free minutes; PAST where there is none."""
-        at = bisect_right(self.starts, moment) - 1
-        while at >= 0:
-            start = min(moment, self.ends[at] - minutes)
-            if start >= self.starts[at]:
-                return start
-            at -= 1
-        return PAST
-
-    def earliest(self, moment: Minute, minutes: int) -> Minute:
-        """The earliest start at or after a moment of so many free minutes; FUTURE where there is none."""
-        for at in range(max(0, bisect_right(self.starts, moment) - 1), len(self.starts)):
-            start = max(moment, self.starts[at])
-            if start + minutes <= self.ends[at]:
-                return start
-        return FUTURE
-
     def around(self, start: Minute, end: Minute) -> tuple[Minute, Minute] | None:
         """The free stretch in which a stretch lies."""
         at = bisect_right(self.starts, start) - 1
@@ -68,17 +50,44 @@ class Gaps:
     def take(self, start: Minute, end: Minute, turn_round: int = 0) -> None:
         """Take what is free of a stretch and of as many minutes of turn-round before and after it."""
         before, after = start - turn_round, end + turn_round
-        first = max(0, bisect_right(self.starts, before) - 1)
-        if first < len(self.starts) and self.ends[first] <= before:
-            first += 1
-        last = first
-        left: list[tuple[Minute, Minute]] = []
-        while last < len(self.starts) and self.starts[last] < after:
-            left += [(self.starts[last], before), (after, self.ends[last])]
-            last += 1
-        left = [(begins, ends) for begins, ends in left if begins < ends]
-        self.starts[first:last] = [begins for begins, _ in left]
-        self.ends[first:last] = [ends for _, ends in left]
+        first = bisect_right(self.ends, before)
+        last = bisect_left(self.starts, after, first)
+        if first == last:
+            return
+        begins, ends = self.starts[first], self.ends[last - 1]
+        self.starts[first:last] = [moment for moment, kept in ((begins, begins < before), (after, after < ends)) if kept]
+        self.ends[first:last] = [moment for moment, kept in ((before, begins < before), (ends, after < ends)) if kept]
+
+
+def latest(rows: Sequence[Gaps], moment: Minute, minutes: int) -> Minute:
+    """The latest start at or before a moment of so many minutes that are free in one of some rows; PAST where there is none."""
+    best = PAST
+    for row in rows:
+        starts, ends = row.starts, row.ends
+        at = bisect_right(starts, moment) - 1
+        while at >= 0 and (last := ends[at] - minutes) > best:
+            if last >= starts[at]:
+                if last >= moment:
+                    return moment
+                best = last
+                break
+            at -= 1
+    return best
+
+
+def earliest(rows: Sequence[Gaps], moment: Minute, minutes: int) -> Minute:
+    """The earliest start at or after a moment of so many minutes that are free in one of some rows; FUTURE where there is none."""
+    best = FUTURE
+    for row in rows:
+        starts, ends = row.starts, row.ends
+        for at in range(max(0, bisect_right(starts, moment) - 1), len(starts)):
+            first = max(moment, starts[at])
+            if first >= best:
+                break
+            if first + minutes <= ends[at]:
+                best = first
+                break
+    return best
 
 
 class Room:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from service.kitchen.schedule.chain import chain_of
-from service.kitchen.schedule.gaps import FUTURE, PAST, Gaps
+from service.kitchen.schedule.gaps import PAST, Gaps
 from service.kitchen.schedule.place import Bounds, latest_place
 from service.kitchen.schedule.problem import LoadStep, Minute, Shift
 
@@ -70,9 +70,7 @@ def latest_by_hours(steps: Sequence[LoadStep], hours: Hours, due: Minute) -> tup
     (StepTimes(starts=580, rests=600, ends=600), StepTimes(starts=600, rests=600, ends=660))
     """
     chain = chain_of(steps)
-    free = len(chain.segments)
-    bounds = Bounds(due, PAST, due - REACH, (PAST,) * free, (FUTURE,) * free)
-    times = latest_place(chain, hours, bounds)
+    times = latest_place(chain, hours, Bounds(due, PAST, due - REACH, chain.earliest, chain.latest))
     if times is None:
         return None
     moments = pairwise((*times.starts, times.ready))

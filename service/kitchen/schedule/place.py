@@ -7,8 +7,8 @@ else it must keep to: the caller says between which moments.
 from collections.abc import Sequence
 from typing import NamedTuple, Protocol
 
-from service.kitchen.schedule.chain import Chain
-from service.kitchen.schedule.gaps import FUTURE, PAST, Gaps
+from service.kitchen.schedule.chain import Chain, Segment
+from service.kitchen.schedule.gaps import FUTURE, PAST, Gaps, earliest, latest
 from service.kitchen.schedule.problem import Minute
 
 
@@ -26,7 +26,10 @@ class Limits(Protocol):
 
 
 class Bounds(NamedTuple):
-    """The moments that a place keeps to: due and not ready before (K8), not begun before (K9 e), and of each segment (K9 d)."""
+    """The moments that a place keeps to: due and not ready before (K8), not begun before (K9 e).
+
+    Each segment starts between ``earliest`` and ``latest``, those of the chain or narrower ones (K9 d).
+    """
 
     due: Minute
     ready: Minute
@@ -42,12 +45,8 @@ class Times(NamedTuple):
     ready: Minute
 
 
-class _Need(NamedTuple):
-    """So many minutes, from so many after the start of a segment, that must be free in one of some rows."""
-
-    offset: int
-    minutes: int
-    rows: Sequence[Gaps]
+_Need = tuple[int, int, Sequence[Gaps]]
+"""From how many minutes after the start of a segment how many must be free in one of some rows."""
 
 
 def latest_place(chain: Chain, limits: Limits, bounds: Bounds) -> Times | None:
@@ -79,23 +78,11 @@ class _Search:
 
     def __init__(self, chain: Chain, limits: Limits, bounds: Bounds) -> None:
         self.segments = chain.segments
-        self.lowest = [max(bounds.release, *both) for both in zip(bounds.earliest, (each.earliest for each in chain.segments), strict=True)]
+        self.lowest = [max(bounds.release, moment) for moment in bounds.earliest]
         self.lowest[-1] = max(self.lowest[-1], bounds.ready - chain.marks[-1].offset)
-        self.highest = [min(both) for both in zip(bounds.latest, (each.latest for each in chain.segments), strict=True)]
-        self.arrivals: list[Sequence[Gaps] | None] = []
-        self.needs: list[list[_Need]] = []
-        for segment in chain.segments:
-            stay = segment.arriving
-            arrival = limits.room(stay.equipment, stay.share) if stay and not segment.passing else None
-            asked = [(piece.offset, piece.minutes, limits.hands(piece.station)) for piece in reversed(segment.pieces)]
-            asked += [(piece.offset, 0, limits.on_shift(piece.station)) for piece in segment.handlings]
-            for each in segment.stays:
-                minutes = each.ends.offset - each.begins.offset
-                asked.append((each.begins.offset, minutes, limits.room(each.equipment, each.share)))
-            if stay:
-                asked.append((0, stay.ends.offset, arrival))
-            self.arrivals.append(arrival)
-            self.needs.append([_Need(offset, minutes, rows) for offset, minutes, rows in asked if rows is not None])
+        self.highest = bounds.latest
+        self.arrivals = [_arrival(segment, limits) for segment in chain.segments]
+        self.needs = [_needs(segment, limits, arrival) for segment, arrival in zip(chain.segments, self.arrivals, strict=True)]
 
     def latest(self, number: int, moment: Minute, since: Minute) -> Minute:
         """The latest start of a segment, at or before a moment, for which those before it have a place; PAST: none."""
@@ -165,8 +152,8 @@ class _Search:
         needs = self.needs[number]
         kept = at = 0
         while moment >= lowest and kept < len(needs):
-            need = needs[at]
-            start = max((row.latest(moment + need.offset, need.minutes) for row in need.rows), default=PAST) - need.offset
+            offset, minutes, rows = needs[at]
+            start = latest(rows, moment + offset, minutes) - offset
             kept = kept + 1 if start == moment else 1
             moment = start
             at = (at + 1) % len(needs)
@@ -176,9 +163,35 @@ class _Search:
         needs = self.needs[number]
         kept = at = 0
         while moment <= until and kept < len(needs):
-            need = needs[at]
-            start = min((row.earliest(moment + need.offset, need.minutes) for row in need.rows), default=FUTURE) - need.offset
+            offset, minutes, rows = needs[at]
+            start = earliest(rows, moment + offset, minutes) - offset
             kept = kept + 1 if start == moment else 1
             moment = start
             at = (at + 1) % len(needs)
         return moment if moment <= until else FUTURE
+
+
+def _arrival(segment: Segment, limits: Limits) -> Sequence[Gaps] | None:
+    """The rows of the equipment out of which something comes in a segment that was put in before it."""
+    stay = segment.arriving
+    return None if stay is None or segment.passing else limits.room(stay.equipment, stay.share)
+
+
+def _needs(segment: Segment, limits: Limits, arrival: Sequence[Gaps] | None) -> list[_Need]:
+    """What must be free for a segment by itself."""
+    needs: list[_Need] = []
+    for stay in segment.stays:
+        room = limits.room(stay.equipment, stay.share)
+        if room is not None:
+            needs.append((stay.begins.offset, stay.ends.offset - stay.begins.offset, room))
+    for offset, minutes, station in segment.pieces:
+        hands = limits.hands(station)
+        if hands is not None:
+            needs.append((offset, minutes, hands))
+    for offset, minutes, station in segment.handlings:
+        on_shift = limits.on_shift(station)
+        if on_shift is not None:
+            needs.append((offset, minutes, on_shift))
+    if arrival is not None and segment.arriving is not None:
+        needs.append((0, segment.arriving.ends.offset, arrival))
+    return needs

@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from service.kitchen.schedule.chain import Chain, chain_of
-from service.kitchen.schedule.gaps import FUTURE, PAST, Gaps
+from service.kitchen.schedule.gaps import PAST, Gaps
 from service.kitchen.schedule.place import Bounds, Times, latest_place
 from service.kitchen.schedule.problem import LoadStep, Rest
 
@@ -102,9 +102,8 @@ def some_steps(dice: random.Random) -> list[LoadStep]:
     return steps
 
 
-def free(chain: Chain, due: int, ready: int, release: int) -> Bounds:
-    count = len(chain.segments)
-    return Bounds(due, ready, release, (PAST,) * count, (FUTURE,) * count)
+def within(chain: Chain, due: int, ready: int, release: int) -> Bounds:
+    return Bounds(due, ready, release, chain.earliest, chain.latest)
 
 
 @pytest.mark.parametrize("seed", range(400))
@@ -114,7 +113,7 @@ def test_the_place_found_is_the_latest_there_is(seed: int) -> None:
     on_shift = [stretches(dice) for _ in range(2)]
     rows = Rows([stretches(dice) for _ in range(2)], on_shift, [stretches(dice) for _ in range(2)])
     chain = chain_of(steps)
-    bounds = free(chain, dice.randint(25, LAST), dice.choice([PAST, 20]), dice.choice([0, 8]))
+    bounds = within(chain, dice.randint(25, LAST), dice.choice([PAST, 20]), dice.choice([0, 8]))
     every = [times for start in range(bounds.release, bounds.due + 1) for times in rests(steps, start, bounds.due)]
     places = [times for times in every if allowed(steps, times, rows, bounds)]
     best = min(places, key=lambda times: rank(steps, times), default=None)
@@ -128,5 +127,5 @@ def test_some_of_the_loads_so_tried_find_a_place_and_some_find_none() -> None:
         steps = some_steps(dice)
         rows = Rows([stretches(dice) for _ in range(2)], [stretches(dice) for _ in range(2)], [stretches(dice) for _ in range(2)])
         chain = chain_of(steps)
-        found += latest_place(chain, rows, free(chain, LAST, PAST, 0)) is not None
+        found += latest_place(chain, rows, within(chain, LAST, PAST, 0)) is not None
     assert 100 < found < 350
