@@ -28,6 +28,7 @@ class Attempt:
         self.placed: dict[str, Times] = {}
         self.left: list[str] = []
         self.known: dict[str, list[tuple[Minute, Draw]]] = {}
+        self.dues: dict[str, Minute | None] = {}
 
     def again(self, easings: Easings) -> "Attempt":
         """Another attempt from what stands now."""
@@ -90,8 +91,10 @@ class Attempt:
 
     def due(self, load: str) -> Minute | None:
         """When a load is due: at its first use, and not after the business date of its run (K8)."""
-        first, until = self.first_use(load), self.problem.load[load].not_ready_after
-        return first if first is None or until is None else min(first, until)
+        if load not in self.dues:
+            first, until = self.first_use(load), self.problem.load[load].not_ready_after
+            self.dues[load] = first if first is None or until is None else min(first, until)
+        return self.dues[load]
 
     def bounds(self, load: Load, release: Minute, *, later: int = 0) -> Bounds | None:
         """Between which moments a load may stand (K8, K9 d, e), were it due so many minutes later; None: nothing asks for it."""

@@ -64,7 +64,11 @@ class Board:
                 start, end = moments[number], moments[number] + step.active
                 cook = self._cook(step.station, start, end, [piece.cook for piece in hands])
                 hands.append(Hands(number, start, end, cook))
-        return tuple(hands), tuple(self._stay(stay, moments[stay.step], moments[stay.until]) for stay in chain.stays)
+        # All machines are chosen before any is taken: between two stays of one load there is no turn-round to wait for (K7).
+        stays = [self._stay(stay, moments[stay.step], moments[stay.until]) for stay in chain.stays]
+        for each in stays:
+            self._put_in(each)
+        return tuple(hands), tuple(stays)
 
     def _cook(self, station: str, start: Minute, end: Minute, before: Sequence[Cook | None]) -> Cook | None:
         """Of the free cooks the one who already works on the load; else of fewest stations, as stated, by number (K10)."""
@@ -78,17 +82,16 @@ class Board:
 
     def _stay(self, stay: Occupied, start: Minute, end: Minute) -> Stay:
         """Of the free machines the one that is wanted soonest afterwards, then by number (K10)."""
-        code, share = stay.equipment, min(stay.share, WHOLE)
+        rows = self.machines.get(stay.equipment, ())
+        free = [(around[1], number) for number, row in enumerate(rows, 1) if (around := row.around(start, end))]
+        return Stay(stay.step, start, end, stay.equipment, min(free)[1] if free else None, min(stay.share, WHOLE))
+
+    def _put_in(self, stay: Stay) -> None:
+        code = stay.equipment
         if code in self.rooms:
-            self.rooms[code].take(start, end, share)
-            return Stay(stay.step, start, end, code, None, share)
-        rows = self.machines[code]
-        free = [(around[1], number) for number, row in enumerate(rows) if (around := row.around(start, end))]
-        if not free:
-            return Stay(stay.step, start, end, code, None, share)
-        number = min(free)[1]
-        rows[number].take(start, end, self.kinds[code].turn_round)
-        return Stay(stay.step, start, end, code, number + 1, share)
+            self.rooms[code].take(stay.starts, stay.ends, stay.share)
+        elif stay.number is not None:
+            self.machines[code][stay.number - 1].take(stay.starts, stay.ends, self.kinds[code].turn_round)
 
 
 def _stations(shift: Shift) -> int:

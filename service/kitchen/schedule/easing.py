@@ -11,7 +11,10 @@ from service.kitchen.schedule.problem import Draw, Load, LoadStep, Minute, Probl
 
 @dataclass(slots=True)
 class Easings:
-    """``short``: the loads whose rests are as short as their recipe allows. ``until``: the last minute at which a step of a load may begin."""
+    """``short``: the loads whose rests are as short as their recipe allows.
+
+    ``until``: by load and step, the last minute at which the step may begin.
+    """
 
     short: set[str] = field(default_factory=set)
     until: dict[str, dict[int, Minute]] = field(default_factory=dict)
