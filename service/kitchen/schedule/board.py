@@ -65,7 +65,8 @@ class Board:
                 cook = self._cook(step.station, start, end, [piece.cook for piece in hands])
                 hands.append(Hands(number, start, end, cook))
         # All machines are chosen before any is taken: between two stays of one load there is no turn-round to wait for (K7).
-        stays = [self._stay(stay, moments[stay.step], moments[stay.until]) for stay in chain.stays]
+        lasting = [(stay, moments[stay.step], moments[stay.until]) for stay in chain.stays]
+        stays = [self._stay(stay, start, end) for stay, start, end in lasting if start < end]
         for each in stays:
             self._put_in(each)
         return tuple(hands), tuple(stays)

@@ -96,7 +96,8 @@ def chain_of(steps: Sequence[LoadStep], equipment: Container[str] | None = None)
 def _stays(steps: Sequence[LoadStep], marks: Sequence[Mark], equipment: Container[str] | None) -> Iterator[Occupied]:
     for code, group in groupby(range(len(steps)), lambda number: steps[number].equipment):
         numbers = list(group)
-        if code is not None and (equipment is None or code in equipment):
+        lasts = any(steps[number].active or steps[number].rest.most for number in numbers)
+        if code is not None and lasts and (equipment is None or code in equipment):
             share = max(steps[number].share for number in numbers)
             step, until = numbers[0], numbers[-1] + 1
             yield Occupied(step, until, marks[step], marks[until], code, share, steps[step].station)

@@ -48,10 +48,8 @@ class Gaps:
         return self.ends[at] if at >= 0 else PAST
 
     def take(self, start: Minute, end: Minute, turn_round: int = 0) -> None:
-        """Take what is free of a stretch and of as many minutes of turn-round before and after it; of no minutes, nothing."""
+        """Take what is free of a stretch and of as many minutes of turn-round before and after it."""
         before, after = start - turn_round, end + turn_round
-        if before == after:
-            return
         first = bisect_right(self.ends, before)
         last = bisect_left(self.starts, after, first)
         if first == last:

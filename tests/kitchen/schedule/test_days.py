@@ -88,14 +88,20 @@ def test_each_stay_has_a_machine_and_is_put_in_and_taken_out_on_shift(found: tup
         load = problem.load[placed.load]
         wanted = [number for number, step in enumerate(load.steps) if step.equipment in kinds]
         first = [number for number in wanted if number == 0 or load.steps[number - 1].equipment != load.steps[number].equipment]
-        assert [stay.step for stay in placed.stays] == first
+        edges = {number: (placed.starts[number], out(load, placed, number)) for number in first}
+        assert {stay.step: (stay.starts, stay.ends) for stay in placed.stays} == {n: edge for n, edge in edges.items() if edge[0] < edge[1]}
         for stay in placed.stays:
-            after = next((n for n in range(stay.step, len(load.steps)) if load.steps[n].equipment != stay.equipment), None)
-            assert (stay.starts, stay.ends) == (placed.starts[stay.step], placed.ready if after is None else placed.starts[after])
             assert (stay.number is None) == kinds[stay.equipment].shared
             station = load.steps[stay.step].station
             for edge in (stay.starts, stay.ends):
                 assert station not in hours or any(begins <= edge <= ends for begins, ends in hours[station])
+
+
+def out(load: Load, placed: Placed, number: int) -> int:
+    """When what a step puts into equipment is taken out."""
+    steps = load.steps
+    after = next((later for later in range(number, len(steps)) if steps[later].equipment != steps[number].equipment), None)
+    return placed.ready if after is None else placed.starts[after]
 
 
 def test_a_machine_has_one_load_at_a_time_and_its_turn_round_between(found: tuple[Problem, Schedule]) -> None:

@@ -19,7 +19,7 @@ def test_what_is_taken_with_its_turn_round_is_free_no_more(seed: int) -> None:
     gaps, free = Gaps([(2, 15), (18, 38)]), {*range(2, 15), *range(18, 38)}
     for _ in range(4):
         start = dice.randrange(LAST)
-        end, turn = start + dice.randint(0, 6), dice.choice([0, 2])
+        end, turn = start + dice.randint(1, 6), dice.choice([0, 2])
         gaps.take(start, end, turn)
         free -= set(range(start - turn, end + turn))
         assert free_minutes(gaps) == free

@@ -65,7 +65,8 @@ def stays(steps: Sequence[LoadStep], times: Times) -> Iterator[tuple[str, int, i
     for number, step in enumerate(steps):
         if step.equipment and (number == 0 or not steps[number - 1].equipment):
             out = next((later for later in range(number, len(steps)) if not steps[later].equipment), len(steps))
-            yield step.station, moments[number], moments[out]
+            if any(each.active or each.rest.most for each in steps[number:out]):
+                yield step.station, moments[number], moments[out]
 
 
 def stay_allowed(station: str, begins: int, ends: int, rows: Rows) -> bool:
