@@ -79,16 +79,18 @@ class _Reading:
     def run(self, work: RunWork) -> ScheduledRun:
         """A run's loads and stages."""
         to_do = [(load, pieces) for load in work.loads if (pieces := work.pieces[load.number])]
-        rows = [(self._load(work, load, pieces), self._steps(pieces)) for load, pieces in to_do]
+        rows = []
+        for load, pieces in to_do:
+            steps = [step for piece in pieces for step in self._steps_of(piece)]
+            rows.append((self._load(work, load, pieces, steps), steps))
         stages = sorted({step.stage for _, steps in rows for step in steps})
         return ScheduledRun(
             loads=tuple(load for load, _ in rows),
             stages={number: self._stage(work.run, number, rows) for number in stages},
         )
 
-    def _load(self, work: RunWork, load: RunLoad, pieces: Sequence[Piece]) -> ScheduledLoad:
+    def _load(self, work: RunWork, load: RunLoad, pieces: Sequence[Piece], steps: Sequence[_Step]) -> ScheduledLoad:
         key = LoadKey(work.run.id, load.number)
-        steps = self._steps(pieces)
         found = [self.schedule.place.get(piece.id) for piece in pieces]
         fits, last = all(each is not None for each in found), found[-1]
         due = self.left_out[pieces[-1].id].due if last is None else last.due
@@ -129,11 +131,8 @@ class _Reading:
             steps=tuple(step for step in doing[0][1] if step.number != NO_STEP),
         )
 
-    def _steps(self, pieces: Iterable[Piece]) -> list[_Step]:
-        """The steps of a load where they stand, those left out where the plan has them (K12)."""
-        return [step for piece in pieces for step in self._steps_of(piece)]
-
     def _steps_of(self, piece: Piece) -> Iterator[_Step]:
+        """The steps of a piece where they stand; of what is left out, by the hours alone or where the plan has them (K12)."""
         placed = self.schedule.place.get(piece.id)
         if placed is None:
             starts = self.left_out[piece.id].starts or tuple(each.planned for each in piece.steps)
