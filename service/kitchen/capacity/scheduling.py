@@ -17,12 +17,17 @@ from service.kitchen.planning.plan import Plan
 from service.kitchen.schedule.schedule import schedule
 
 
+def has_capacity(site: Site) -> bool:
+    """Whether a site states anything that limits what it can do (K1)."""
+    return bool(site.shifts or site.equipment)
+
+
 def schedule_plan(plan: Plan, catalogue: Catalogue, site: Site, capacities: Capacities, at: datetime | None = None) -> Scheduled | None:
     """The schedule of a plan of a site; None where the site states neither shifts nor equipment (K1).
 
     ``capacities`` tell what is different on business dates; nothing unreported begins before ``at`` (K9 e). Raises TooManyLoads.
     """
-    if not site.shifts and not site.equipment:
+    if not has_capacity(site):
         return None
     question = question_of(plan, catalogue, site, capacities, at)
     return scheduled_of(question, schedule(question.problem), catalogue, site)
