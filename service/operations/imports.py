@@ -27,6 +27,8 @@ from service.store.documents import Document, Encoded
 
 NOUNS = ("stations", "equipment", "ingredients", "menu_items", "sites")
 BESIDES = ("code", "publish_from", "acknowledge")
+# Said where a recipe that was published is sent again, changed, with the date of then.
+OTHERWISE = " to publish what has changed since, or null to keep it as a draft"
 
 
 @dataclass(slots=True, kw_only=True)
@@ -161,7 +163,8 @@ def _faults(
     by_recipe: dict[str, list[Fault]] = {}
     published = [after.versions[row.recipe][-1] for row in parts.rows.values()]
     for version in published:
-        by_recipe[version.recipe] = request_faults(before, version, today, [], "/publish_from") + version_faults(after, version, today)
+        by_recipe[version.recipe] = request_faults(before, version, today, [], "/publish_from", OTHERWISE)
+        by_recipe[version.recipe] += version_faults(after, version, today)
         by_recipe[version.recipe] += outlasting_users(before, after, version.recipe, today, parts.rows)
     # As in publishing: without measures, users of a recipe would be told as broken, too.
     if published and not any(measureless(faults) for faults in by_recipe.values()):

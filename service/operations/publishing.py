@@ -176,8 +176,11 @@ def repeats_newest(known: Sequence[recipes.VersionRow], row: recipes.VersionRow)
     return newest is not None and (newest.document, newest.starts_on, newest.sites) == (row.document, row.starts_on, row.sites)
 
 
-def request_faults(catalogue: Catalogue, version: Version, today: date, sites: list[str], pointer: str) -> list[Fault]:
-    """What is wrong with the date and the sites of a publication; only a recipe's first version may begin in the past."""
+def request_faults(catalogue: Catalogue, version: Version, today: date, sites: list[str], pointer: str, otherwise: str = "") -> list[Fault]:
+    """What is wrong with the date and the sites of a publication; only a recipe's first version may begin in the past.
+
+    ``otherwise`` tells what else than a later date could be written.
+    """
     faults = [
         Fault(f"/sites/{index}", "unknown_site", f"there is no site {site}")
         for index, site in enumerate(sites)
@@ -185,7 +188,7 @@ def request_faults(catalogue: Catalogue, version: Version, today: date, sites: l
     ]
     # What was cooked must stay explained by the version in force then; before the first one nothing was.
     if version.starts_on < today and catalogue.published(version.recipe):
-        detail = f"a version after the first cannot begin in the past; write {today} or later"
+        detail = f"a version after the first cannot begin in the past; write {today} or later{otherwise}"
         faults.append(Fault(pointer, "out_of_range", detail))
     return faults
 

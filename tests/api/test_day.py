@@ -109,6 +109,20 @@ def test_an_import_of_the_same_again_changes_nothing(stocked: Caller) -> None:
     assert result["unchanged"] > 100
 
 
+def test_p12_a_changed_recipe_whose_date_has_passed_is_refused_with_what_to_write(stocked: Caller) -> None:
+    catalogue = json.loads((folder("seeds") / "catalogue.json").read_text("utf-8"))
+    soup = next(each for each in catalogue["recipes"] if each["code"] == "lentil-soup")
+    changed = {**soup, "title": "Lentil soup, thicker"}
+    answer = stocked.post("/v1/imports", {"recipes": [changed]})
+    assert faults(answer) == {("/recipes/0/publish_from", "out_of_range")}
+    [fault] = answer.get_json()["errors"]
+    told = "a version after the first cannot begin in the past; write 2026-12-02 or later to publish what has changed since"
+    assert fault["detail"] == f"{told}, or null to keep it as a draft"
+    for day, published in (("2026-12-02", 1), (None, 0)):
+        answer = stocked.post("/v1/imports?dry_run=true", {"recipes": [{**changed, "publish_from": day}]})
+        assert (answer.get_json()["replaced"], answer.get_json()["published"]) == (1, published)
+
+
 def test_an_import_tells_every_fault_with_pointers_into_its_body(director: Caller) -> None:
     body = {
         "stations": [{"name": "Veg"}],

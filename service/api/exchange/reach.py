@@ -59,9 +59,9 @@ def all_but(schema: type[Schema], *kept: str) -> tuple[str, ...]:
 
 LEFT_OUT: dict[type[Schema], dict[str, tuple[str, ...]]] = {
     RecipeRow: dict.fromkeys(UNPRICED, ("draft",)),
-    # What publishing warned of names other sites, and is the publisher's to mend.
-    Version: dict.fromkeys(UNPRICED, ("warnings",)),
-    VersionHead: dict.fromkeys(UNPRICED, ("warnings",)),
+    # What publishing warned of names other sites, and is the publisher's to mend; what the publisher noted may tell of prices.
+    Version: dict.fromkeys(UNPRICED, ("warnings", "note")),
+    VersionHead: dict.fromkeys(UNPRICED, ("warnings", "note")),
     # A till needs the periods that it pushes for, and nothing else of a kitchen.
     Site: {"integration": all_but(Site, "code", "name", "time_zone", "day_starts", "periods")},
     ShownMenuItem: {"integration": all_but(ShownMenuItem, "code", "name", "codes")},

@@ -43,14 +43,14 @@ class Publication(Document):
 
 
 class VersionHead(Document):
-    """A version without its document; warnings are the publisher's alone to see."""
+    """A version without its document; note and warnings are the publisher's alone to see."""
 
     recipe = Code(required=True)
     version = WholeNumber(NUMBER, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     title = Text(required=True)
-    note = Text(NOTE_LENGTH, blank=True, required=True)
+    note = Text(NOTE_LENGTH, blank=True)
     warnings = Many(Object(Warned), most=10_000)
     published_at = Moment(required=True)
     withdrawn_from = CivilDate(allow_none=True, required=True)
@@ -64,7 +64,7 @@ class Version(DraftBody):
     version = WholeNumber(NUMBER, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
-    note = Text(NOTE_LENGTH, blank=True, required=True)
+    note = Text(NOTE_LENGTH, blank=True)
     warnings = Many(Object(Warned), most=10_000)
     published_at = Moment()
     withdrawn_from = CivilDate(allow_none=True)

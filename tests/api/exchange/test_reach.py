@@ -131,6 +131,18 @@ def test_no_answer_to_a_caller_of_one_site_names_another(kitchens: Kitchens, vie
             assert not {text for text in texts(answer.get_json()) if any(site in text for site in others)}, path
 
 
+def test_what_a_publisher_noted_is_shown_to_directors_alone(kitchens: Kitchens) -> None:
+    path = "/v1/recipes/lentil-soup"
+    for each in (f"{path}?site={OWN}&on=2026-12-05", f"{path}/versions/1", f"{path}/versions"):
+        shown = {who: set(keys(kitchens.callers[who].get(each).get_json())) for who in ("director", *UNPRICED)}
+        full = kitchens.callers["director"].get(each).get_json()
+        assert all("note" in row for row in full.get("items", [full]))
+        for who in UNPRICED:
+            answer = kitchens.callers[who].get(each).get_json()
+            assert not [row for row in answer.get("items", [answer]) if {"note", "warnings"} & row.keys()], (who, each)
+            assert shown[who] < shown["director"]
+
+
 def test_money_is_left_out_and_all_else_is_the_same(kitchens: Kitchens) -> None:
     seen = {who: kitchens.callers[who].get("/v1/ingredients/honey").get_json() for who in ("director", "viewer", "kitchen")}
     full = seen["director"]

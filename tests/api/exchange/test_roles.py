@@ -3,6 +3,7 @@
 import gzip
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,6 +30,27 @@ def kitchens() -> Iterator[Kitchens]:
 
 def test_every_route_is_in_the_matrix() -> None:
     assert {name for name, view in VIEWS.items() if not view.open} == set(MATRIX)
+
+
+def test_the_table_of_the_first_page_says_of_each_noun_who_reads_and_who_writes() -> None:
+    page = (Path(__file__).resolve().parents[3] / "README.md").read_text("utf-8")
+    table = [line.strip("|").split("|") for line in page.splitlines() if line.startswith("|")]
+    heads, _, *rows = [[cell.strip() for cell in row] for row in table]
+    told = {
+        (row[0], role): {word for word in ("reads", "writes") if word in cell}
+        for row in rows
+        for role, cell in zip(heads, row, strict=True)
+    }
+    roles = ("kitchen", "viewer", "integration")
+    wanted = {
+        (noun.name, role): {"writes" if view.writes else "reads" for view in noun.views if role in view.roles}
+        for noun in NOUNS
+        for role in roles
+        if noun.name != "Running"
+    }
+    assert tuple(heads[1:]) == roles
+    assert {key: words for key, words in told.items() if key[1]} == wanted
+    assert all(noun.name == "Running" or {"director"} <= set(view.roles) for noun in NOUNS for view in noun.views if not view.open)
 
 
 @pytest.mark.parametrize("name", ROUTES)
