@@ -94,7 +94,7 @@ def nowhere(path: str, known: Iterable[str]) -> NotFound:
     """
     parts = path.split("/")
     furthest, expected = max((_taken(parts, pattern.split("/")) for pattern in known), default=(0, ""))
-    if furthest < len(parts) and expected.startswith("{"):
+    if furthest < len(parts) and parts[furthest] and expected.startswith("{"):
         kind = KINDS[expected[1:-1]]
         return NotFound(kind, parts[furthest][:SHOWN], HINTS[kind])
     return NotFound("route", "/".join(parts[: furthest + 1])[: 4 * SHOWN])

@@ -35,8 +35,8 @@ def menu_item_exists(call: Call) -> None:
 
 def asked(call: Call) -> tuple[Collection[str] | None, date | None]:
     """The sites and the date that a query names; without a site, those of the caller."""
-    site, on = call.query["site"], call.query["on"]
-    return (site,) if site else call.identity.sites, date.fromisoformat(on) if on else None
+    site = call.query["site"]
+    return (site,) if site else call.identity.sites, call.query["on"]
 
 
 @allergens.view(

@@ -100,7 +100,7 @@ class Collection:
 
         def list_all(call: Call) -> dict[str, Any]:
             rows = list_documents(call.session, self.key, call.query["cursor"], call.query["limit"], codes_of(call.identity, self.key))
-            return page(call, [show(row) for row in rows], lambda row: str(row["code"]))
+            return page(call, [show(row) for row in rows], "code")
 
         return named(list_all, f"List the {self.many} in order of code.")
 

@@ -26,8 +26,7 @@ def menu_item_exists(call: Call) -> None:
 
 def asked(call: Call) -> tuple[str | None, date | None]:
     """The site and the date that a query names."""
-    on = call.query["on"]
-    return call.query["site"], date.fromisoformat(on) if on else None
+    return call.query["site"], call.query["on"]
 
 
 @costs.view(

@@ -1,7 +1,6 @@
 """Overrides and stock counts: a site's own word on what it will sell and on what it has."""
 
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from service.api.document import examples
@@ -67,10 +66,9 @@ def read_word(call: Call) -> Catalogue:
 )
 def list_overrides(call: Call) -> dict[str, Any]:
     """List a site's overrides of the dates from one to another."""
-    dates = (date.fromisoformat(call.query["first"]), date.fromisoformat(call.query["last"]))
     after = OverrideKey(call.site, *call.query["cursor"]) if call.query["cursor"] else None
-    rows = override_page(call.session, call.site, dates, after, room(call))
-    return page(call, rows, lambda row: "|".join(row[name] or "" for name in ("date", "period", "menu_item", "event")))
+    rows = override_page(call.session, call.site, (call.query["first"], call.query["last"]), after, room(call))
+    return page(call, rows, "date", "period", "menu_item", "event")
 
 
 @overrides.view(
@@ -172,10 +170,9 @@ def record(call: Call) -> Answer:
 )
 def list_counts(call: Call) -> dict[str, Any]:
     """List the counts that were taken on the business dates from one to another."""
-    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
-    after = call.query["cursor"]
-    rows = count_page(call.session, load_catalogue(call.session), call.site, (first, last), after and int(after), room(call))
-    return page(call, rows, lambda row: str(row["id"]))
+    dates = (call.query["first"], call.query["last"])
+    rows = count_page(call.session, load_catalogue(call.session), call.site, dates, call.query["cursor"], room(call))
+    return page(call, rows, "id")
 
 
 @counts.view(

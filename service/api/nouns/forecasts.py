@@ -9,7 +9,7 @@ from flask import current_app
 from service.api.document import examples
 from service.api.exchange.call import Call
 from service.api.exchange.interior import Interior
-from service.api.exchange.paging import page, room
+from service.api.exchange.paging import page, page_by, room
 from service.api.exchange.roles import PUSHERS, READERS
 from service.api.exchange.routing import load
 from service.api.exchange.views import Described, Noun
@@ -89,10 +89,10 @@ def push_forecasts(call: Call) -> dict[str, Any]:
 )
 def list_forecasts(call: Call) -> dict[str, Any]:
     """List the latest counts as they were pushed, from one date to another; to an integration those of its own source."""
-    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
+    first, last = call.query["first"], call.query["last"]
     after = ForecastKey(*call.query["cursor"]) if call.query["cursor"] else None
     rows = entries(call.session, first, last, after, room(call), sites=sites_asked(call), source=call.identity.source)
-    return page(call, rows, lambda row: "|".join(str(part) for part in key_of(row)))
+    return page_by(call, rows, key_of)
 
 
 def sites_asked(call: Call) -> tuple[str, ...] | None:
@@ -111,11 +111,10 @@ def sites_asked(call: Call) -> tuple[str, ...] | None:
 )
 def list_site_rows(call: Call) -> dict[str, Any]:
     """List what a site expects to sell: forecasts, overrides and what holds of them."""
-    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
-    rows = site_rows(call.session, load_catalogue(call.session), call.site, first, last)
+    rows = site_rows(call.session, load_catalogue(call.session), call.site, call.query["first"], call.query["last"])
     after = call.query["cursor"]
     following = [row for row in sorted(rows, key=row_key) if after is None or row_key(row) > after]
-    return page(call, following, lambda row: "|".join(map(str, row_key(row))))
+    return page(call, following, "date", "period", "menu_item")
 
 
 @forecasts.view(
@@ -133,9 +132,9 @@ def list_unmapped(call: Call) -> dict[str, Any]:
     """
     who, asked = call.identity, call.query["source"]
     if who.source is not None and asked not in (None, who.source):
-        return page(call, [], str)
+        return page(call, [])
     rows = unmapped(call.session, who.source or asked, who.sites, call.query["cursor"], room(call))
-    return page(call, rows, lambda row: f"{row['source']}|{row['till_code']}")
+    return page(call, rows, "source", "till_code")
 
 
 def row_key(row: dict[str, Any]) -> tuple[date, str, str]:

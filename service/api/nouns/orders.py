@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from flask import request
@@ -30,16 +30,13 @@ PAGED = f"Each site is planned, so a page has at most {SITES_PLANNED} sites, wha
 
 def order_of(call: Call, site: str) -> OrderRequest:
     """The order list of a site that a query names."""
-    first, last = (date.fromisoformat(call.query[name]) for name in ("first", "last"))
-    return OrderRequest(site, first, last, call.config.pinned is not None)
+    return OrderRequest(site, call.query["first"], call.query["last"], call.config.pinned is not None)
 
 
 def list_of(call: Call, site: str) -> ListRequest:
     """The prep list of a site that a path and a query name."""
-    first = date.fromisoformat(call.query["first"]) if call.query["first"] else None
-    return ListRequest(
-        site=site, on=call.path["date"], first=first, station=None, units=call.query["units"], pinned=call.config.pinned is not None
-    )
+    query, pinned = call.query, call.config.pinned is not None
+    return ListRequest(site=site, on=call.path["date"], first=query["first"], units=query["units"], pinned=pinned)
 
 
 def feed_of(call: Call, tag: Tag, after: str = "", most: int | None = None) -> Feed:
@@ -126,11 +123,10 @@ def list_revisions(call: Call) -> dict[str, Any]:
     and in the encoding of this request; a list whose ETag a caller has need not be asked for. A list of today changes with each quarter
     of an hour. Sometimes a list is told that has not changed; none that has is left out.
     """
-    first = date.fromisoformat(call.query["date"])
     pinned, gzipped = call.config.pinned is not None, wants_gzip(request)
 
     def tag(catalogue: Catalogue, site: str, current: int, at: datetime) -> str:
-        return list_tag(catalogue, ListRequest(site=site, on=first, pinned=pinned), current, at)
+        return list_tag(catalogue, ListRequest(site=site, on=call.query["date"], pinned=pinned), current, at)
 
     feed = feed_of(call, tag)
     told = [{"site": site, "etag": entity_tag(seed, gzipped=gzipped)} for site, seed in feed.tags.items()]

@@ -1,6 +1,6 @@
 """Prep lists: what the stations of one site must do on one date."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from service.api import sheets
 from service.api.exchange.call import Call
@@ -47,11 +47,10 @@ def get_prep_list(call: Call) -> Answer:
     for relation, days in (("prev", -1), ("next", 1)):
         call.links[relation] = f"{call.address.rsplit('/', 1)[0]}/{call.path['date'] + timedelta(days)}"
     query, pinned = call.query, call.config.pinned is not None
-    first = date.fromisoformat(query["first"]) if query["first"] else None
     request = lists.ListRequest(
         site=call.site,
         on=call.path["date"],
-        first=first,
+        first=query["first"],
         station=query["station"],
         units=query["units"],
         trace=query["trace"],
@@ -81,9 +80,8 @@ def get_prep_list(call: Call) -> Answer:
 def get_work_for(call: Call) -> Answer:
     """Get everything that the guests of a date hang on, day by day: all tasks and pulls of the lists up to it, or those for one event."""
     query = call.query
-    first = date.fromisoformat(query["first"]) if query["first"] else None
     request = lists.ListRequest(
-        site=call.site, on=call.path["date"], first=first, units=query["units"], pinned=call.config.pinned is not None
+        site=call.site, on=call.path["date"], first=query["first"], units=query["units"], pinned=call.config.pinned is not None
     )
     return Answer(
         body=lambda: work_for(call.session, request, query["event"], call.now),

@@ -24,12 +24,12 @@ printing = Noun("Prints and progress", "Lists as a kitchen printed them, what ch
 REPORT = {"state": "done", "made": {"amount": 13.5, "unit": "kg"}, "note": "One sack was soft."}
 
 
-def request_of(call: Call, first: str | None, units: str | None = None) -> lists.ListRequest:
+def request_of(call: Call, first: date | None, units: str | None = None) -> lists.ListRequest:
     """The list that a path and a query name."""
     return lists.ListRequest(
         site=call.site,
         on=call.path["date"],
-        first=date.fromisoformat(first) if first else None,
+        first=first,
         station=None,
         units=units,
         pinned=call.config.pinned is not None,
@@ -98,9 +98,9 @@ def print_list(call: Call) -> Answer:
 )
 def list_prints(call: Call) -> dict[str, Any]:
     """List the prints of a date."""
-    after, limit = int(call.query["cursor"] or 0), call.query["limit"]
+    after, limit = call.query["cursor"] or 0, call.query["limit"]
     rows = prints.print_page(call.session, call.site, call.path["date"], after, limit)
-    return page(call, rows, lambda row: str(row["print"]))
+    return page(call, rows, "print")
 
 
 @printing.view(

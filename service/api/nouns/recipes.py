@@ -1,7 +1,6 @@
 """Recipes: drafts, the version in force, and scalings."""
 
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 
 from service.api.document import examples
@@ -51,7 +50,7 @@ def list_recipes(call: Call) -> dict[str, Any]:
         rows = publishing.recipe_page(call.session, after, limit, call.now)
     else:
         rows = in_force.recipe_rows(call.session, call.identity.sites, after, limit, call.now)
-    return page(call, rows, lambda row: str(row["code"]))
+    return page(call, rows, "code")
 
 
 @recipes.view(
@@ -67,8 +66,7 @@ def get_recipe(call: Call) -> dict[str, Any]:
 
     Without a site, a token of some sites gets what is in force at the first of them, in order of code.
     """
-    site = call.query["site"]
-    on = date.fromisoformat(call.query["on"]) if call.query["on"] else None
+    site, on = call.query["site"], call.query["on"]
     if publishes(call.identity):
         return publishing.recipe_in_force(call.session, call.code, on, site, call.now)
     return in_force.recipe_for(call.session, call.code, (site,) if site else call.identity.sites, on, call.now)

@@ -1,7 +1,6 @@
 """Sheet links: making, listing and revoking addresses that open a site's sheet, and opening one."""
 
 import hashlib
-from datetime import date
 from typing import Any
 
 from flask import current_app, request
@@ -37,7 +36,7 @@ MOST_PRINTS = 20
 )
 def list_all(call: Call) -> dict[str, Any]:
     """List the sheet links of a site in order of id; revoked and expired ones too."""
-    return page(call, list_links(call.session, call.site, call.query["cursor"], room(call)), lambda row: str(row["id"]))
+    return page(call, list_links(call.session, call.site, call.query["cursor"], room(call)), "id")
 
 
 @sheet_links.view(
@@ -98,7 +97,7 @@ def open_sheet(call: Call) -> Answer:
     is answered like one that never was.
     """
     link, query = open_link(call.session, call.path["secret"], call.now), call.query
-    on = date.fromisoformat(query["on"]) if query["on"] else lists.today_of(call.session, link.site, call.now)
+    on = query["on"] or lists.today_of(call.session, link.site, call.now)
     station, number = query["station"], query["print_number"]
     stations = link.stations if station is None else (station,)
     if station is not None and not leads_to(call.session, link, station):

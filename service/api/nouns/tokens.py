@@ -42,7 +42,7 @@ def tell_identity(call: Call) -> dict[str, Any]:
 )
 def list_all(call: Call) -> dict[str, Any]:
     """List the tokens in order of id; revoked and expired ones too."""
-    return page(call, list_tokens(call.session, call.query["cursor"], room(call)), lambda row: str(row["id"]))
+    return page(call, list_tokens(call.session, call.query["cursor"], room(call)), "id")
 
 
 def missing_sites(call: Call) -> list[dict[str, str]]:

@@ -42,12 +42,12 @@ def list_versions(call: Call) -> dict[str, Any]:
 
     A kitchen or a viewer is shown those that are in force at its sites on some date.
     """
-    after, limit = int(call.query["cursor"] or 0), call.query["limit"]
+    after, limit = call.query["cursor"] or 0, call.query["limit"]
     if publishes(call.identity):
         rows = publishing.version_page(call.session, call.code, after, limit)
     else:
         rows = in_force.version_rows(call.session, call.code, call.identity.sites, after, limit)
-    return page(call, rows, lambda row: str(row["version"]))
+    return page(call, rows, "version")
 
 
 def prepare_publication(call: Call) -> publishing.Publication:

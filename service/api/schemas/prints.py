@@ -16,14 +16,14 @@ from service.api.fields import (
 )
 from service.api.schemas.computed import EVERYTHING
 from service.api.schemas.prep_lists import MANY, NUMBERED, MakeTask
-from service.api.schemas.queries import NumberText
+from service.api.schemas.queries import DateText, NumberText
 from service.limits import NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
 
 
 class PrintQuery(Document):
     """How the printed list is planned and in which units it is shown."""
 
-    first = CivilDate(data_key="from", load_default=None)
+    first = DateText(data_key="from", load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
 
 
@@ -41,7 +41,7 @@ class ChangesQuery(Document):
     """Since which print, and from which date the list of now is planned."""
 
     since = NumberText(NUMBERED, required=True)
-    first = CivilDate(data_key="from", load_default=None)
+    first = DateText(data_key="from", load_default=None)
 
 
 class ListedEntry(MakeTask):

@@ -3,6 +3,7 @@
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64
+from collections.abc import Callable
 from datetime import date
 from typing import Any, ClassVar
 
@@ -34,6 +35,14 @@ class NumberText(Field):
         if int(value) not in self.span:
             raise flaw("out_of_range", f"write a whole number {self.span}")
         return int(value)
+
+
+class DateText(CivilDate):
+    """A date, YYYY-MM-DD."""
+
+    def read(self, value: Any) -> Any:
+        """The date itself."""
+        return date.fromisoformat(super().read(value))
 
 
 class FlagText(Field):
@@ -88,7 +97,7 @@ class Cursor(Field):
         self.pattern = re.compile(r"\|".join(parts))
 
     def read(self, value: Any) -> Any:
-        """The key that the cursor stands for, or its parts; a DAY among them is a date."""
+        """The key that the cursor stands for, or its parts: texts, but for a DAY and NUMBERS."""
         try:
             key = urlsafe_b64decode(value.encode("ascii") + b"=" * (-len(value) % 4)).decode("utf-8")
         except (UnicodeError, NotBase64):
@@ -96,7 +105,7 @@ class Cursor(Field):
         if not self.pattern.fullmatch(key) or write_cursor(key) != value:
             raise flaw("wrong_type", self.strange)
         texts = key.split("|", len(self.parts) - 1)
-        found = [read_date(text) if part == DAY else text for part, text in zip(self.parts, texts, strict=True)]
+        found = [READ.get(part, str)(text) for part, text in zip(self.parts, texts, strict=True)]
         if None in found:
             raise flaw("wrong_type", self.strange)
         return found[0] if len(found) == 1 else tuple(found)
@@ -117,6 +126,7 @@ MAYBE = r"[a-z0-9-]*"
 TEXTS = r"[^\n]{1,64}"
 NUMBERS = r"[1-9][0-9]{0,8}"
 IDS = r"[A-Za-z0-9_-]{1,64}"
+READ: dict[str, Callable[[str], Any]] = {DAY: read_date, NUMBERS: int}
 
 
 class Paging(Document):
@@ -149,7 +159,7 @@ class Acknowledging(Document):
 class InForce(Document):
     """The date and site for which a version is in force."""
 
-    on = CivilDate(load_default=None)
+    on = DateText(load_default=None)
     site = Code(load_default=None)
 
 
@@ -174,7 +184,7 @@ class SheetQuery(Document):
 class PrepListQuery(SheetQuery):
     """How a list is planned and shown."""
 
-    first = CivilDate(data_key="from", load_default=None)
+    first = DateText(data_key="from", load_default=None)
     station = Code(load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
     trace = FlagText(load_default=False)
@@ -183,14 +193,13 @@ class PrepListQuery(SheetQuery):
 class DateRange(Document):
     """The dates from one to another, both included."""
 
-    first = CivilDate(data_key="from", required=True)
-    last = CivilDate(data_key="to", required=True)
+    first = DateText(data_key="from", required=True)
+    last = DateText(data_key="to", required=True)
 
     @validates_schema
-    def check_length(self, data: dict[str, str], **_: Any) -> None:
+    def check_length(self, data: dict[str, date], **_: Any) -> None:
         """The last date is not before the first, and not too far behind it."""
-        days = (date.fromisoformat(data["last"]) - date.fromisoformat(data["first"])).days
-        if not 0 <= days <= RANGE_DAYS:
+        if not 0 <= (data["last"] - data["first"]).days <= RANGE_DAYS:
             raise flaws_at([(("to",), "out_of_range", f"write a date from that of from to {RANGE_DAYS} days after it")])
 
 
@@ -220,7 +229,7 @@ class CountQuery(DateRange):
 class WorkForQuery(Document):
     """The date to plan from, the unit system, and the event whose guests count alone."""
 
-    first = CivilDate(data_key="from", load_default=None)
+    first = DateText(data_key="from", load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
     event = Code(load_default=None)
 

@@ -1,8 +1,8 @@
 """Sheet links: addresses that open a site's sheet in any browser."""
 
-from service.api.fields import CivilDate, Code, Document, Many, Moment, Text, WholeNumber
+from service.api.fields import Code, Document, Many, Moment, Text, WholeNumber
 from service.api.schemas.prep_lists import NUMBERED
-from service.api.schemas.queries import NumberText, SheetQuery
+from service.api.schemas.queries import DateText, NumberText, SheetQuery
 from service.limits import SHEET_LINK_DAYS, SHEET_LINK_DAYS_DEFAULT
 
 STATIONS = 500
@@ -34,6 +34,6 @@ class CreatedSheetLink(SheetLink):
 class OpenedSheet(SheetQuery):
     """Which sheet a link opens: of today unless a date is given, of all its stations or of one, as computed now or as printed."""
 
-    on = CivilDate(data_key="date", load_default=None)
+    on = DateText(data_key="date", load_default=None)
     station = Code(load_default=None)
     print_number = NumberText(NUMBERED, data_key="print", load_default=None)

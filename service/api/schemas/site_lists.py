@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from service.api.fields import Choice, CivilDate, Code, Document, Many, Object, Text
-from service.api.schemas.queries import CODES, CodeWords, Cursor, DateRange, NumberText, Paging
+from service.api.fields import Choice, Code, Document, Many, Object, Text
+from service.api.schemas.queries import CODES, CodeWords, Cursor, DateRange, DateText, NumberText, Paging
 from service.limits import PAGE, PAGE_DEFAULT, UNIT_SYSTEMS
 from service.operations.feed import STATE, State
 
@@ -26,7 +26,7 @@ class StateCursor(Cursor):
 class PrepListsQuery(Paging):
     """Which lists, how they are planned and shown, and a page of sites by code."""
 
-    first = CivilDate(data_key="from", load_default=None)
+    first = DateText(data_key="from", load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
     sites = CodeWords(load_default=None)
     since = StateCursor(load_default=None)
@@ -44,7 +44,7 @@ class OrderListsQuery(DateRange):
 class RevisionsQuery(Document):
     """The date of the lists, the sites (all in reach, unless some are named), and since when."""
 
-    date = CivilDate(required=True)
+    date = DateText(required=True)
     sites = CodeWords(load_default=None)
     since = StateCursor(load_default=None)
 
