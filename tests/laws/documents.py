@@ -18,18 +18,20 @@ from service.api.fields import (
     Choice,
     CivilDate,
     Code,
+    Currency,
+    DegreeUnit,
     Duration,
     Flag,
     ItemReference,
     Keeps,
+    Kinds,
     Many,
     Moment,
-    Money,
+    MoneyText,
     Number,
     Object,
     QuantityField,
     Table,
-    TemperatureField,
     Text,
     TimeOfDay,
     WholeNumber,
@@ -39,7 +41,6 @@ from service.api.schemas.counts import Lot
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.recipes import Active, DraftBody, Line, Passive, StepTime, Window
-from service.api.schemas.scaling import ScalingField
 from service.kitchen.measures.calendar import parse_duration
 from service.limits import ALLERGENS, CRITICAL_SCALING_RULES, FIRST_YEAR, LAST_YEAR, Span
 from tests.laws.measures import Document
@@ -98,11 +99,6 @@ def _numbers(field: Number) -> Values:
     return st.decimals(least, Decimal(span.most), places=4) | _whole(span)
 
 
-def _money(_: Money) -> Values:
-    amounts = st.decimals(0, 10_000, places=2).map(str) | st.sampled_from(("0", "12.5", "0.0001"))
-    return st.fixed_dictionaries({"amount": amounts, "currency": st.sampled_from(("USD", "EUR"))})
-
-
 def _amounts(*, zero: bool) -> Values:
     decimals = st.decimals(Decimal("0.001"), 10_000, places=3)
     return st.integers(0 if zero else 1, 10_000) | decimals | st.sampled_from(FRACTIONS)
@@ -111,11 +107,6 @@ def _amounts(*, zero: bool) -> Values:
 def _quantities(field: QuantityField) -> Values:
     units = [*MEASURES, *(["portion"] if field.portion else [])]
     return st.fixed_dictionaries({"amount": _amounts(zero=field.told), "unit": st.sampled_from(units)})
-
-
-def _temperatures(_: TemperatureField) -> Values:
-    degrees = st.integers(-20, 300) | st.just(Decimal("73.9"))
-    return st.fixed_dictionaries({"amount": degrees, "unit": st.sampled_from(("degC", "degF", "°C"))})
 
 
 def _items(field: ItemReference) -> Values:
@@ -138,7 +129,7 @@ def _lists(field: Many) -> Values:
     return st.lists(entry, min_size=field.least, max_size=most, unique_by=lambda each: repr([each[key] for key in keys] if keys else each))
 
 
-def _scalings(_: ScalingField) -> Values:
+def _scalings(_: Kinds) -> Values:
     factors = st.lists(st.integers(1, 400), min_size=1, max_size=3, unique=True).map(sorted)
     points = factors.map(lambda quarters: [[Decimal(each) / 4, Decimal(each) / 5] for each in quarters])
     return st.one_of(
@@ -157,9 +148,10 @@ KNOWN: dict[type[fields.Field[Any]], Callable[[Any], Values]] = {
     Flag: lambda _: st.booleans(),
     WholeNumber: lambda field: _whole(field.span),
     Number: _numbers,
-    Money: _money,
+    MoneyText: lambda _: st.decimals(0, 10_000, places=2).map(str) | st.sampled_from(("0", "12.5", "0.0001")),
+    Currency: lambda _: st.sampled_from(("USD", "EUR")),
     QuantityField: _quantities,
-    TemperatureField: _temperatures,
+    DegreeUnit: lambda _: st.sampled_from(("degC", "degF", "°C")),
     Duration: lambda field: st.sampled_from([each for each in DURATIONS if parse_duration(each) <= field.most]),
     Keeps: lambda _: st.sampled_from(("P0D", "P6D", "PT4H", "PT50H")),
     CivilDate: lambda _: st.dates(date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31)).map(str),
@@ -171,7 +163,7 @@ KNOWN: dict[type[fields.Field[Any]], Callable[[Any], Values]] = {
     Table: lambda _: st.dictionaries(CODES, CODES, max_size=3),
     Active: lambda _: st.sampled_from(DURATIONS) | documents(StepTime),
     Passive: lambda _: st.sampled_from(DURATIONS) | documents(Window),
-    ScalingField: _scalings,
+    Kinds: _scalings,
 }
 
 

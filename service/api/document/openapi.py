@@ -31,12 +31,13 @@ from service.api.fields.shape import Field
 from service.api.schemas.forecasts import Entry
 from service.api.schemas.prep_lists import KINDS as TASK_SCHEMAS
 from service.api.schemas.recipes import StepTime, Window
+from service.api.schemas.scaling import RULES
 from service.api.wire.answers import JSON
 from service.api.wire.json import render
 from service.limits import IDEMPOTENCY_KEY_PATTERN
 
 TITLE = "Kitchen prep"
-REFERRED = (StepTime, Window, Entry, *TASK_SCHEMAS.values())
+REFERRED = (StepTime, Window, Entry, *TASK_SCHEMAS.values(), *RULES.values())
 
 
 def published(interior: Interior, today: date) -> bytes:
@@ -176,6 +177,11 @@ def who_may(view: View) -> str:
 TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
 ETAG = {"description": "A strong entity tag.", "schema": {"type": "string"}}
 TEXT = {"schema": {"type": "string"}}
+HEADERS: dict[str, dict[str, Any]] = {
+    "If-Match": {"type": "string", "format": "entity-tags", "pattern": TAGS_PATTERN, "examples": ["*", '"9f86d081884c7d65"']},
+    "Idempotency-Key": {"type": "string", "pattern": f"^{IDEMPOTENCY_KEY_PATTERN}$"},
+    "If-None-Match": {"type": "string"},
+}
 LOCATION = {"description": "The path of what was created.", "schema": {"type": "string"}}
 
 
@@ -253,35 +259,5 @@ def without_null(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> dict[st
 
 def header_parameters(view: View) -> list[dict[str, Any]]:
     """The headers that a view reads."""
-    parameters = []
-    if view.matches:
-        parameters.append(
-            {
-                "name": "If-Match",
-                "in": "header",
-                "required": False,
-                "schema": {"type": "string", "format": "entity-tags", "pattern": TAGS_PATTERN, "examples": ["*", '"9f86d081884c7d65"']},
-                "description": "The ETag of the state to be replaced.",
-            }
-        )
-    if view.keyed:
-        parameters.append(
-            {
-                "name": "Idempotency-Key",
-                "in": "header",
-                "required": False,
-                "schema": {"type": "string", "pattern": f"^{IDEMPOTENCY_KEY_PATTERN}$"},
-                "description": "A key of the caller's own for this request; a repetition within 24 hours changes nothing more.",
-            }
-        )
-    if view.method == "GET":
-        parameters.append(
-            {
-                "name": "If-None-Match",
-                "in": "header",
-                "required": False,
-                "schema": {"type": "string"},
-                "description": "ETags that the caller has.",
-            }
-        )
-    return parameters
+    read = {"If-Match": view.matches, "Idempotency-Key": view.keyed, "If-None-Match": view.method == "GET"}
+    return [{"name": name, "in": "header", "required": False, "schema": HEADERS[name]} for name, heeded in read.items() if heeded]

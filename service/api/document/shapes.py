@@ -1,4 +1,4 @@
-"""Shapes of the published document that stand in no schema: quantities, money, item references, and unions.
+"""Shapes of the published document that stand in no schema: quantities, item references, and unions.
 
 Responsible for their JSON Schema. Refuses to read values: the fields do.
 """
@@ -10,9 +10,9 @@ from service import limits
 from service.api.fields import AllergenName, Choice, Duration, Field, Keeps, TimeOfDay, Zone
 from service.api.fields.texts import legal
 from service.api.schemas.prep_lists import TASK
-from service.api.schemas.scaling import SCALING_SHAPES
+from service.api.schemas.scaling import scaling
 from service.kitchen.measures.units import KINDS, TEMPERATURES
-from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, MONEY_DECIMALS, TOLD_AMOUNT, Span
+from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, TOLD_AMOUNT, Span
 
 AMOUNT_TEXT = r"^([0-9]+(\.[0-9]{1,9})?|([0-9]+ )?[0-9]{1,7}/[0-9]{1,7})$"
 UNIT = {
@@ -96,40 +96,11 @@ SHARED: dict[str, dict[str, Any]] = {
     "ToldQuantity": quantity(
         TOLD_AMOUNT, "An amount, which may be 0, and its unit: a quantity of an answer, too, whose display is ignored.", display=IGNORED
     ),
-    "Temperature": {
-        "type": "object",
-        "required": ["amount", "unit"],
-        "additionalProperties": False,
-        "properties": {
-            "amount": {"type": "number", "minimum": -100, "maximum": 500},
-            "unit": {"type": "string", "maxLength": 40, "pattern": legal(lines=False, blank=False), "examples": ["degC", "degF"]},
-        },
-    },
-    "Money": {
-        "type": "object",
-        "description": "A decimal text and an ISO 4217 currency. Answers to kitchens and viewers leave out every field of this shape.",
-        "required": ["amount", "currency"],
-        "additionalProperties": False,
-        "properties": {
-            "amount": {"type": "string", "pattern": rf"^[0-9]{{1,10}}(\.[0-9]{{1,{MONEY_DECIMALS}}})?$", "examples": ["12.40"]},
-            "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
-        },
-    },
-    "Cost": {
-        "type": "object",
-        "description": "A computed amount of money of at most four decimals; credits may make it negative. Left out as money is.",
-        "required": ["amount", "currency"],
-        "additionalProperties": False,
-        "properties": {
-            "amount": {"type": "string", "pattern": rf"^-?[0-9]+\.[0-9]{{2,{MONEY_DECIMALS}}}$", "examples": ["12.40"]},
-            "currency": {"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["USD"]},
-        },
-    },
     "ItemReference": reference("An ingredient, a form of one, or a recipe.", raw=True),
     "MadeItemReference": reference("A form of an ingredient, or a recipe: what a kitchen makes.", raw=False),
     "ToldItemReference": reference(
         "An ingredient, a form of one, or a recipe: an item of an answer, too, whose title is ignored.", raw=True, told=True
     ),
     "Task": TASK.describe_kinds(),
-    **SCALING_SHAPES,
+    "Scaling": scaling().describe_kinds(),
 }

@@ -16,8 +16,9 @@ from marshmallow import Schema, fields
 from service.api.exchange.auth import check_site
 from service.api.exchange.roles import DIRECTOR
 from service.api.exchange.views import View
-from service.api.fields import Kinds, Many, Money, Object
+from service.api.fields import Kinds, Many, Object
 from service.api.schemas.ingredients import Pack
+from service.api.schemas.measures import Money
 from service.api.schemas.menu_items import ShownMenuItem, TillCode
 from service.api.schemas.sites import Site
 from service.api.schemas.versions import RecipeRow, Version, VersionHead
@@ -125,7 +126,7 @@ def omission_of(schema: type[Schema], role: str) -> Omission:
 
 def is_money(each: fields.Field[Any]) -> bool:
     """Whether a field holds money, or is marked as telling of it."""
-    return isinstance(each, Money) or bool(each.metadata.get("money"))
+    return any(issubclass(schema, Money) for schema in schemas_below(each)) or bool(each.metadata.get("money"))
 
 
 def schemas_below(each: fields.Field[Any]) -> list[type[Schema]]:

@@ -2,9 +2,9 @@
 
 from service.api.fields.items import AllergenName, ItemReference
 from service.api.fields.lists import Many, Table
-from service.api.fields.numbers import Money, Number, WholeNumber
+from service.api.fields.numbers import Currency, MoneyText, Number, WholeNumber
 from service.api.fields.objects import Document, Kinds, Object
-from service.api.fields.quantities import QuantityField, TemperatureField
+from service.api.fields.quantities import DegreeUnit, QuantityField
 from service.api.fields.shape import Field
 from service.api.fields.texts import Choice, Code, Echo, Flag, Text
 from service.api.fields.times import CivilDate, Duration, Keeps, Moment, TimeOfDay, Zone
@@ -14,6 +14,8 @@ __all__ = [
     "Choice",
     "CivilDate",
     "Code",
+    "Currency",
+    "DegreeUnit",
     "Document",
     "Duration",
     "Echo",
@@ -24,12 +26,11 @@ __all__ = [
     "Kinds",
     "Many",
     "Moment",
-    "Money",
+    "MoneyText",
     "Number",
     "Object",
     "QuantityField",
     "Table",
-    "TemperatureField",
     "Text",
     "TimeOfDay",
     "WholeNumber",

@@ -5,12 +5,11 @@ decimal text. Refuses to guess: a text is no number, a number is no money.
 """
 
 import re
-from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from service.api.fields.faults import Flaw, flaw, flaws_at
-from service.api.fields.shape import NOT_NULL, REQUIRED, Field, expect_object
+from service.api.fields.faults import flaw
+from service.api.fields.shape import Field
 from service.limits import MONEY, MONEY_DECIMALS, Span
 
 MONEY_TEXT = re.compile(rf"[0-9]{{1,10}}(\.[0-9]{{1,{MONEY_DECIMALS}}})?")
@@ -53,43 +52,30 @@ class WholeNumber(Number):
         return number
 
 
-class Money(Field):
-    """An amount of money: a decimal text and an ISO 4217 currency."""
+class MoneyText(Field):
+    """An amount of money, as a decimal text."""
 
-    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Money"}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": f"^{MONEY_TEXT.pattern}$", "examples": ["12.40"]}
 
-    def read(self, value: Any) -> dict[str, str]:
+    def read(self, value: Any) -> str:
         """The value for the document; raises ValidationError."""
-        fields = expect_object(value, 'money as {"amount": "12.40", "currency": "USD"}')
-        faults = list(_money_faults(fields))
-        if faults:
-            raise flaws_at(faults)
-        return {"amount": fields["amount"], "currency": fields["currency"]}
+        if not isinstance(value, str) or not MONEY_TEXT.fullmatch(value):
+            raise flaw("wrong_type", f'write a decimal text with at most {MONEY_DECIMALS} decimals, for instance "12.40"')
+        if Decimal(value) not in MONEY:
+            raise flaw("out_of_range", f"write an amount {MONEY}")
+        return value
 
 
-def _money_faults(fields: Mapping[str, Any]) -> list[tuple[tuple[str, ...], str, str]]:
-    faults: list[tuple[tuple[str, ...], str, str]] = [
-        ((key,), "unknown_field", "money has amount and currency alone") for key in fields if key not in ("amount", "currency")
-    ]
-    for key in ("amount", "currency"):
-        message = _missing(fields, key)
-        if message:
-            faults.append(((key,), message.code, str(message)))
-    amount, currency = fields.get("amount"), fields.get("currency")
-    if amount is not None:
-        if not isinstance(amount, str) or not MONEY_TEXT.fullmatch(amount):
-            faults.append((("amount",), "wrong_type", f'write a decimal text with at most {MONEY_DECIMALS} decimals, for instance "12.40"'))
-        elif Decimal(amount) not in MONEY:
-            faults.append((("amount",), "out_of_range", f"write an amount {MONEY}"))
-    if currency is not None and not (isinstance(currency, str) and CURRENCY.fullmatch(currency)):
-        faults.append((("currency",), "wrong_type", "write the three capital letters of a currency, for instance USD"))
-    return faults
+class Currency(Field):
+    """A currency of ISO 4217."""
 
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": f"^{CURRENCY.pattern}$", "examples": ["USD"]}
 
-def _missing(fields: Mapping[str, Any], key: str) -> Flaw | None:
-    if key not in fields:
-        return REQUIRED
-    return NOT_NULL if fields[key] is None else None
+    def read(self, value: Any) -> str:
+        """The value for the document; raises ValidationError."""
+        if not isinstance(value, str) or not CURRENCY.fullmatch(value):
+            raise flaw("wrong_type", "write the three capital letters of a currency, for instance USD")
+        return value
 
 
 def _plain(number: int | Decimal) -> int | float:

@@ -93,8 +93,13 @@ class Kinds(Field):
     def read(self, value: Any) -> dict[str, Any]:
         """The value for the document; raises ValidationError."""
         document = expect_object(value, f"an object with {self.by}")
-        schema = self.kinds.get(str(document.get(self.by)))
+        words = ", ".join(self.kinds)
+        if self.by not in document:
+            raise ValidationError({self.by: [Flaw("required", f"say which {self.by}: one of {words}")]})
+        schema = self.kinds.get(str(document[self.by]))
         if schema is None:
-            raise ValidationError({self.by: flaw("not_in_list", f"write one of {', '.join(self.kinds)}").messages})
-        read: dict[str, Any] = schema().load(document)
+            raise ValidationError({self.by: [Flaw("not_in_list", f"write one of {words}")]})
+        # Null stands for a field that another kind has, too.
+        named = {name for kind in self.kinds.values() for name in kind().fields}
+        read: dict[str, Any] = schema().load({key: inner for key, inner in document.items() if inner is not None or key not in named})
         return read

@@ -1,23 +1,21 @@
-"""Quantities and temperatures as authored.
+"""Quantities and units of temperature as authored.
 
 Responsible for reading ``{"amount", "unit"}`` with the kitchen's own vocabulary and giving it back as
 it was written, an alias as its canonical unit. Refuses to convert.
 """
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any, ClassVar
 
-from service.api.fields.faults import flaws_at
+from service.api.fields.faults import flaw, flaws_at
 from service.api.fields.shape import Field, expect_object
+from service.api.fields.texts import legal
 from service.errors import KitchenError
 from service.kitchen.measures.amounts import parse_amount
 from service.kitchen.measures.units import PERCENT, PORTION, TEMPERATURES, canonical_unit, measure_or_unit
-from service.limits import Span
 
 Places = list[tuple[tuple[str, ...], str, str]]
 FORM = '{"amount": 2.5, "unit": "kg"}'
-TEMPERATURE = Span(-100, 500)
 
 
 class QuantityField(Field):
@@ -41,7 +39,7 @@ class QuantityField(Field):
         fields = expect_object(value, f"a quantity as {FORM}")
         if self.told and isinstance(fields.get("display"), str):
             fields = {key: fields[key] for key in fields if key != "display"}
-        places = _fields_missing(fields, f"a quantity is {FORM}")
+        places = _missing(fields)
         unit = None
         if fields.get("amount") is not None:
             try:
@@ -68,40 +66,29 @@ class QuantityField(Field):
         return []
 
 
-class TemperatureField(Field):
-    """A temperature in degC or degF."""
+class DegreeUnit(Field):
+    """degC or degF, or a common spelling of one."""
 
-    shape: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Temperature"}
+    shape: ClassVar[dict[str, Any]] = {
+        "type": "string",
+        "maxLength": 40,
+        "pattern": legal(lines=False, blank=False),
+        "examples": list(TEMPERATURES),
+    }
 
-    def read(self, value: Any) -> dict[str, Any]:
-        """The value for the document; raises ValidationError."""
-        form = '{"amount": 74, "unit": "degC"}'
-        fields = expect_object(value, f"a temperature as {form}")
-        places = _fields_missing(fields, f"a temperature is {form}")
-        amount, unit = fields.get("amount"), fields.get("unit")
-        if amount is not None and (isinstance(amount, bool) or not isinstance(amount, (int, Decimal))):
-            places.append((("amount",), "wrong_type", "write a number of degrees, without quotes"))
-        elif amount is not None and amount not in TEMPERATURE:
-            places.append((("amount",), "out_of_range", f"write a number {TEMPERATURE}"))
-        if unit is not None:
-            name = _temperature_unit(unit)
-            if name is None:
-                places.append((("unit",), "wrong_kind", "write degC or degF"))
-            unit = name
-        if places:
-            raise flaws_at(places)
-        return {"amount": amount, "unit": unit}
+    def read(self, value: Any) -> str:
+        """The unit; raises ValidationError."""
+        try:
+            unit = canonical_unit(value)
+        except KitchenError:
+            unit = ""
+        if unit not in TEMPERATURES:
+            raise flaw("wrong_kind", "write degC or degF")
+        return unit
 
 
-def _temperature_unit(text: Any) -> str | None:
-    try:
-        unit = canonical_unit(text)
-    except KitchenError:
-        return None
-    return unit if unit in TEMPERATURES else None
-
-
-def _fields_missing(fields: Mapping[str, Any], form: str) -> Places:
+def _missing(fields: Mapping[str, Any]) -> Places:
+    form = f"a quantity is {FORM}"
     unknown: Places = [((key,), "unknown_field", f"{form}, nothing else") for key in fields if key not in ("amount", "unit")]
     absent: Places = [((key,), "required", f"{form}: {key} is missing") for key in ("amount", "unit") if key not in fields]
     empty: Places = [

@@ -1,23 +1,28 @@
 """Costs: what a recipe and a menu item cost, as far as prices are known."""
 
-from typing import Any
+from typing import Any, ClassVar
 
-from service.api.fields import CivilDate, Code, Document, Many, Money, Number, Object, QuantityField, Text
+from service.api.fields import CivilDate, Code, Document, Many, MoneyText, Number, Object, QuantityField, Text
 from service.api.schemas.computed import ItemWithTitle
+from service.api.schemas.measures import Money
 from service.api.schemas.versions import Warned
-from service.limits import BY_PRODUCTS, COMPONENTS, LINES, NAME_LENGTH, NOTE_LENGTH, UPTAKE, Span
+from service.limits import BY_PRODUCTS, COMPONENTS, LINES, MONEY_DECIMALS, NAME_LENGTH, NOTE_LENGTH, UPTAKE, Span
 
 MANY = 100_000
 NUMBERED = Span(1, 999_999_999)
 PERCENT = Span(-(10**15), 10**15)
 
 
-class Cost(Money):
-    """A computed amount of money, at most four decimals; credits may make it negative."""
+class CostText(MoneyText):
+    """A computed amount of money, as a decimal text."""
 
-    def describe(self) -> dict[str, Any]:
-        """The JSON Schema of the field, without null."""
-        return {"$ref": "#/components/schemas/Cost"}
+    shape: ClassVar[dict[str, Any]] = {"type": "string", "pattern": rf"^-?[0-9]+\.[0-9]{{2,{MONEY_DECIMALS}}}$", "examples": ["12.40"]}
+
+
+class Cost(Money):
+    """A computed amount of money of at most four decimals; credits may make it negative. Left out as money is."""
+
+    amount = CostText(required=True)
 
 
 class MissingPrice(Document):
@@ -32,7 +37,7 @@ class CostedLine(Document):
 
     item = Object(ItemWithTitle, required=True)
     quantity = QuantityField(percent=True, required=True)
-    cost = Cost(allow_none=True, required=True)
+    cost = Object(Cost, allow_none=True, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
 
 
@@ -41,7 +46,7 @@ class CreditedByProduct(Document):
 
     item = Object(ItemWithTitle, required=True)
     quantity = QuantityField(portion=False, required=True)
-    credit = Cost(required=True)
+    credit = Object(Cost, required=True)
 
 
 class RecipeCost(Document):
@@ -53,8 +58,8 @@ class RecipeCost(Document):
     on = CivilDate(required=True)
     makes = QuantityField(data_key="yield", portion=False, required=True)
     currency = Text(3, allow_none=True, required=True)
-    batch = Cost(allow_none=True, required=True)
-    portion = Cost(allow_none=True, required=True)
+    batch = Object(Cost, allow_none=True, required=True)
+    portion = Object(Cost, allow_none=True, required=True)
     lines = Many(Object(CostedLine), most=LINES, required=True)
     by_products = Many(Object(CreditedByProduct), most=BY_PRODUCTS, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
@@ -68,7 +73,7 @@ class CostedComponent(Document):
     title = Text(NAME_LENGTH, required=True)
     quantity = QuantityField(required=True)
     uptake = Number(UPTAKE, required=True)
-    cost = Cost(allow_none=True, required=True)
+    cost = Object(Cost, allow_none=True, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
 
 
@@ -80,8 +85,8 @@ class MenuItemCost(Document):
     on = CivilDate(required=True)
     currency = Text(3, allow_none=True, required=True)
     components = Many(Object(CostedComponent), most=COMPONENTS, required=True)
-    cost = Cost(allow_none=True, required=True)
-    price = Money(allow_none=True, required=True)
+    cost = Object(Cost, allow_none=True, required=True)
+    price = Object(Money, allow_none=True, required=True)
     food_cost_percent = Number(PERCENT, allow_none=True, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
     warnings = Many(Object(Warned), most=MANY, required=True)

@@ -10,14 +10,13 @@ from service.api.fields import (
     Flag,
     Keeps,
     Many,
-    Money,
     Number,
     Object,
     QuantityField,
     Text,
     WholeNumber,
 )
-from service.api.schemas.measures import Equivalent, HandsOnTime
+from service.api.schemas.measures import Equivalent, HandsOnTime, Money
 from service.kitchen.measures.units import KINDS
 from service.limits import ALLERGENS, BY_PRODUCTS, EQUIVALENTS, FORMS, MAKES_FOR, PACKS, STORAGE, TRIM_YIELD, Span
 
@@ -55,7 +54,7 @@ class Pack(Document):
 
     label = Text(required=True)
     quantity = QuantityField(portion=False, required=True)
-    price = Money(load_default=None)
+    price = Object(Money, load_default=None)
     starts_on = CivilDate(attribute="from", data_key="from", load_default=None)
     site = Code(load_default=None)
 
@@ -73,7 +72,7 @@ class IngredientBody(Document):
     thaw = Duration(load_default=None)
     keeps = Keeps(load_default=None)
     on_tap = Flag(load_default=False)
-    value = Money(load_default=None)
+    value = Object(Money, load_default=None)
     forms = Many(Object(Form), most=FORMS, unique=("code",), load_default=list)
     packs = Many(Object(Pack), most=PACKS, load_default=list)
 

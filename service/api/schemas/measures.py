@@ -1,6 +1,7 @@
-"""Measures that several nouns share: equivalents, and hands-on times that grow with what is made."""
+"""Measures that several nouns share: equivalents, hands-on times that grow with what is made, temperatures and money."""
 
-from service.api.fields import Document, Duration, QuantityField, Text
+from service.api.fields import Currency, DegreeUnit, Document, Duration, MoneyText, Number, QuantityField, Text
+from service.limits import Span
 
 
 class Equivalent(Document):
@@ -17,3 +18,17 @@ class HandsOnTime(Document):
     set_up = Duration(load_default=None)
     per = QuantityField(portion=False, required=True)
     time = Duration(required=True)
+
+
+class Temperature(Document):
+    """A temperature in degrees Celsius or Fahrenheit."""
+
+    amount = Number(Span(-100, 500), required=True)
+    unit = DegreeUnit(required=True)
+
+
+class Money(Document):
+    """A decimal text and an ISO 4217 currency. Answers to kitchens and viewers leave out every field of this shape."""
+
+    amount = MoneyText(required=True)
+    currency = Currency(required=True)

@@ -4,8 +4,9 @@ from typing import Any
 
 from marshmallow import validates_schema
 
-from service.api.fields import CivilDate, Code, Document, Many, Money, Number, Object, QuantityField, Text
+from service.api.fields import CivilDate, Code, Document, Many, Number, Object, QuantityField, Text
 from service.api.fields.faults import flaws_at
+from service.api.schemas.measures import Money
 from service.limits import BUFFER, COMPONENTS, TILL_CODE_LENGTH, TILL_CODES, UPTAKE
 
 
@@ -28,7 +29,7 @@ class MenuItemBody(Document):
     """What is sold."""
 
     name = Text(required=True)
-    price = Money(load_default=None)
+    price = Object(Money, load_default=None)
     buffer = Number(BUFFER, load_default=None)
     components = Many(Object(Component), most=COMPONENTS, least=1, required=True)
     codes = Many(Object(TillCode), most=TILL_CODES, unique=("source", "till_code"), load_default=list)

@@ -12,7 +12,7 @@ class OrderedPack(Document):
     label = Text(required=True)
     quantity = Object(ComputedQuantity, required=True)
     count = WholeNumber(NUMBERED, required=True)
-    cost = Cost(allow_none=True)
+    cost = Object(Cost, allow_none=True)
 
 
 class OrderLine(Document):

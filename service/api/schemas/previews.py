@@ -1,8 +1,9 @@
 """What publishing a draft would do."""
 
-from service.api.fields import AllergenName, CivilDate, Code, Document, Duration, Many, Money, Number, Object, Text, WholeNumber
+from service.api.fields import AllergenName, CivilDate, Code, Document, Duration, Many, Number, Object, Text, WholeNumber
 from service.api.schemas.changes import Changes
 from service.api.schemas.costs import PERCENT, Cost, MissingPrice
+from service.api.schemas.measures import Money
 from service.api.schemas.prep_lists import Allergens
 from service.api.schemas.problems import ProblemFault
 from service.api.schemas.versions import Warned
@@ -37,8 +38,8 @@ class StationTime(Document):
 class BatchCost(Document):
     """What an authored batch and a portion cost, as far as prices are known."""
 
-    batch = Cost(allow_none=True, required=True)
-    portion = Cost(allow_none=True, required=True)
+    batch = Object(Cost, allow_none=True, required=True)
+    portion = Object(Cost, allow_none=True, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
 
 
@@ -54,8 +55,8 @@ class RecipeCosts(Document):
 class SoldCost(Document):
     """What a menu item costs, and that in percent of its price."""
 
-    cost = Cost(allow_none=True, required=True)
-    price = Money(allow_none=True, required=True)
+    cost = Object(Cost, allow_none=True, required=True)
+    price = Object(Money, allow_none=True, required=True)
     food_cost_percent = Number(PERCENT, allow_none=True, required=True)
     missing = Many(Object(MissingPrice), most=MANY, required=True)
 

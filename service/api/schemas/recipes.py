@@ -17,15 +17,14 @@ from service.api.fields import (
     Many,
     Object,
     QuantityField,
-    TemperatureField,
     Text,
     WholeNumber,
 )
 from service.api.fields.faults import flaws_at
 from service.api.fields.shape import expect_text
 from service.api.fields.times import read_duration
-from service.api.schemas.measures import Equivalent, HandsOnTime
-from service.api.schemas.scaling import ScalingField
+from service.api.schemas.measures import Equivalent, HandsOnTime, Temperature
+from service.api.schemas.scaling import scaling
 from service.limits import (
     BY_PRODUCTS,
     CRITICAL_SCALING_RULES,
@@ -62,7 +61,7 @@ class Line(Document):
 
     item = ItemReference(required=True)
     quantity = QuantityField(percent=True, required=True)
-    scaling = ScalingField(load_default=lambda: dict(LINEAR))
+    scaling = scaling(load_default=lambda: dict(LINEAR))
     step = WholeNumber(Span(1, STEPS), load_default=None)
     critical = Flag(load_default=False)
     note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
@@ -149,7 +148,7 @@ class Safety(Document):
 
     kind = Choice(SAFETY_KINDS, required=True)
     food = Choice(SAFETY_CLASSES, attribute="class", data_key="class", load_default=None)
-    temperature = TemperatureField(load_default=None)
+    temperature = Object(Temperature, load_default=None)
     time = Duration(load_default=None)
     reason = Text(NOTE_LENGTH, lines=True, load_default=None)
 
@@ -163,7 +162,7 @@ class Step(Document):
     passive = Passive(load_default=None)
     station = Code(load_default=None)
     safety = Object(Safety, load_default=None)
-    set_to = TemperatureField(load_default=None)
+    set_to = Object(Temperature, load_default=None)
     equipment = Code(load_default=None)
 
 

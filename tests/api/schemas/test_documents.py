@@ -8,7 +8,7 @@ from typing import Any, Literal, TypedDict, Union, get_args, get_origin, get_typ
 import pytest
 from marshmallow import Schema, fields
 
-from service.api.fields import Flag, Kinds, Many, Money, Number, Object, WholeNumber
+from service.api.fields import Flag, Kinds, Many, Number, Object, WholeNumber
 from service.api.schemas import orders, prep_lists, prints, scalings
 from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, UseTask
 from service.kitchen.lists.scaling import ScaledRecipe
@@ -46,7 +46,7 @@ def known(field: fields.Field[Any]) -> set[Any]:
         return {int}
     if isinstance(field, Number):
         return {int, float, Decimal}
-    return {bool} if isinstance(field, Flag) else {OPAQUE} if isinstance(field, Money) else {str}
+    return {bool} if isinstance(field, Flag) else {str}
 
 
 def literals(document: type, key: str) -> tuple[Any, ...]:
