@@ -1,6 +1,5 @@
 """Capacity of a date: what of a site's shifts and machines is different then, and what holds on each date."""
 
-from datetime import date
 from typing import Any
 
 from service.api.document import examples
@@ -42,9 +41,8 @@ def capacity_exists(call: Call) -> None:
 )
 def list_capacity(call: Call) -> dict[str, Any]:
     """List the shifts and machines that hold at a site on each date from one to another."""
-    first, last = (date.fromisoformat(call.query[key]) for key in ("first", "last"))
-    rows = holding(call.session, load_catalogue(call.session), call.site, first, last)
-    return page(call, [row for row in rows if row["date"] > (call.query["cursor"] or "")], lambda row: str(row["date"]))
+    rows = holding(call.session, load_catalogue(call.session), call.site, call.query["first"], call.query["last"])
+    return page(call, [row for row in rows if row["date"] > (call.query["cursor"] or "")], "date")
 
 
 @capacity.view(
