@@ -24,7 +24,9 @@ from service.kitchen.measures.units import System
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.plan import Plan, plan
-from service.limits import NEEDS_PLANNED
+from service.kitchen.planning.staffing import Staffing
+from service.limits import LEAD_DAYS, NEEDS_PLANNED
+from service.operations.capacity import capacities_of
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.kept_plans import kept_plans
 from service.operations.loading import load_catalogue
@@ -33,6 +35,8 @@ from service.store import forecasts, revisions
 from service.store.engine import reads_only
 
 FARTHEST = timedelta(days=62)
+# Late work may have had to begin as long before a plan as work begins before its need, and its needs as long before that.
+HOURS_BEFORE = timedelta(days=2 * LEAD_DAYS)
 PLANNED = "planned"
 
 
@@ -146,8 +150,9 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
 
 def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date, on: date, unsaid: Unsaid) -> Plan:
     """The plan of a site as it would be had some things not been said."""
-    reported = load_reported(session, catalogue, site, first, unsaid)
-    horizon = _horizon(session, Outlook(catalogue, site, first, on, reported.needs))
+    staffing = staffing_of(session, site, first)
+    reported = load_reported(session, catalogue, site, first, unsaid, staffing)
+    horizon = _horizon(session, Outlook(catalogue, site, first, on, reported.needs, staffing))
     demand = foresee(
         catalogue,
         site,
@@ -157,8 +162,15 @@ def plan_without(session: Session, catalogue: Catalogue, site: Site, first: date
         first,
         horizon.until,
     )
-    planned = plan(catalogue, site, demand, (), first, horizon.until, reported=reported, moments=horizon.moments)
+    window = (first, horizon.until)
+    planned = plan(catalogue, site, demand, (), *window, reported=reported, moments=horizon.moments, staffing=staffing)
     return with_words_of_late(session, site, planned, unsaid)
+
+
+def staffing_of(session: Session, site: Site, first: date) -> Staffing | None:
+    """Who is on shift at a site on all dates that matter for a plan from a first one; None where it states no shifts (K1, K2)."""
+    different = capacities_of(session, site.code, first - HOURS_BEFORE, date.max) if site.shifts else {}
+    return Staffing.of(site, different)
 
 
 def _horizon(session: Session, outlook: Outlook) -> Horizon:

@@ -24,7 +24,9 @@ from service.kitchen.planning.names import PULL, RUN
 from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import Fixed, Reported
-from service.kitchen.planning.ways import ways
+from service.kitchen.planning.staffing import Staffing
+from service.kitchen.planning.ways import ways_by_hours
+from service.limits import LEAD_DAYS
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.works import Works, read_report
 from service.store import closed_days, counts, forecasts, prints, reports, revisions
@@ -58,7 +60,9 @@ class Pending:
         return tuple(row for row in self.rows if row.ended_at <= now)
 
 
-def load_reported(session: Session, catalogue: Catalogue, site: Site, first: date, unsaid: Unsaid = Unsaid()) -> Reported:
+def load_reported(
+    session: Session, catalogue: Catalogue, site: Site, first: date, unsaid: Unsaid = Unsaid(), staffing: Staffing | None = None
+) -> Reported:
     """What prints, reports, counts and past guests of a site mean for a plan from a date (P15).
 
     Reads the last closed day before the date and what was said since. Days that this closes wait in ``session.info`` for
@@ -81,7 +85,8 @@ def load_reported(session: Session, catalogue: Catalogue, site: Site, first: dat
     closed = past.close(start, first)
     # Days closed as if some reports had not been made are nobody else's.
     if closed and not unsaid.reports:
-        rows = tuple(works.closed_rows(closed, fixed, known["finished"], ways(catalogue, site, first).reach))
+        reach = ways_by_hours(catalogue, site, first, first - LEAD_DAYS * ONE_DAY, staffing).reach
+        rows = tuple(works.closed_rows(closed, fixed, known["finished"], reach))
         revision = revisions.number(session, revisions.site(site.code))
         session.info.setdefault(PENDING, []).append(Pending(site.code, revision, rows))
     return past.take_in(closed[-1] if closed else start)

@@ -103,7 +103,7 @@ def _stations(foresight: Foresight) -> list[Json]:
     return [
         {
             "station": code,
-            "name": catalogue.stations[code].name if code in catalogue.stations else code,
+            "name": catalogue.station_name(code),
             "before": _duration(spent[code].before),
             "after": _duration(spent[code].after),
         }

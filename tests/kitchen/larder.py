@@ -264,6 +264,23 @@ def site(
     )
 
 
+def shift(stations: str, starts: str, until: str, weekdays: Iterable[int] = EVERY_DAY, cooks: int = 1) -> Document:
+    """The document of a shift at some stations, in one text with blanks between."""
+    return {
+        "name": f"{stations} from {starts}",
+        "stations": stations.split(),
+        "weekdays": list(weekdays),
+        "from": starts,
+        "until": until,
+        "cooks": cooks,
+    }
+
+
+def machines(code: str, count: int = 1, *load: str) -> Document:
+    """The document of a site's machines of one equipment."""
+    return {"equipment": code, "count": count, "load": [quantity(each) for each in load], "turn_round": "PT0S", "shared": False}
+
+
 def kitchen(*things: Ingredient | Version | MenuItem | Site) -> Catalogue:
     """A catalogue of these things, with five stations, the guests of ``wanted``, and the default site if none is among them."""
     versions: dict[str, tuple[Version, ...]] = {}

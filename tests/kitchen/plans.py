@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from service.kitchen.book.capacity import Capacity
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import Shares
@@ -23,6 +24,7 @@ from service.kitchen.planning.plan import Plan, Use, plan
 from service.kitchen.planning.pulls import Pull
 from service.kitchen.planning.reported import Reported
 from service.kitchen.planning.runs import Run
+from service.kitchen.planning.staffing import AS_USUAL, Staffing
 from service.kitchen.planning.stock import Lot
 from tests.kitchen.larder import GUESTS, TUE, Document, at, item, only_site, quantity, site
 
@@ -55,12 +57,20 @@ def forecast(on: date, sold: str, count: int, period: str = "lunch", source: str
     return Forecast(date=on, period=period, count=count, source=source, menu_item=sold, event=event)
 
 
-def plan_needs(catalogue: Catalogue, needs: Iterable[Need], lots: Iterable[Lot] = (), first: date = TUE, days: int = 14) -> Plan:
+def plan_needs(
+    catalogue: Catalogue,
+    needs: Iterable[Need],
+    lots: Iterable[Lot] = (),
+    first: date = TUE,
+    days: int = 14,
+    different: Mapping[date, Capacity] = AS_USUAL,
+) -> Plan:
     """The plan of a catalogue's only site for these needs alone: no forecasts, and no pars but those among the needs."""
     place = only_site(catalogue)
     found = tuple(needs)
     portions = {need.outlet: need.portions for need in found if need.outlet is not None}
-    return remember(plan(catalogue, place, Demand(found, (), portions), lots, first, first + timedelta(days=days)))
+    demand, until = Demand(found, (), portions), first + timedelta(days=days)
+    return remember(plan(catalogue, place, demand, lots, first, until, staffing=Staffing.of(place, different)))
 
 
 # The newest plans that tests made: a run alone does not say whose it is.
@@ -115,13 +125,14 @@ def plan_forecasts(
     last = until or horizon.until
     demand = foresee(catalogue, place, calendar, found, overrides or {}, first, last)
     moments = horizon.moments if until is None else None
-    reported = counts(catalogue, place, stock, first)
-    return remember(plan(catalogue, place, demand, (), first, last, reported=reported, moments=moments))
+    reported, staffing = counts(catalogue, place, stock, first), Staffing.of(place)
+    return remember(plan(catalogue, place, demand, (), first, last, reported=reported, moments=moments, staffing=staffing))
 
 
 def horizon_of(catalogue: Catalogue, forecasts: Iterable[Forecast] = (), on: date = TUE, first: date = TUE) -> Horizon:
     """How far the list of a date of the only site looks in a plan from ``first``."""
-    return Outlook(catalogue, only_site(catalogue), first, on).horizon(event_times(forecasts))
+    place = only_site(catalogue)
+    return Outlook(catalogue, place, first, on, (), Staffing.of(place)).horizon(event_times(forecasts))
 
 
 def event_times(forecasts: Iterable[Forecast]) -> list[tuple[date, time]]:

@@ -17,6 +17,7 @@ from service.api.schemas.menu_items import MenuItemBody
 from service.api.schemas.recipes import DraftBody
 from service.api.schemas.sites import SiteBody
 from service.api.schemas.stations import StationBody
+from service.kitchen.book.capacity import Capacity
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import read_ingredient
 from service.kitchen.book.recipe import read_version
@@ -29,6 +30,7 @@ from service.kitchen.planning.horizon import Horizon, Outlook
 from service.kitchen.planning.past import Closed, Facts, Past
 from service.kitchen.planning.plan import Plan, plan
 from service.kitchen.planning.reported import Fixed, Reported
+from service.kitchen.planning.staffing import Staffing
 from service.kitchen.planning.stock import Lot
 from tests.kitchen.plans import event_times
 from tests.laws.cookbook import Cookbook, Edition, write_cookbook
@@ -59,10 +61,15 @@ class Kitchen:
     overrides: Mapping[OverrideKey, Override]
     counted: tuple[Counted, ...]
     catalogue: Catalogue = field(repr=False)
+    different: Mapping[date, Capacity] = field(default_factory=dict)
 
     @property
     def site(self) -> Site:
         return self.catalogue.sites[SITE]
+
+    @property
+    def staffing(self) -> Staffing | None:
+        return Staffing.of(self.site, self.different)
 
     @property
     def dates(self) -> Iterator[date]:
@@ -70,7 +77,8 @@ class Kitchen:
         return (self.first + timedelta(days=days) for days in range(4))
 
     def horizon(self, on: date, done: Fixed = NOTHING_DONE) -> Horizon:
-        return Outlook(self.catalogue, self.site, self.first, on, self.reported(done).needs).horizon(event_times(self.forecasts))
+        outlook = Outlook(self.catalogue, self.site, self.first, on, self.reported(done).needs, self.staffing)
+        return outlook.horizon(event_times(self.forecasts))
 
     def lots(self) -> list[Lot]:
         return list(self.reported().lots)
@@ -78,13 +86,15 @@ class Kitchen:
     def plan(self, until: date | None = None, done: Fixed = NOTHING_DONE) -> Plan:
         """The plan of all that is asked for until a date: the last one that counts for the list of the fourth date, or another."""
         until = until or self.horizon(self.first + timedelta(days=3)).until
-        return plan(self.catalogue, self.site, self.demand(until), (), self.first, until, reported=self.reported(done))
+        demand, reported = self.demand(until), self.reported(done)
+        return plan(self.catalogue, self.site, demand, (), self.first, until, reported=reported, staffing=self.staffing)
 
     def plan_for(self, on: date, done: Fixed = NOTHING_DONE) -> Plan:
         """The plan that the list of a date is made of: of what counts for it alone."""
         horizon = self.horizon(on, done)
         demand, reported = self.demand(horizon.until), self.reported(done)
-        return plan(self.catalogue, self.site, demand, (), self.first, horizon.until, reported=reported, moments=horizon.moments)
+        window = (self.first, horizon.until)
+        return plan(self.catalogue, self.site, demand, (), *window, reported=reported, moments=horizon.moments, staffing=self.staffing)
 
     def reported(self, done: Fixed = NOTHING_DONE) -> Reported:
         """What was counted, and what was done of an earlier plan."""

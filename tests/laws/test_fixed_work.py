@@ -85,7 +85,7 @@ def plan_after_all_was_done(kitchen: Kitchen, planned: Plan) -> Plan:
     past = Past(catalogue, site, Facts(fixed=Fixed(runs, pulls), counted=kitchen.counted))
     reported = past.take_in(past.close(Closed(on=date.min), planned.first)[-1])
     demand = foresee(catalogue, site, site.calendar(), kitchen.forecasts, kitchen.overrides, planned.first, planned.until)
-    return plan(catalogue, site, demand, (), planned.first, planned.until, reported=reported)
+    return plan(catalogue, site, demand, (), planned.first, planned.until, reported=reported, staffing=planned.staffing)
 
 
 @law(kitchens())

@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 from service.kitchen.lists.wording import end_of
 from service.kitchen.measures.calendar import Keeps
 from service.kitchen.planning.guests import Event
-from service.kitchen.planning.runs import stages_of
+from service.kitchen.planning.runs import stages_of, times_of
 from tests.kitchen.larder import THU, TUE, WED, at, form, ingredient, kitchen, line, menu_item, moment, reading, recipe, site, step
 from tests.kitchen.plans import forecast, list_of, only_run, plan_forecasts, plan_needs, pulls_of, tasks_of, wanted
 from tests.rules.page import untold
@@ -48,18 +48,6 @@ def test_t2_a_form_has_the_lead_that_it_states_else_its_hands_on_time() -> None:
     assert untold("T2", "are started two hours before they are needed") == []
     assert untold("T2", f"for {clock(dice.at)} they are started at {clock(dice.stages[0].starts)}, and the onions pulled by then") == []
     assert [each.at for each in planned.pulls] == [pickled.stages[0].starts]
-
-
-def test_t2_a_step_whose_hands_on_time_grows_counts_with_that_of_the_authored_yield() -> None:
-    by_tray = {"set_up": "PT5M", "per": {"amount": 1, "unit": "tray"}, "time": "PT3M"}
-    rolls = recipe("rolls", "24 each", equivalents=["1 tray = 8 each"], steps=[step(by_tray)])
-    catalogue = kitchen(rolls)
-    leads = {
-        run.at - run.stages[0].starts
-        for run in (only_run(plan_needs(catalogue, [wanted("recipe rolls", many, TUE, "11:00")]), "recipe rolls") for many in (8, 240))
-    }
-    assert leads == {timedelta(minutes=14)}
-    assert untold("T2", "5 minutes and 3 more for each tray of 8", "it counts as 14 minutes") == []
 
 
 def test_t3_durations_are_time_that_passes() -> None:
@@ -112,7 +100,7 @@ def test_t7_a_pull_starts_its_thaw_before_it_is_needed() -> None:
 
 def test_t8_a_stage_ends_where_station_or_date_changes() -> None:
     bread = recipe("bread", "10 kg", steps=[step("PT30M", "PT15H"), step("PT1H", station="bakery")])
-    dough, baking = stages_of(bread, at(WED, "10:00"), CALENDAR)
+    dough, baking = stages_of(bread, times_of(bread, at(WED, "10:00")), CALENDAR)
     assert [(dough.on, dough.station), (baking.on, baking.station)] == [(TUE, "hot-line"), (WED, "bakery")]
     assert untold("T8", f"the dough, on Tuesday from {clock(dough.starts)}") == []
     assert untold("T8", f"the baking, on Wednesday from {clock(baking.starts)}") == []

@@ -123,6 +123,11 @@ class Catalogue:
         form = self.form(item)
         return f"{ingredient.name}, {form.name}" if form else ingredient.name
 
+    def station_name(self, code: str) -> str:
+        """What a cook calls a station; one that is gone by its code."""
+        station = self.stations.get(code)
+        return station.name if station else code
+
     def titled(self, item: Item, site: str | None = None) -> ItemWithTitle:
         """An item with what a cook calls it, as the interface writes it."""
         return {**item.reference(), "title": self.title(item, site)}

@@ -17,7 +17,7 @@ from service.kitchen.book.site import Par
 from service.kitchen.explained.shares import Shares
 from service.kitchen.measures.amounts import write_amount
 from service.kitchen.measures.batches import Batch
-from service.kitchen.measures.calendar import FOREVER, UseBy
+from service.kitchen.measures.calendar import FOREVER, UseBy, parse_duration, write_duration
 from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.guests import Outlet
@@ -89,6 +89,7 @@ def freeze_pull(pull: Pull, shares: Shares) -> Json:
         "on": pull.on.isoformat(),
         "at": write_moment(pull.at),
         "starts": write_moment(pull.starts),
+        "thaw": write_duration(pull.thaw),
         "id": pull.id,
         "amount": pull.amount,
         "shares": _freeze_shares(shares.of_pull(pull)),
@@ -99,12 +100,15 @@ def freeze_pull(pull: Pull, shares: Shares) -> Json:
 
 def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
     """The pull that was frozen under an id."""
+    at, starts = read_moment(document["at"]), read_moment(document["starts"])
     return Pull(
         item=Item.read(document["item"]),
         on=date.fromisoformat(document["on"]),
-        at=read_moment(document["at"]),
-        starts=read_moment(document["starts"]),
+        at=at,
+        starts=starts,
         id=id_,
+        # As long as pulls knew no hours, it lay between them.
+        thaw=parse_duration(document["thaw"]) if "thaw" in document else at - starts,
         amount=float(document["amount"]),
         pars=[_thaw_par(each) for each in document["pars"]],
         shares=_thaw_shares(document["shares"]),

@@ -85,6 +85,7 @@ def telling_of(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Te
         most=plan.demand.portions,
         said=plan.reported.said,
         keeping=Keeping(catalogue, plan.uses, plan.runs),
+        staffing=plan.staffing,
     )
 
 
@@ -136,7 +137,7 @@ def by_station(catalogue: Catalogue, tasks: list[Task], only: str | None = None)
     return [
         {
             "code": code,
-            "name": catalogue.stations[code].name if code in catalogue.stations else code,
+            "name": catalogue.station_name(code),
             "active": write_duration(sum((task.active for task in found[code]), ZERO)),
             "tasks": [task.document for task in found[code]],
         }

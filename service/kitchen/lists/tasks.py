@@ -79,6 +79,7 @@ def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
 def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | None, telling: Telling) -> Work:
     """What is to be done at a stage, how much of it, by when and for what."""
     words, output = telling.words, run.main
+    begin = Begin(stage.on, stage.starts, run.last_start(stage, telling.staffing))
     parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
     return {
         "item": words.item(run.item),
@@ -91,7 +92,7 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
         "ready_by": words.calendar.write(stage.ready),
         **words.kept(telling.keeping.earliest(run, stage, output.use_by)),
         "active": write_duration(active),
-        **telling.standing(Begin(stage.on, stage.starts, run.last_start(stage)), lambda: telling.shares.of_run(run), progress),
+        **telling.standing(begin, lambda: telling.shares.of_run(run), progress),
         "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(stage.on, telling.first)),
     }
 

@@ -17,6 +17,7 @@ from service.kitchen.measures.batches import round_up
 from service.kitchen.planning.demand import Share
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.reported import OPEN, Report
+from service.kitchen.planning.staffing import Staffing
 from service.kitchen.safety.allergens import Rollup
 
 
@@ -44,6 +45,7 @@ class Telling:
     most: Mapping[Outlet, float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
     keeping: Keeping
+    staffing: Staffing | None = None
 
     def late(self, on: date) -> bool:
         """Whether work of a business date should have begun before the first one (P7)."""

@@ -11,7 +11,7 @@ which on nothing that is needed of it counts any more; twice through all items:
 
 A run is ready when something is needed, and that is some time before guests are served or a par is due: so many hours before lunch,
 never at four in the morning. Without that, each level of sub-recipes would reach a day further. Keeping alone reaches nowhere: what
-is needed later takes from a lot later.
+is needed later takes from a lot later. Where a site states shifts, a run may be ready and begin earlier, by at most so much (K3).
 
 Inside, moments are whole seconds since 1970, and dates are counted from the list's own, which is 0.
 """
@@ -27,7 +27,8 @@ from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import ONE_DAY, ZERO, Calendar
 from service.kitchen.planning.demand import Need
 from service.kitchen.planning.sequence import lead_of_cut
-from service.kitchen.planning.ways import EVER, Open, Way, ways
+from service.kitchen.planning.staffing import Staffing
+from service.kitchen.planning.ways import EVER, Open, Way, ways_by_hours
 from service.limits import MAKES_FOR
 
 NEVER = -1
@@ -48,11 +49,13 @@ class Outlook:
     Raises RecipeLoop where versions in force need each other.
     """
 
-    def __init__(self, catalogue: Catalogue, site: Site, first: date, on: date, reported: Iterable[Need] = ()) -> None:
+    def __init__(
+        self, catalogue: Catalogue, site: Site, first: date, on: date, reported: Iterable[Need] = (), staffing: Staffing | None = None
+    ) -> None:
         self.catalogue = catalogue
         self.site = site
         self.on = on
-        self.ways = ways(catalogue, site, first)
+        self.ways = ways_by_hours(catalogue, site, first, on, staffing)
         self.farthest = on + self.ways.reach + 2 * ONE_DAY
         self.calendar = site.calendar()
         self.days = _Days(self.calendar, on, (self.farthest - on).days + AROUND)
@@ -119,10 +122,11 @@ class Outlook:
         # What reported work took it may take before its turn: whatever is needed by then counts (P15 c).
         for need, place in self.reported:
             if need.settled:
-                counting[place] = max(counting[place], int(need.at.timestamp()) + 1)
+                early = max((way.early for way in all_ways[place]), default=0)
+                counting[place] = max(counting[place], int(need.at.timestamp()) + early + 1)
         for place in reversed(range(len(all_ways))):
             for way in all_ways[place]:
-                parts = [*(counting[part] + lead for part, lead in way.draws), *(counting[part] for part in way.gives)]
+                parts = [*(counting[part] + lead for part, lead in way.draws), *(counting[part] + way.early for part in way.gives)]
                 runs = self._runs(place, way, asked, [days.start(1) + way.lead, drawn[place], *parts])
                 if runs != NEVER:
                     counting[place] = max(counting[place], *(days.joining(runs, each) for each in way.open))

@@ -1,11 +1,11 @@
 """Makings: how a version is made, as plain numbers that every plan of a catalogue shares.
 
 Responsible for what a run needs of its version, computed once for the versions of its parts that are in force (domain P12, S2,
-T2, Y3). Refuses to know how much is made, and when.
+Y3). Refuses to know how much is made, and when.
 """
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from service.errors import ServiceError
@@ -16,15 +16,13 @@ from service.kitchen.book.recipe import Line, Version
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import batch_sizes
 from service.kitchen.measures.batches import BatchSizes
-from service.kitchen.measures.calendar import ZERO
 
 
 class MadeLine(NamedTuple):
-    """A line with its amount in an authored batch (or why it has none), and how long after the start of the run it is needed."""
+    """A line with its amount in an authored batch, or why it has none."""
 
     line: Line
     amount: LineAmount | ServiceError
-    after: timedelta
 
 
 class Making(NamedTuple):
@@ -56,12 +54,7 @@ def _numbers(catalogue: Catalogue, site: str, version: Version, on: date) -> Ite
 
 
 def _make(catalogue: Catalogue, site: str, version: Version, on: date) -> Making:
-    # The first one is for lines without a step, which are needed at the start (T2).
-    offsets, after = [ZERO], ZERO
-    for step in version.steps:
-        offsets.append(after)
-        after += step.duration
     amounts = line_amounts(version, looking_up(catalogue, site, on))
-    lines = tuple(MadeLine(line, amount, offsets[line.step or 0]) for line, amount in zip(version.lines, amounts, strict=True))
+    lines = tuple(MadeLine(line, amount) for line, amount in zip(version.lines, amounts, strict=True))
     authored = float(version.conversions.to_stock(version.makes))
     return Making(authored, lines, tuple(by_product_amounts(catalogue, version)))

@@ -22,7 +22,8 @@ from service.kitchen.measures.batches import Batch, in_batches, round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.planning.demand import Need
 from service.kitchen.planning.makings import making_of, sizes_of
-from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of
+from service.kitchen.planning.runs import Draw, Output, Run, Stage, stages_of, times_of
+from service.kitchen.planning.staffing import Staffing
 from service.kitchen.planning.stock import NIL
 from service.kitchen.planning.warned import Warned
 
@@ -54,7 +55,10 @@ class Made(NamedTuple):
 
 @dataclass(slots=True, kw_only=True)
 class OpenRun:
-    """A run that opened at its first unmet need; ``windows`` holds one window per item that it makes."""
+    """A run that opened at its first unmet need; ``windows`` holds one window per item that it makes.
+
+    ``times`` are the starts of a recipe's steps and when it is ready, ``outside`` the stations in whose hours these have no place (K3).
+    """
 
     lead: Item
     on: date
@@ -62,15 +66,23 @@ class OpenRun:
     windows: dict[Item, Window]
     version: Version | None = None
     forms: tuple[Form, ...] = ()
+    times: Sequence[datetime] = ()
+    outside: Sequence[str] = ()
     parts: list[Taken] = field(default_factory=list)
     for_pars: dict[Item, float] = field(default_factory=lambda: defaultdict(float))
 
     @classmethod
-    def of_recipe(cls, version: Version, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
-        """A run of a recipe by the version in force on its first date."""
+    def of_recipe(
+        cls, version: Version, calendar: Calendar, opened: tuple[date, datetime], staffing: Staffing | None, *, one_run: bool
+    ) -> "OpenRun":
+        """A run of a recipe by the version in force on its first date, at the times of T2 or, by the hours of a site, of K3."""
         on, at = opened
-        window = _forever() if one_run else Window(on + timedelta(days=version.makes_for), calendar.use_by(at, version.keeps))
-        return cls(lead=version.item, on=on, at=at, windows={version.item: window}, version=version)
+        limiting = staffing.bound(version).limiting if staffing else ()
+        placed = staffing.times(version, at) if staffing and limiting else None
+        times = placed or times_of(version, at)
+        window = _forever() if one_run else Window(on + timedelta(days=version.makes_for), calendar.use_by(times[-1], version.keeps))
+        outside = limiting if placed is None else ()
+        return cls(lead=version.item, on=on, at=at, windows={version.item: window}, version=version, times=times, outside=outside)
 
     @classmethod
     def of_cut(cls, catalogue: Catalogue, item: Item, calendar: Calendar, opened: tuple[date, datetime], *, one_run: bool) -> "OpenRun":
@@ -137,7 +149,7 @@ class OpenRun:
 
     def _use_by(self, item: Item, calendar: Calendar) -> UseBy:
         keeps = self.version.keeps if self.version else next(form.keeps for form in self.forms if form.item == item)
-        return calendar.use_by(self.at, keeps)
+        return calendar.use_by(self.times[-1] if self.times else self.at, keeps)
 
     def _finish(self, output: Output, quantity: float) -> None:
         """The quantity made and what it leaves beyond the needs (S4); at or under 1e-9 of it that is nil (P2)."""
@@ -165,7 +177,7 @@ class OpenRun:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
         sizes, vessel_left_out = sizes_of(catalogue, site, version)
         making = making_of(catalogue, site.code, version, on)
-        stages = stages_of(version, self.at, calendar)
+        stages = stages_of(version, self.times, calendar)
         batches = tuple((batch, batch.quantity / making.authored) for batch in in_batches(output.asked, sizes))
         self._finish(output, sum(batch.count * batch.quantity for batch, _ in batches))
         factor = sum(batch.count * each for batch, each in batches)
@@ -174,18 +186,20 @@ class OpenRun:
         if vessel_left_out:
             detail = f"{title}: the site's vessel does not fit the batch rule and is left out"
             made.warnings.append(Warned(stages[0].on, "vessel_too_small", detail, item=version.item))
-        starts = self.at - version.lead
-        for line, amount, after in making.lines:
+        if self.outside:
+            made.warnings.append(_outside_hours(title, self, stages[0], catalogue, calendar))
+        for line, amount in making.lines:
+            at = self.times[line.step - 1 if line.step else 0]
             # Better a run without the line, and a warning, than no run.
             if isinstance(amount, ServiceError):
                 detail = f"{title}: {amount.detail}; left out"
-                made.warnings.append(Warned(calendar.business_date(starts + after), "no_version", detail, item=line.item))
+                made.warnings.append(Warned(calendar.business_date(at), "no_version", detail, item=line.item))
                 continue
             drawn = _total(amount, batches)
             # Publishing refuses what leads here; what was published before it did may.
             if isinf(drawn):
                 raise BadAmount(f"{title} asks for more of {line.item.label} than a number can tell: publish it anew", "out_of_range")
-            made.draws.append(Draw(line.item, drawn, starts + after, amount))
+            made.draws.append(Draw(line.item, drawn, at, amount))
             if any(line.scaling.beyond(each) for _, each in batches):
                 made.warnings.append(_beyond_tested(stages, line, version, catalogue.title(line.item, site.code or None)))
         return made
@@ -205,3 +219,11 @@ def _beyond_tested(stages: Sequence[Stage], line: Line, version: Version, item: 
     stage = next(stage for stage in stages if stage.holds(line.step))
     detail = f"{version.title}: {item} is beyond what was tested for a batch of this size; taste it"
     return Warned(stage.on, "seasoning_out_of_range", detail, item=version.item)
+
+
+def _outside_hours(title: str, run: OpenRun, first: Stage, catalogue: Catalogue, calendar: Calendar) -> Warned:
+    """Nobody is there when a run would have to be made (K3)."""
+    stations = " and ".join(map(catalogue.station_name, run.outside))
+    by = run.at.astimezone(calendar.zone)
+    detail = f"{title} has no place in the hours of {stations} in the 14 days before it is needed, on {by:%Y-%m-%d at %H:%M}"
+    return Warned(first.on, "outside_hours", f"{detail}; it is listed as if somebody were there", item=run.lead)

@@ -216,7 +216,7 @@ def unfinished(work: FixedRun | FixedPull, calendar: Calendar, on: date) -> bool
         return max(work.pull.at, work.done, work.thawed_late or work.done) >= end
     if not work.finished and not work.over(end):
         return True
-    return max(work.run.at, work.done) >= end or any(taking.counts_at >= end for taking in work.takings(calendar))
+    return max(work.run.ready, work.done) >= end or any(taking.counts_at >= end for taking in work.takings(calendar))
 
 
 def first_counting(

@@ -14,17 +14,17 @@ from typing import NamedTuple
 from service.errors import PlanTooLarge, RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
-from service.kitchen.planning.pulls import Pull, supply_of
+from service.kitchen.planning.pulls import Pull, open_pull, supply_of
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
-from service.kitchen.planning.runs import Draw, Run
+from service.kitchen.planning.runs import Run
 from service.kitchen.planning.sequence import LOOK_BACK, Edges, active_between, edges, in_order, lead_of_cut
 from service.kitchen.planning.settling import Settling
+from service.kitchen.planning.staffing import Staffing
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 from service.kitchen.planning.warned import Warned
 from service.limits import NEEDS_PLANNED
@@ -44,7 +44,7 @@ class Plan:
 
     Of every item, lots, by-products and what is made or pulled equal what is drawn, served and left (P10).
     ``sources`` tells the lots and runs that each run draws from, by its id; ``left_out`` holds needs of items without a
-    version in force, ``lacking`` what reported work took and no lot had (P15 c).
+    version in force, ``lacking`` what reported work took and no lot had (P15 c); ``staffing`` is in whose hours work begins (K3).
     """
 
     first: date
@@ -60,6 +60,7 @@ class Plan:
     demand: Demand
     sources: Mapping[str, Sequence[Lot | Run]]
     reported: Reported = NOTHING_REPORTED
+    staffing: Staffing | None = None
 
 
 def plan(
@@ -73,14 +74,16 @@ def plan(
     one_run: bool = False,
     reported: Reported = NOTHING_REPORTED,
     moments: Mapping[Item, datetime] | None = None,
+    staffing: Staffing | None = None,
 ) -> Plan:
     """The plan of a site for a demand from business date ``first`` on; ``lots`` are what is on hand (stock in store excepted).
 
     What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
     run, whatever its date, of the version in force on ``first`` (S5). From its moment of ``moments`` on, a need of an item (of a
-    cut, its first form) cannot change the list, and is left out (P14). Raises PlanTooLarge, and RecipeLoop of versions in a loop.
+    cut, its first form) cannot change the list, and is left out (P14). Work begins in the hours of the site's ``staffing`` (K3). Raises
+    PlanTooLarge, and RecipeLoop of versions in a loop.
     """
-    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments).plan()
+    return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments, staffing).plan()
 
 
 class _Planner:
@@ -96,8 +99,9 @@ class _Planner:
         one_run: bool,  # noqa: FBT001 - the only caller is above.
         reported: Reported,
         moments: Mapping[Item, datetime] | None,
+        staffing: Staffing | None,
     ) -> None:
-        self.catalogue, self.site = catalogue, site
+        self.catalogue, self.site, self.staffing = catalogue, site, staffing
         self.calendar: Calendar = site.calendar()
         self.demand, self.window = demand, window
         self.one_run = one_run
@@ -144,6 +148,7 @@ class _Planner:
             demand=self.demand,
             sources=self.sources,
             reported=self.reported,
+            staffing=self.staffing,
         )
 
     def ask(self, need: Need) -> None:
@@ -155,10 +160,6 @@ class _Planner:
             self.waiting[lead].append(need)
             if len(self.needs) > NEEDS_PLANNED:
                 raise PlanTooLarge
-
-    def version(self, recipe: str, on: date) -> Version | None:
-        """The version of a recipe in force at the site on a date (P12)."""
-        return self.catalogue.in_force(recipe, self.site.code, max(on, self.floor))
 
     def _order(self) -> list[Item]:
         """Consumers before suppliers, over every version that the plan can meet.
@@ -229,14 +230,14 @@ class _Planner:
         need, on = taken.need, self._date(taken.need)
         if not need.item.is_recipe:
             return OpenRun.of_cut(self.catalogue, need.item, self.calendar, (on, need.at), one_run=self.one_run)
-        version = self.version(need.item.code, on)
+        version = self.catalogue.in_force(need.item.code, self.site.code, max(on, self.floor))
         if version is None:
             user = self.catalogue.menu_items[need.outlet.menu_item].name if need.outlet else need.label
             title = self.catalogue.title(need.item, self.site.code or None)
             detail = f"{title} has no version in force on {on}; left out for {user}"
             self.warnings.append(Warned(on, "no_version", detail, item=need.item, period=need.outlet and need.outlet.period))
             return None
-        return OpenRun.of_recipe(version, self.calendar, (on, need.at), one_run=self.one_run)
+        return OpenRun.of_recipe(version, self.calendar, (on, need.at), self.staffing, one_run=self.one_run)
 
     def _date(self, need: Need) -> date:
         return need.on or self.calendar.business_date(need.at)
@@ -254,29 +255,26 @@ class _Planner:
             self._shelve(output.item, output.surplus + output.for_pars, output.quantity, run, output.use_by)
         for item, amount in run.gives:
             keeps = self.catalogue.ingredients[item.code].keeps
-            self._shelve(item, amount, amount, run, FOREVER if keeps is None else self.calendar.use_by(run.at, keeps))
+            self._shelve(item, amount, amount, run, FOREVER if keeps is None else self.calendar.use_by(run.ready, keeps))
         for draw in run.draws:
-            self._ask_for(run, draw)
+            # A draw is a need of its item, with the shares of its run in proportion (P6, P11).
+            if draw.amount > 0:
+                self.ask(run.need(draw, draw.amount, self.calendar))
 
     def _shelve(self, item: Item, amount: float, whole: float, run: Run, use_by: UseBy) -> None:
         """A lot of what a run makes beyond its needs, unless it is nil (P2, P5)."""
         if amount <= NIL * whole or amount <= 0:
             return
         number = run.version.number if run.version and item.is_recipe else None
-        lot = Lot(item=item, amount=amount, ready=run.at, use_by=use_by, version=number, made=run.on, source=run.key)
+        lot = Lot(item=item, amount=amount, ready=run.ready, use_by=use_by, version=number, made=run.on, source=run.key)
         self.lots.append(lot)
         self.shelves[item].add(lot)
         self.settling.supply(lot, self._short)
 
-    def _ask_for(self, run: Run, draw: Draw) -> None:
-        """A draw is a need of its item, with the shares of its run in proportion (P6, P11)."""
-        if draw.amount > 0:
-            self.ask(run.need(draw, draw.amount, self.calendar))
-
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
         pulls: dict[date, Pull] = {}
-        whence, thaw = supply_of(self.catalogue, self.site, item, self.reported.store)
+        supply = supply_of(self.catalogue, self.site, item, self.reported.store)
         for need in needs:
             if need.settled:
                 self.settling.take(need, self._short)
@@ -286,8 +284,10 @@ class _Planner:
                 continue
             on = self._date(need)
             if on not in pulls:
-                id_ = self.names.pull(item, on, need.names)
-                pulls[on] = Pull(item=item, on=on, at=need.at, starts=need.at - thaw, id=id_, whence=whence)
+                pulls[on], outside = open_pull(need, on, self.names.pull(item, on, need.names), supply, self.staffing)
+                if outside:
+                    detail = f"{self.catalogue.title(item)}: nobody is on shift to pull it in the 14 days before {on}, when it is needed"
+                    self.warnings.append(Warned(self.calendar.business_date(pulls[on].starts), "outside_hours", detail, item=item))
             pull = pulls[on]
             pull.amount += taken.short
             pull.pars += [par for par in need.pars if par not in pull.pars]

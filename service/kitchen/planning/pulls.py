@@ -14,6 +14,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Par, Site
 from service.kitchen.measures.calendar import ZERO
 from service.kitchen.planning.demand import Need, Share
+from service.kitchen.planning.staffing import LOOKS_BACK, Staffing
 from service.kitchen.planning.stock import Lot
 
 
@@ -57,6 +58,7 @@ def _by_products(catalogue: Catalogue) -> frozenset[str]:
 class Pull:
     """What must come of an ingredient for the needs of one business date: from store, unless it is said ``whence`` (P13).
 
+    It ``starts`` so that it has thawed by its need, and where a site states shifts while somebody is there (T7, K3).
     ``fed`` holds those needs with the part of each; of a fixed pull it is known for whom it was (``shares``), and at which
     ``stations``, before the site's map.
     """
@@ -66,9 +68,20 @@ class Pull:
     at: datetime
     starts: datetime
     id: str
+    thaw: timedelta = ZERO
     whence: Whence = Whence.STORE
     amount: float = 0.0
     fed: list[tuple[Need, float]] = field(default_factory=list, repr=False, compare=False)
     pars: list[Par] = field(default_factory=list)
     shares: tuple[Share, ...] | None = None
     stations: tuple[str, ...] = ()
+
+
+def open_pull(need: Need, on: date, id_: str, supply: Supply, staffing: Staffing | None) -> tuple[Pull, bool]:
+    """A pull that opens at a need of a business date, and whether nobody is there to make it in the 14 days before (P13, T7, K3)."""
+    starts = need.at - supply.thaw
+    staffed: datetime | None = starts
+    if staffing is not None and supply.whence is Whence.STORE:
+        staffed = staffing.on_shift_by(starts, need.at - LOOKS_BACK)
+    pull = Pull(item=need.item, on=on, at=need.at, starts=staffed or starts, id=id_, thaw=supply.thaw, whence=supply.whence)
+    return pull, staffed is None

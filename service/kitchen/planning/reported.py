@@ -84,9 +84,9 @@ class FixedRun:
         """
         report = self.reports.get(self.run.stages[-1].number)
         if report is None:
-            return max(self.run.at, self._worked)
-        done = report.done(self.run.at)
-        return done if report.state == DONE else max(done, self.run.at)
+            return max(self.run.ready, self._worked)
+        done = report.done(self.run.ready)
+        return done if report.state == DONE else max(done, self.run.ready)
 
     @property
     def _worked(self) -> datetime:
@@ -116,7 +116,7 @@ class FixedRun:
                 yield Lot(
                     item=output.item,
                     amount=output.quantity * self.ratio,
-                    ready=run.at,
+                    ready=run.ready,
                     use_by=output.use_by,
                     version=number,
                     made=run.on,
@@ -126,11 +126,11 @@ class FixedRun:
         for item, given in run.gives:
             if given * self.ratio > 0:
                 keeps = catalogue.ingredients[item.code].keeps
-                use_by = FOREVER if keeps is None else calendar.use_by(run.at, keeps)
+                use_by = FOREVER if keeps is None else calendar.use_by(run.ready, keeps)
                 yield Lot(
                     item=item,
                     amount=given * self.ratio,
-                    ready=run.at,
+                    ready=run.ready,
                     use_by=use_by,
                     version=None,
                     made=run.on,
@@ -187,9 +187,10 @@ class FixedPull:
     @property
     def thawed_late(self) -> datetime | None:
         """When it will be thawed, where it was reported later than its thaw had to start (P15 e)."""
-        starts, thaw = self.pull.starts, self.pull.at - self.pull.starts
-        late = thaw and self.report is not AS_PRINTED and self.report.at > starts
-        return self.report.at + thaw if late else None
+        if not self.pull.thaw or self.report is AS_PRINTED:
+            return None
+        thawed = self.report.at + self.pull.thaw
+        return thawed if thawed > self.pull.at else None
 
     def made(self, catalogue: Catalogue, calendar: Calendar) -> Iterator[Lot]:
         """What the pull brought into the kitchen, as purchased; it is for all of its date, whose needs may have moved since (P13)."""

@@ -4,7 +4,7 @@ Responsible for the value that planning produces for everything made or made rea
 P11, T2, T8). Refuses to decide when a run opens or closes.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import NamedTuple
@@ -18,6 +18,7 @@ from service.kitchen.measures.batches import Batch
 from service.kitchen.measures.calendar import FOREVER, ZERO, Calendar, UseBy
 from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.names import RunKey
+from service.kitchen.planning.staffing import Staffing
 
 
 class TimedStep(NamedTuple):
@@ -50,26 +51,37 @@ class Stage:
         return draw.line is None or self.holds(draw.line.line.step)
 
 
-def stages_of(version: Version, ready: datetime, calendar: Calendar) -> tuple[Stage, ...]:
-    """The stages of a run that is ready at a moment: a new one where the station changes or a step starts on a later date (T2, T8)."""
-    start = ready - version.lead
+def times_of(version: Version, ready: datetime) -> tuple[datetime, ...]:
+    """When the steps of a version start, and last of all when it is ready (T2)."""
+    times = [ready - version.lead]
+    for step in version.steps:
+        times.append(times[-1] + step.duration)
+    return tuple(times)
+
+
+def stages_of(version: Version, times: Sequence[datetime], calendar: Calendar) -> tuple[Stage, ...]:
+    """The stages of a run whose steps start at some times, the last of which is when it is ready (T8).
+
+    A new one begins where the station changes or a step starts on a later date.
+    """
     if not version.steps:
-        return (Stage(number=1, station=version.station, on=calendar.business_date(start), starts=start, ready=ready),)
+        return (Stage(number=1, station=version.station, on=calendar.business_date(times[0]), starts=times[0], ready=times[-1]),)
     groups: list[list[TimedStep]] = []
-    at, on = start, date.min
-    for number, step in enumerate(version.steps, 1):
+    on = date.min
+    for number, (step, at) in enumerate(zip(version.steps, times, strict=False), 1):
         today = calendar.business_date(at)
         if not groups or step.station != groups[-1][-1].step.station or today > on:
             groups.append([])
         groups[-1].append(TimedStep(number, step, at))
-        at, on = at + step.duration, today
+        on = today
     return tuple(
         Stage(
             number=number,
             station=group[0].step.station,
             on=calendar.business_date(group[0].starts),
             starts=group[0].starts,
-            ready=group[-1].starts + group[-1].step.duration,
+            # One step ends when the next one starts.
+            ready=times[group[-1].number],
             steps=tuple(group),
         )
         for number, group in enumerate(groups, 1)
@@ -153,10 +165,23 @@ class Run:
         """What the run makes of one of its items."""
         return next(each for each in self.outputs if each.item == item)
 
-    def last_start(self, stage: Stage) -> datetime:
-        """The last moment at which a stage can begin for the run to be ready still, each rest from then on cut to its ``min`` (P7)."""
-        steps = [each.step for later in self.stages if later.number >= stage.number for each in later.steps]
-        return self.at - sum((step.shortest for step in steps), ZERO) if steps else stage.starts
+    @property
+    def ready(self) -> datetime:
+        """When the last step ends: by the hours of a site that may be before it is needed (K3)."""
+        return self.stages[-1].ready
+
+    def last_start(self, stage: Stage, staffing: Staffing | None = None) -> datetime:
+        """The last moment at which a stage can begin for the run to be ready still, each rest from then on cut to its ``min`` (P7).
+
+        Of a run that has a place in the hours of its site it is the last one in them (K3).
+        """
+        if self.version is None or not stage.steps:
+            return stage.starts
+        if staffing is not None and staffing.bound(self.version).limiting:
+            last = staffing.last_start(self.version, stage.steps[0].number, self.at)
+            if last is not None and last >= stage.starts:
+                return last
+        return self.at - sum((step.shortest for step in self.version.steps[stage.steps[0].number - 1 :]), ZERO)
 
     def need(self, draw: Draw, amount: float, calendar: Calendar, *, settled: bool = False) -> Need:
         """So much of a draw as a need of its item (P6); ``settled`` where it was taken already."""

@@ -164,4 +164,7 @@ def test_p15_a_stored_pull_is_the_same_pull() -> None:
     old = {key: value for key, value in stored(freeze_pull(pulls[0], shares_of(pulls[0]))).items() if key != "stations"}
     assert thaw_pull(old, pulls[0].id).stations == ()
     (cod,) = pulls_of(plan_full(), "cod")
+    # As long as no hours were known, how long a pull thaws lay between start and need.
+    before_hours = {key: value for key, value in stored(freeze_pull(cod, shares_of(cod))).items() if key != "thaw"}
+    assert thaw_pull(before_hours, cod.id).thaw == cod.thaw == at(WED, "12:00") - at(TUE, "12:00")
     assert cod.at - cod.starts == at(WED, "12:00") - at(TUE, "12:00")

@@ -7,7 +7,7 @@ from service.kitchen.book.site import Site
 from service.kitchen.explained.shares import portions_at_risk
 from service.kitchen.planning.demand import Share
 from service.kitchen.planning.guests import Outlet
-from service.kitchen.planning.runs import Stage, stages_of
+from service.kitchen.planning.runs import Stage, stages_of, times_of
 from tests.kitchen.larder import MON, TUE, WED, Document, at, line, moment, reading, recipe, site, step
 
 MINUTE = timedelta(minutes=1)
@@ -16,7 +16,8 @@ MINUTE = timedelta(minutes=1)
 def stages(*steps: Document, ready: str = "2026-12-02 12:00", where: Site | None = None, station: str = "hot-line") -> list[Stage]:
     """The stages of a recipe of these steps that is ready at a moment."""
     place = where or site()
-    return list(stages_of(made_of(*steps, station=station), moment(ready, place), place.calendar()))
+    made = made_of(*steps, station=station)
+    return list(stages_of(made, times_of(made, moment(ready, place)), place.calendar()))
 
 
 def made_of(*steps: Document, station: str = "hot-line") -> Version:
