@@ -50,6 +50,18 @@ def test_t2_a_form_has_the_lead_that_it_states_else_its_hands_on_time() -> None:
     assert [each.at for each in planned.pulls] == [pickled.stages[0].starts]
 
 
+def test_t2_a_step_whose_hands_on_time_grows_counts_with_that_of_the_authored_yield() -> None:
+    by_tray = {"set_up": "PT5M", "per": {"amount": 1, "unit": "tray"}, "time": "PT3M"}
+    rolls = recipe("rolls", "24 each", equivalents=["1 tray = 8 each"], steps=[step(by_tray)])
+    catalogue = kitchen(rolls)
+    leads = {
+        run.at - run.stages[0].starts
+        for run in (only_run(plan_needs(catalogue, [wanted("recipe rolls", many, TUE, "11:00")]), "recipe rolls") for many in (8, 240))
+    }
+    assert leads == {timedelta(minutes=14)}
+    assert untold("T2", "5 minutes and 3 more for each tray of 8", "it counts as 14 minutes") == []
+
+
 def test_t3_durations_are_time_that_passes() -> None:
     before = reading(moment("2026-11-01 12:00") - timedelta(hours=18))
     assert before.startswith("2026-10-31")

@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import Connection, Engine, Table, insert, select
 from sqlalchemy.orm import Session
 
-from service.store import copying, counts, forecasts, revisions, tokens
+from service.store import capacity, collections, copying, counts, forecasts, revisions, tokens
 from service.store.copying import Differs, NotEmpty
 from service.store.engine import make_engine, session_factory
 from service.store.forecasts import ForecastRow
@@ -54,6 +54,8 @@ def fill(session: Session) -> None:
         as_of=NOON,
     )
     forecasts.save(session, [row])
+    collections.save(session, "equipment", "a-c", {"name": "Kessel", "position": 1})
+    capacity.save(session, "ab", date(2026, 12, 3), {"shifts": [], "equipment": None, "note": "Inventur №1"})
     forecasts.hear(session, "till", NOON)
     lot = {"item": {"ingredient": "onion"}, "quantity": {"amount": Decimal("2.50"), "unit": "kg"}}
     for _ in range(3):
