@@ -3,7 +3,7 @@
 Responsible for which load is eased and by how much. Refuses to know when that is done, and what comes of it.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 
 from service.kitchen.schedule.problem import Draw, Load, LoadStep, Minute, Problem, Rest
@@ -22,6 +22,10 @@ class Easings:
     def copy(self) -> "Easings":
         """The same, to be eased further."""
         return Easings(set(self.short), {load: dict(steps) for load, steps in self.until.items()})
+
+    def key(self) -> Hashable:
+        """Equal for equal easings."""
+        return frozenset(self.short), frozenset((load, *each) for load, steps in self.until.items() for each in steps.items())
 
     def steps(self, load: Load) -> Sequence[LoadStep]:
         """The steps of a load, with its rests as they are wanted now."""

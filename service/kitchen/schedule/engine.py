@@ -5,6 +5,7 @@ place, and what is told of it.
 """
 
 from collections import Counter
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 from service.kitchen.schedule.answer import Hands, Stay
@@ -65,7 +66,7 @@ class Engine:
             counts.update(attempt.left)
             eased = easings.copy()
             self._ease(attempt, {id_: counts[id_] for id_ in attempt.left}, eased)
-            if eased == easings:
+            if eased == easings and all(counts[id_] > 1 for id_ in attempt.left):
                 break
             easings, attempt = eased, self._round(eased)
             best = min(best, attempt, key=_left_out)
@@ -103,34 +104,49 @@ class Engine:
 
     def _try_all(self, loads: list[str], before: "_Trial", hopeless: frozenset[str]) -> tuple["_Trial", int]:
         """The attempt at a service date that leaves out fewest, of those alike the first, and how many there were (K11)."""
+        hopeful = set(loads) - hopeless
         trials: list[_Trial] = []
         for due_first, most in ORDERS:
-            easings, counts = before.attempt.easings.copy(), Counter[str]()
-            for _ in range(most):
-                trial = before.again(easings.copy())
-                trial.attempt.place_all(loads, trial.place, self._favour(counts), due_first=due_first)
-                trials.append(trial)
-                again = [id_ for id_ in trial.attempt.left if id_ in loads and id_ not in hopeless]
-                if not again:
-                    return min(trials, key=lambda trial: _left_out(trial.attempt)), len(trials)
-                counts.update(again)
-                self._ease(trial.attempt, {id_: counts[id_] - 1 for id_ in again}, easings)
+            trials += self._tried(loads, before, hopeful, due_first=due_first, most=most)
+            if hopeful.isdisjoint(trials[-1].attempt.left):
+                break
         return min(trials, key=lambda trial: _left_out(trial.attempt)), len(trials)
 
+    def _tried(self, loads: list[str], before: "_Trial", hopeful: set[str], *, due_first: bool, most: int) -> list["_Trial"]:
+        """Attempts, each with what the one before left out eased and placed earlier, until nothing hopeful is left out (K11)."""
+        easings, counts = before.attempt.easings.copy(), Counter[str]()
+        trials: list[_Trial] = []
+        known: dict[Hashable, _Trial] = {}
+        while len(trials) < most:
+            favour = self._favour(counts)
+            key = easings.key(), tuple(sorted(favour.items()))
+            if key not in known:
+                known[key] = before.again(easings.copy())
+                known[key].attempt.place_all(loads, known[key].place, favour, due_first=due_first)
+            trials.append(known[key])
+            left = known[key].attempt.left
+            again = [id_ for id_ in left if id_ in hopeful]
+            if not again:
+                break
+            counts.update(again)
+            self._ease(known[key].attempt, {id_: counts[id_] - 1 for id_ in again}, easings)
+        return trials
+
     def _favour(self, counts: Counter[str]) -> dict[str, int]:
-        """How often a load, or one that works for it, was left out: so much earlier it is placed."""
+        """By load the place among the numbers of times that it, or one that works for it, was left out: the more, the earlier."""
+        place = {count: place for place, count in enumerate(sorted(set(counts.values())), 1)}
         favour: dict[str, int] = {}
         for id_, count in counts.items():
             for served in self.problem.served([id_]):
-                favour[served] = max(count, favour.get(served, 0))
+                favour[served] = max(place[count], favour.get(served, 0))
         return favour
 
     def _ease(self, attempt: Attempt, left: dict[str, int], easings: Easings) -> None:
-        """Ease what asks for loads left out: the first time its rests, the second its draws."""
+        """Ease what asks for loads left out: the first time its rests, from the second on its draws."""
         for id_, times in left.items():
             if times == 1:
                 easings.shorten_rests(self.problem, id_, attempt.drawn)
-            elif times == 2:
+            elif times > 1:
                 easings.draw_earlier(self.problem, id_, attempt.drawn, self._usable)
 
     def _usable(self, first: Minute, draw: Draw) -> Minute:
