@@ -264,10 +264,12 @@ def site(
     )
 
 
-def shift(stations: str, starts: str, until: str, weekdays: Iterable[int] = EVERY_DAY, cooks: int = 1) -> Document:
+def shift(
+    stations: str, starts: str, until: str, weekdays: Iterable[int] = EVERY_DAY, cooks: int = 1, *, name: str | None = None
+) -> Document:
     """The document of a shift at some stations, in one text with blanks between."""
     return {
-        "name": f"{stations} from {starts}",
+        "name": name or f"{stations} from {starts}",
         "stations": stations.split(),
         "weekdays": list(weekdays),
         "from": starts,
@@ -276,9 +278,9 @@ def shift(stations: str, starts: str, until: str, weekdays: Iterable[int] = EVER
     }
 
 
-def machines(code: str, count: int = 1, *load: str) -> Document:
-    """The document of a site's machines of one equipment."""
-    return {"equipment": code, "count": count, "load": [quantity(each) for each in load], "turn_round": "PT0S", "shared": False}
+def machines(code: str, count: int = 1, *load: str, turn_round: str = "PT0S", shared: bool = False) -> Document:
+    """The document of a site's machines of one equipment, and what one of them takes at once."""
+    return {"equipment": code, "count": count, "load": [quantity(each) for each in load], "turn_round": turn_round, "shared": shared}
 
 
 def kitchen(*things: Ingredient | Version | MenuItem | Site) -> Catalogue:

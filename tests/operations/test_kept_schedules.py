@@ -11,11 +11,11 @@ import pytest
 from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.planning.plan import Plan
 from service.operations.kept_schedules import MOMENTS_KEPT, kept_schedule
-from tests.kitchen.capacity.doable import minutes, scheduled, shift, staffed
-from tests.kitchen.larder import TUE, at, kitchen, recipe
+from tests.kitchen.capacity.doable import minutes, scheduled, staffed
+from tests.kitchen.larder import TUE, at, kitchen, recipe, shift
 from tests.kitchen.plans import RECENT, plan_needs, wanted
 
-CATALOGUE = kitchen(recipe("soup", "10 L"), staffed(shift("Day", "06:00", "14:00", "hot-line")))
+CATALOGUE = kitchen(recipe("soup", "10 L"), staffed(shift("hot-line", "06:00", "14:00", name="Day")))
 
 
 def planned() -> Plan:

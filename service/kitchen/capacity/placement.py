@@ -9,7 +9,6 @@ from typing import NamedTuple
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.capacity.loads import RunLoad
-from service.kitchen.capacity.minutes import moment_of
 from service.kitchen.capacity.question import Question
 from service.kitchen.capacity.rows import duties_of, machine_rows
 from service.kitchen.capacity.scheduled import (
@@ -28,6 +27,7 @@ from service.kitchen.capacity.scheduled import (
 )
 from service.kitchen.capacity.work import NO_STEP, Piece, RunWork, keeps_of_item, length
 from service.kitchen.measures.calendar import MINUTE, ZERO, Keeps
+from service.kitchen.planning.minutes import moment_of
 from service.kitchen.planning.runs import Run
 from service.kitchen.schedule import answer
 from service.kitchen.schedule.answer import Placed, Schedule

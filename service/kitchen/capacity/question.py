@@ -14,13 +14,14 @@ from typing import Final
 from service.errors import TooManyLoads
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
+from service.kitchen.capacity.bounds import earliest, earliest_ready, keeps_of, last_minute, latest
 from service.kitchen.capacity.gifts import Gift, Gifts, between
-from service.kitchen.capacity.minutes import earliest, earliest_ready, keeps_of, last_minute, latest, minute, minute_up, moment_of
 from service.kitchen.capacity.scheduled import Fed, LoadKey
 from service.kitchen.capacity.staff import Capacities, Turn, dates_between, kinds_of, turns_of
 from service.kitchen.capacity.work import NO_STEP, Piece, RunWork, keeps_of_item, work_of
 from service.kitchen.measures.calendar import ONE_DAY
 from service.kitchen.planning.demand import Need
+from service.kitchen.planning.minutes import minute_of, minute_up, moment_of
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.runs import Run
 from service.kitchen.planning.stock import ALWAYS
@@ -102,7 +103,7 @@ class _Asking:
         for gift in self.gifts.of_run(run, reported=work.reported):
             self._give(work, gift, bounds)
         first_due = min(bounds.dues, default=None)
-        ends = minute(self.calendar.end(max(run.on, self.plan.first)))
+        ends = minute_of(self.calendar.end(max(run.on, self.plan.first)))
         for load, serves, not_ready_before in zip(work.loads, bounds.serves, bounds.not_ready_before, strict=True):
             for piece in work.pieces[load.number]:
                 due = first_due if piece.gives else None
@@ -111,11 +112,11 @@ class _Asking:
                     works_for = (Serves(piece.then, 0),)
                 elif due is None and not works_for:
                     # Nobody takes of it, or what follows it is done already: it is due as planned.
-                    due = minute(run.at) if piece.gives else piece.ends
+                    due = minute_of(run.at) if piece.gives else piece.ends
                 yield Load(
                     id=piece.id,
                     service=(self._service(run) - self.plan.first).days,
-                    order=(*run.item.order, run.on.toordinal(), minute(run.at), run.id, -load.number),
+                    order=(*run.item.order, run.on.toordinal(), minute_of(run.at), run.id, -load.number),
                     steps=tuple(each.step for each in piece.steps),
                     due=due,
                     not_ready_before=not_ready_before if piece.gives else None,
@@ -136,7 +137,7 @@ class _Asking:
         if need.settled:
             return
         if need.drawn_by is None:
-            bounds.dues.append(minute(need.at))
+            bounds.dues.append(minute_of(need.at))
             ready = None if keeps is None else earliest_ready(need.at, keeps, self.calendar)
             for index in bounds.givers(gift.begins, gift.ends, together=together):
                 bounds.not_ready_before[index] = latest(bounds.not_ready_before[index], ready)

@@ -6,10 +6,10 @@ Responsible for a schedule as cooks and machines see it (domain K7, K10). Refuse
 from collections import defaultdict
 from collections.abc import Iterator
 
-from service.kitchen.capacity.minutes import moment_of
 from service.kitchen.capacity.question import Question
 from service.kitchen.capacity.scheduled import Cook, Duty, HandsOnWork, Machine, MachineRow, MachineWork
 from service.kitchen.measures.calendar import MINUTE, Calendar
+from service.kitchen.planning.minutes import moment_of
 from service.kitchen.schedule.answer import Schedule, Stay
 from service.kitchen.schedule.problem import WHOLE, Equipment
 

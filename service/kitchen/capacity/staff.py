@@ -10,8 +10,8 @@ from datetime import date
 
 from service.kitchen.book.capacity import Capacity, Shift
 from service.kitchen.book.site import Site
-from service.kitchen.capacity.minutes import minute, minute_up, whole
 from service.kitchen.measures.calendar import ONE_DAY
+from service.kitchen.planning.minutes import minute_of, minute_up, whole
 from service.kitchen.schedule import problem
 from service.kitchen.schedule.problem import Load, LoadStep, Minute, Rest
 
@@ -52,7 +52,7 @@ def turns_of(site: Site, capacities: Capacities, dates: Sequence[date]) -> list[
         for shift in site.shifts_on(on, capacities.get(on)):
             stations = tuple(station for station in shift.stations if station in site.staffed)
             starts, until = shift.hours(calendar, on)
-            hours = (on, minute_up(starts), minute(until))
+            hours = (on, minute_up(starts), minute_of(until))
             if stations and hours[1] < hours[2]:
                 own = next((turn for each, turn in usual if each is shift and turn.is_free(hours[1])), None)
                 (own or turns.free(shift, stations, hours[1])).hours.append(hours)
@@ -111,7 +111,7 @@ def _count(site: Site, code: str, different: Capacity | None) -> int:
 def _broken(site: Site, kind: problem.Equipment, on: date, number: int) -> Iterator[Load]:
     """Loads that are in so many machines of a kind on a date from its start to its end."""
     calendar = site.calendar()
-    starts, ends = minute(calendar.start(on)), minute(calendar.end(on))
+    starts, ends = minute_of(calendar.start(on)), minute_of(calendar.end(on))
     # Whatever comes after it need not wait for a turn-round.
     lasts = max(ends - starts - (0 if kind.shared else kind.turn_round), 0)
     step = LoadStep(active=0, rest=Rest(lasts, lasts, lasts), station="", equipment=kind.code)

@@ -15,10 +15,10 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
 from service.kitchen.book.step import Step
 from service.kitchen.capacity.loads import RunLoad, loads_of, prep_times
-from service.kitchen.capacity.minutes import minute, minute_up, rest_of, whole
 from service.kitchen.capacity.scheduled import LoadKey
 from service.kitchen.measures.batches import TOLERANCE
 from service.kitchen.measures.calendar import Keeps
+from service.kitchen.planning.minutes import minute_of, minute_up, rest_of, whole
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import DOING, DONE, OPEN, Report
 from service.kitchen.planning.runs import Run
@@ -26,8 +26,6 @@ from service.kitchen.schedule.problem import NO_REST, WHOLE, LoadStep, Minute, R
 
 NO_STEP: Final = 0
 """The number of the step of a recipe that has none: it is due and takes nobody."""
-NOBODY: Final[Mapping[int, Report]] = {}
-"""What nobody reported."""
 
 
 class PlannedStep(NamedTuple):
@@ -62,7 +60,7 @@ class Piece:
     @property
     def ends(self) -> Minute:
         """When the plan has its last step ready."""
-        return next(minute(stage.ready) for stage in self.run.stages if stage.number == self.steps[-1].stage)
+        return next(minute_of(stage.ready) for stage in self.run.stages if stage.number == self.steps[-1].stage)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +104,13 @@ def work_of(plan: Plan, catalogue: Catalogue, site: Site, release: Minute) -> di
     What is under way and would have ended by ``release`` counts as done. Raises TooManyLoads.
     """
     works: dict[str, RunWork] = {}
-    fixed = ((each.run, each.reports) for each in plan.reported.runs)
-    for run, reports in (*((run, NOBODY) for run in plan.runs), *fixed):
+    fixed = {each.run.id: each.reports for each in plan.reported.runs}
+    for run in (*plan.runs, *(each.run for each in plan.reported.runs)):
         loads = loads_of(run, catalogue, site)
+        reports = fixed.get(run.id, {})
         pieces = {load.number: _pieces(run, load, reports, _steps(run, load, catalogue, site), release) for load in loads}
         if any(pieces.values()):
-            works[run.id] = RunWork(run, loads, pieces, reported=bool(reports))
+            works[run.id] = RunWork(run, loads, pieces, reported=run.id in fixed)
     return works
 
 
@@ -119,14 +118,14 @@ def _steps(run: Run, load: RunLoad, catalogue: Catalogue, site: Site) -> tuple[P
     """All steps of a load, with the times of the plan (K5)."""
     if run.version is not None and run.version.steps:
         timed = ((stage.number, each) for stage in run.stages for each in stage.steps)
-        return tuple(PlannedStep(each.number, stage, minute(each.starts), _step(run, load, each.step, site)) for stage, each in timed)
+        return tuple(PlannedStep(each.number, stage, minute_of(each.starts), _step(run, load, each.step, site)) for stage, each in timed)
     stage = run.stages[0]
     station = site.station(stage.station)
     if run.version is not None:
-        return (PlannedStep(NO_STEP, stage.number, minute(stage.starts), LoadStep(active=0, station=station)),)
+        return (PlannedStep(NO_STEP, stage.number, minute_of(stage.starts), LoadStep(active=0, station=station)),)
     active, lead = prep_times(run, catalogue, load)
     rest = Rest(whole(lead), whole(lead), whole(lead)) if lead else NO_REST
-    return (PlannedStep(1, stage.number, minute(stage.starts), LoadStep(active=whole(active), rest=rest, station=station)),)
+    return (PlannedStep(1, stage.number, minute_of(stage.starts), LoadStep(active=whole(active), rest=rest, station=station)),)
 
 
 def _step(run: Run, load: RunLoad, step: Step, site: Site) -> LoadStep:
@@ -178,7 +177,7 @@ def _state(report: Report | None, load: RunLoad) -> str:
 
 def _begun(stretch: Iterable[PlannedStep], report: Report) -> tuple[Minute, ...]:
     """When each of some steps begins that are under way since a report, each for the time planned."""
-    starts, at = [], minute(report.at)
+    starts, at = [], minute_of(report.at)
     for each in stretch:
         starts.append(at)
         at += length(each.step)

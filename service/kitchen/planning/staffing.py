@@ -1,22 +1,23 @@
 """Staffing: when work can be done by the hours of a site's shifts, as if there were cooks and machines enough.
 
-Responsible for the moments of steps and pulls by hours (domain K1 to K3, K6): between moments and the whole minutes since 1970 in
-which hours are compared. Refuses to know runs and amounts, and how many can work at once.
+Responsible for the moments of steps and pulls by hours (domain K1 to K3, K6), which are compared in whole
+minutes. Refuses to know runs and amounts, and how many can work at once.
 """
 
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from types import MappingProxyType
 from typing import NamedTuple
 
 from service.kitchen.book.capacity import Capacity
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
-from service.kitchen.book.step import Passive, Step
-from service.kitchen.measures.calendar import MINUTE, ONE_DAY, whole_minutes
+from service.kitchen.book.step import Step
+from service.kitchen.measures.calendar import ONE_DAY
+from service.kitchen.planning.minutes import minute_of, minute_up, moment_of, rest_of, whole
 from service.kitchen.schedule.gaps import Gaps
 from service.kitchen.schedule.hours import REACH, Hours, latest_by_hours
 from service.kitchen.schedule.problem import LoadStep, Minute, Rest, Shift
@@ -85,8 +86,8 @@ class Staffing:
     def _load_step(self, step: Step) -> LoadStep:
         machines = None if step.equipment is None else self.site.machines(step.equipment)
         return LoadStep(
-            active=whole_minutes(step.active) // MINUTE,
-            rest=_rest(step.passive),
+            active=whole(step.active),
+            rest=rest_of(step.passive),
             station=self.site.station(step.station),
             equipment=None if machines is None else machines.equipment,
         )
@@ -146,20 +147,10 @@ class Staffing:
         if known is None:
             shifts = (shift for shift in self.site.shifts_on(on, self._different.get(on)) if shift.cooks)
             known = self._on_shift[on] = tuple(
-                OnShift(-(-int(starts.timestamp()) // 60), minute_of(ends), tuple(each for each in stations if each in self._staffed))
+                OnShift(minute_up(starts), minute_of(ends), tuple(each for each in stations if each in self._staffed))
                 for (starts, ends), stations in ((shift.hours(self.calendar, on), shift.stations) for shift in shifts)
             )
         return known
-
-
-def minute_of(moment: datetime) -> Minute:
-    """The whole minutes since 1970 that are over at a moment."""
-    return int(moment.timestamp() // 60)
-
-
-def moment_of(minute: Minute) -> datetime:
-    """The moment at which so many minutes since 1970 are over."""
-    return datetime.fromtimestamp(minute * 60, UTC)
 
 
 def merged(stretches: Iterable[tuple[Minute, Minute]]) -> Iterator[tuple[Minute, Minute]]:
@@ -187,13 +178,3 @@ def _rows(stretches: Iterable[OnShift]) -> Iterator[Shift]:
             rows[stations].append(row := [])
         row.append((starts, ends))
     return (Shift("", stations, 1, tuple(row)) for stations, side_by_side in rows.items() for row in side_by_side)
-
-
-def _rest(passive: Passive) -> Rest:
-    """A rest in whole minutes: up, but for its most (K6)."""
-    target = whole_minutes(passive.target) // MINUTE
-    if passive.least is None or passive.most is None:
-        return Rest(target, target, target)
-    least = whole_minutes(passive.least) // MINUTE
-    most = max(least, passive.most // MINUTE)
-    return Rest(least, min(max(target, least), most), most)

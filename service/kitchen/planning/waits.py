@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 from service.kitchen.book.recipe import Version
 from service.kitchen.measures.calendar import ONE_DAY, Keeps
-from service.kitchen.planning.staffing import LOOKS_BACK, Staffing, merged, minute_of
+from service.kitchen.planning.minutes import minute_of
+from service.kitchen.planning.staffing import LOOKS_BACK, Staffing, merged
 from service.kitchen.schedule.chain import Chain, chain_of
 from service.kitchen.schedule.gaps import FUTURE, PAST
 from service.kitchen.schedule.hours import REACH

@@ -1,4 +1,4 @@
-"""Doable days for tests: shifts, machines and schedules from a few words.
+"""Doable days for tests: what fits, and where it stands.
 
 Responsible for scheduling a small kitchen's plan, and for reading it as clock times. Refuses to know any rule and what a test is
 about.
@@ -10,29 +10,16 @@ from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
-from service.kitchen.capacity.minutes import moment_of
 from service.kitchen.capacity.question import Question, question_of
 from service.kitchen.capacity.scheduled import LoadKey, Scheduled, ScheduledLoad
 from service.kitchen.capacity.scheduling import schedule_plan
 from service.kitchen.capacity.staff import Capacities
+from service.kitchen.planning.minutes import moment_of
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
 from service.kitchen.schedule.problem import Load
-from tests.kitchen.larder import EVERY_DAY, TUE, Document, item, moment, only_site, quantity, site
+from tests.kitchen.larder import TUE, Document, item, moment, only_site, site
 from tests.kitchen.plans import only_run
-
-
-def shift(
-    name: str, starts: str, until: str, *stations: str, cooks: int = 1, weekdays: Iterable[int] = EVERY_DAY, dated: bool = False
-) -> Document:
-    """A shift at some stations; one of a single date has no weekdays."""
-    known: Document = {"name": name, "stations": list(stations), "from": starts, "until": until, "cooks": cooks}
-    return known if dated else {**known, "weekdays": list(weekdays)}
-
-
-def machines(code: str, *loads: str, count: int = 1, turn_round: str = "PT0S", shared: bool = False) -> Document:
-    """A site's machines of an equipment, and what one of them takes at once."""
-    return {"equipment": code, "count": count, "load": [quantity(each) for each in loads], "turn_round": turn_round, "shared": shared}
 
 
 def staffed(*shifts: Document, equipment: Iterable[Document] = (), **fields: Any) -> Site:

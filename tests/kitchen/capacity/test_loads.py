@@ -9,8 +9,8 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.capacity.loads import RunLoad, loads_of, prep_times
 from service.kitchen.planning.runs import Run
-from tests.kitchen.capacity.doable import machines, minutes, staffed
-from tests.kitchen.larder import TUE, form, ingredient, kitchen, line, near, only_site, recipe, step
+from tests.kitchen.capacity.doable import minutes, staffed
+from tests.kitchen.larder import TUE, form, ingredient, kitchen, line, machines, near, only_site, recipe, step
 from tests.kitchen.plans import only_run, plan_needs, wanted
 
 
@@ -53,7 +53,7 @@ TWELVE = {"multiple": "1 tray", "largest": "12 tray"}
 )
 def test_full_loads_first_and_whole_batches_together(batch: dict[str, str], amount: float, load: str, expected: list[float]) -> None:
     """W9."""
-    assert quantities(bread(batch=batch), amount, machines("oven", load)) == near(expected)
+    assert quantities(bread(batch=batch), amount, machines("oven", 1, load)) == near(expected)
 
 
 def test_without_a_load_each_batch_is_one() -> None:
@@ -65,37 +65,37 @@ def test_without_a_load_each_batch_is_one() -> None:
 def test_a_load_is_in_whole_multiples() -> None:
     """W9: 50 of which 20 are a tray are two trays."""
     rolls = bread(batch=WHOLE_TRAYS, tray="20")
-    assert quantities(rolls, 60, machines("oven", "50 each")) == [40, 20]
+    assert quantities(rolls, 60, machines("oven", 1, "50 each")) == [40, 20]
 
 
 def test_a_load_is_at_least_one_multiple() -> None:
     rolls = bread(batch=WHOLE_TRAYS, tray="20")
-    assert quantities(rolls, 60, machines("oven", "15 each")) == [20, 20, 20]
+    assert quantities(rolls, 60, machines("oven", 1, "15 each")) == [20, 20, 20]
 
 
 def test_the_smallest_load_of_its_steps_counts() -> None:
     """W9: 10 trays, 8 to a prover and 6 to an oven."""
     made = bread(step(None, "PT1H", equipment="prover"), step(None, "PT1H", equipment="oven"), batch=WHOLE_TRAYS)
-    assert quantities(made, 10, machines("prover", "8 tray"), machines("oven", "6 tray")) == [6, 4]
+    assert quantities(made, 10, machines("prover", 1, "8 tray"), machines("oven", 1, "6 tray")) == [6, 4]
 
 
 def test_equipment_that_the_site_does_not_list_sets_no_limit() -> None:
-    assert quantities(bread(batch=WHOLE_TRAYS), 22, machines("kettle", "8 tray")) == [22]
+    assert quantities(bread(batch=WHOLE_TRAYS), 22, machines("kettle", 1, "8 tray")) == [22]
 
 
 def test_hands_are_needed_for_each_batch_of_a_load_and_for_its_part_of_one_that_is_cut() -> None:
     """W9."""
     made = bread(step("PT15M", "PT1H", equipment="oven"), batch=TWELVE)
-    assert hands(made, loads(made, 36, machines("oven", "8 tray"))) == [minutes(each) for each in (10, 10, 10, 10, 5)]
+    assert hands(made, loads(made, 36, machines("oven", 1, "8 tray"))) == [minutes(each) for each in (10, 10, 10, 10, 5)]
     made = bread(step("PT15M", "PT1H", equipment="oven"), batch=SIX)
-    assert hands(made, loads(made, 22, machines("oven", "12 tray"))) == [minutes(30), minutes(30)]
+    assert hands(made, loads(made, 22, machines("oven", 1, "12 tray"))) == [minutes(30), minutes(30)]
 
 
 def test_hands_at_a_rate_are_set_up_for_every_load() -> None:
     """W9."""
     rate = {"set_up": "PT5M", "per": {"amount": 1, "unit": "tray"}, "time": "PT2M"}
     made = bread(step(rate, "PT1H", equipment="oven"), batch=WHOLE_TRAYS)
-    assert hands(made, loads(made, 22, machines("oven", "8 tray"))) == [minutes(each) for each in (21, 21, 17)]
+    assert hands(made, loads(made, 22, machines("oven", 1, "8 tray"))) == [minutes(each) for each in (21, 21, 17)]
 
 
 def diced(amount: float, **fields: Any) -> tuple[Catalogue, Run]:
@@ -128,4 +128,4 @@ def test_making_ready_lasts_as_long_as_its_lead_hands_first() -> None:
 
 def test_a_run_of_more_loads_than_can_be_scheduled_is_refused() -> None:
     with pytest.raises(TooManyLoads, match="5,000 loads"):
-        loads(bread(batch=WHOLE_TRAYS), 40_008, machines("oven", "8 tray"))
+        loads(bread(batch=WHOLE_TRAYS), 40_008, machines("oven", 1, "8 tray"))

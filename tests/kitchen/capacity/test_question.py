@@ -6,11 +6,13 @@ from service.kitchen.book.ingredient import Ingredient
 from service.kitchen.book.recipe import Version
 from service.kitchen.capacity.scheduling import schedule_plan
 from service.kitchen.schedule.problem import Keeps, Serves
-from tests.kitchen.capacity.doable import asked, at_minute, machines, posed, scheduled, shift, staffed, works_for
-from tests.kitchen.larder import THU, TUE, WED, at, form, ingredient, kitchen, line, only_site, par, recipe, site, step
+from tests.kitchen.capacity.doable import asked, at_minute, posed, scheduled, staffed, works_for
+from tests.kitchen.larder import THU, TUE, WED, at, form, ingredient, kitchen, line, machines, only_site, par, recipe, shift, site, step
 from tests.kitchen.plans import counted, counts, only_run, plan_needs, runs_of, wanted
 
-PLACE = staffed(shift("Day", "06:00", "20:00", "hot-line", "veg"), equipment=[machines("oven", "8 each"), machines("kettle", "4 kg")])
+PLACE = staffed(
+    shift("hot-line veg", "06:00", "20:00", name="Day"), equipment=[machines("oven", 1, "8 each"), machines("kettle", 1, "4 kg")]
+)
 
 
 def loaf(**fields: Any) -> Version:
@@ -109,7 +111,9 @@ def test_one_form_alone_is_used_as_it_is_made() -> None:
 
 def test_what_stands_ready_for_a_par_is_due_then_and_goes_to_whom_its_lots_give_it() -> None:
     place = staffed(
-        shift("Day", "06:00", "20:00", "hot-line"), equipment=[machines("oven", "8 each")], pars=[par("recipe loaf", "16 each", "10:00")]
+        shift("hot-line", "06:00", "20:00", name="Day"),
+        equipment=[machines("oven", 1, "8 each")],
+        pars=[par("recipe loaf", "16 each", "10:00")],
     )
     sandwich = recipe("sandwich", "1 each", line("recipe loaf", "1 each", step=1), batch={"multiple": "1 each"}, steps=[step("PT5M")])
     catalogue = kitchen(loaf(), dough(), sandwich, place)
@@ -210,8 +214,8 @@ def test_nothing_begins_before_the_first_date_or_the_moment_that_the_caller_give
 
 def test_work_is_done_where_the_site_does_it_and_in_the_equipment_that_it_has() -> None:
     place = staffed(
-        shift("Day", "06:00", "20:00", "hot-line"),
-        equipment=[machines("deck-oven", "8 each", shared=True)],
+        shift("hot-line", "06:00", "20:00", name="Day"),
+        equipment=[machines("deck-oven", 1, "8 each", shared=True)],
         station_map={"bakery": "hot-line"},
         equipment_map={"oven": "deck-oven"},
     )

@@ -5,13 +5,13 @@ from service.kitchen.capacity.scheduled import Cook, Machine, Scheduled
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import Report
 from service.kitchen.planning.runs import Run
-from tests.kitchen.capacity.doable import clock, loads_of, machines, minutes, scheduled, shift, staffed, starts
-from tests.kitchen.larder import TUE, at, kitchen, line, menu_item, recipe, step
+from tests.kitchen.capacity.doable import clock, loads_of, minutes, scheduled, staffed, starts
+from tests.kitchen.larder import TUE, at, kitchen, line, machines, menu_item, recipe, shift, step
 from tests.kitchen.plans import forecast, only_run, plan_forecasts
 from tests.kitchen.reports import fixed_run, plan_after, said
 
-DAY = shift("Day", "06:00", "14:00", "veg", "hot-line")
-OVEN = machines("oven", "8 each", turn_round="PT10M")
+DAY = shift("veg hot-line", "06:00", "14:00", name="Day")
+OVEN = machines("oven", 1, "8 each", turn_round="PT10M")
 
 
 def stew() -> Catalogue:

@@ -8,12 +8,12 @@ from service.kitchen.book.site import Site
 from service.kitchen.capacity.scheduled import Help, Lack
 from service.kitchen.measures.calendar import ZERO
 from service.kitchen.planning.plan import Plan
-from tests.kitchen.capacity.doable import clock, keys, loads_of, machines, minutes, only_load, scheduled, shift, staffed, starts
-from tests.kitchen.larder import MON, TUE, form, ingredient, kitchen, line, recipe, step
+from tests.kitchen.capacity.doable import clock, keys, loads_of, minutes, only_load, scheduled, staffed, starts
+from tests.kitchen.larder import MON, TUE, form, ingredient, kitchen, line, machines, recipe, shift, step
 from tests.kitchen.plans import only_run, plan_needs, wanted
 
-OVEN = machines("oven", "8 pan", turn_round="PT10M")
-DAY = shift("Day", "06:00", "14:00", "hot-line")
+OVEN = machines("oven", 1, "8 pan", turn_round="PT10M")
+DAY = shift("hot-line", "06:00", "14:00", name="Day")
 
 
 def pie(active: str | None = None, passive: str = "PT1H10M", **fields: Any) -> Version:
@@ -100,8 +100,8 @@ def test_one_cook_peels_between_two_loads_of_pies_and_makes_mash_while_they_rest
 def test_a_dough_that_keeps_two_hours_is_ready_when_the_first_load_is_shaped() -> None:
     """W5."""
     place = staffed(
-        shift("Early", "03:00", "11:00", "bakery", cooks=2),
-        equipment=[machines("oven", "8 each", turn_round="PT10M"), machines("mixer", turn_round="PT5M")],
+        shift("bakery", "03:00", "11:00", cooks=2, name="Early"),
+        equipment=[machines("oven", 1, "8 each", turn_round="PT10M"), machines("mixer", turn_round="PT5M")],
         day_starts="03:00",
     )
     dough = recipe("dough", "10 kg", steps=[step("PT20M", "PT1H15M", equipment="mixer")], keeps="PT2H", station="bakery")
@@ -121,7 +121,7 @@ def test_a_dough_that_keeps_two_hours_is_ready_when_the_first_load_is_shaped() -
 
 def test_the_kitchen_opens_too_late_for_three_loads_and_it_is_told_what_would_help() -> None:
     """W6."""
-    catalogue, planned = pies(staffed(shift("Day", "08:30", "14:00", "hot-line"), equipment=[OVEN]))
+    catalogue, planned = pies(staffed(shift("hot-line", "08:30", "14:00", name="Day"), equipment=[OVEN]))
     found = scheduled(planned, catalogue)
     assert [(each.key.number, each.fits) for each in loads_of(found, only_run(planned, "recipe pie"))] == [(1, False), (2, True), (3, True)]
     (conflict,) = found.conflicts
@@ -145,7 +145,7 @@ def test_the_kitchen_opens_too_late_for_three_loads_and_it_is_told_what_would_he
 
 def test_what_one_cook_cannot_cut_in_the_morning_is_cut_the_evening_before() -> None:
     """W7."""
-    place = staffed(shift("Veg", "06:00", "14:00", "veg"))
+    place = staffed(shift("veg", "06:00", "14:00", name="Veg"))
     cut = {"carrot": "PT1H", "onion": "PT50M", "celery": "PT40M"}
     vegetables = [
         ingredient(code, form("cut", active={"set_up": time, "per": {"amount": 1, "unit": "kg"}, "time": "PT0S"}))
