@@ -1,4 +1,4 @@
-"""Troubles that kill nobody: a database that hangs, only reads or has no room, and callers who never finish.
+"""Troubles that are lived through: a database that hangs, only reads or has no room, callers who never finish, stuck imports.
 
 Responsible for each trouble and its end, and for what must be answered meanwhile. Refuses to know what is written.
 """
@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import create_engine, text
 
+from tests.faults import imports
 from tests.faults.clients import CATALOGUE
 from tests.faults.places import Place, PlaceOnServer, children
 from tests.faults.rounds import Trial, demand, trial
@@ -94,10 +95,14 @@ def restart(place: Place, command: str | None = None) -> None:
 
 
 Trouble = Callable[[Trial], AbstractContextManager[None]]
-SLOW: tuple[str, Trouble, str | None] = ("slow callers", slow, None)
+ANYWHERE: tuple[tuple[str, Trouble, str | None], ...] = (
+    ("slow callers", slow, None),
+    ("half an import", imports.half_sent, None),
+    ("a worker killed in an import", imports.killed, None),
+)
 ON: dict[str, tuple[tuple[str, Trouble, str | None], ...]] = {
-    "sqlite": (SLOW, ("a full disk", full, "full")),
-    "postgresql": (SLOW, ("a hang", hanging, "unreachable"), ("a standby", reading, "read-only")),
+    "sqlite": (*ANYWHERE, ("a full disk", full, "full")),
+    "postgresql": (*ANYWHERE, ("a hang", hanging, "unreachable"), ("a standby", reading, "read-only")),
 }
 
 
