@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 from alembic.runtime.migration import MigrationContext
@@ -27,6 +28,7 @@ AT_ONCE = "at_once"
 WAIT = "wait"
 SETTINGS = "settings"
 AT_ONCE_SECONDS = 0.05
+LOOK_AGAIN_SECONDS = 0.002
 
 
 Ask = Callable[[Mapping[str, Any]], tuple[Any, ...] | None]
@@ -102,8 +104,7 @@ def begin_sqlite(connection: Connection) -> None:
     """A reader begins without a lock and cannot write; a writer takes the write lock, for which one "at once" hardly waits."""
     options = connection.get_execution_options()
     read_only = options.get(READ_ONLY, False)
-    seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else options.get(WAIT) or BUSY_SECONDS
-    settings = (f"PRAGMA busy_timeout = {int(seconds * 1000)}", f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
+    settings = (f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000 if read_only else 0}", f"PRAGMA query_only = {'ON' if read_only else 'OFF'}")
     # By the driver alone, since every request begins like this.
     driver: Any = connection.connection.driver_connection
     if connection.info.get(SETTINGS) != settings:
@@ -113,8 +114,23 @@ def begin_sqlite(connection: Connection) -> None:
     if read_only:
         driver.execute("BEGIN")
     else:
-        # Another may hold the lock: that is told as of any statement.
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        seconds = AT_ONCE_SECONDS if options.get(AT_ONCE, False) else options.get(WAIT) or BUSY_SECONDS
+        begin_to_write(connection, driver, monotonic() + seconds)
+
+
+def begin_to_write(connection: Connection, driver: sqlite3.Connection, end: float) -> None:
+    """Take SQLite's write lock, by a moment. SQLite's own waiting looks again after up to a tenth of a second: meanwhile nobody writes."""
+    while monotonic() < end:
+        try:
+            driver.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                break
+            sleep(LOOK_AGAIN_SECONDS)
+        else:
+            return
+    # That another holds it, or whatever is wrong, is told as of any statement.
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
 
 
 def begin_postgresql(connection: Connection) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
 from sqlalchemy.orm import Session
 
 from service.store import revisions
-from service.store.engine import make_engine, schema_revision, session_factory
+from service.store.engine import LOOK_AGAIN_SECONDS, make_engine, schema_revision, session_factory
 
 
 def test_a_sqlite_connection_keeps_foreign_keys_writes_ahead_and_leaves_no_commit_in_memory(sqlite_url: str) -> None:
@@ -116,3 +116,20 @@ def test_an_error_of_the_database_does_not_repeat_what_was_sent(engine: Engine) 
         with pytest.raises(IntegrityError) as refused:
             session.execute(insert, {"sent": '"what was sent"'})
     assert "what was sent" not in str(refused.value)
+
+
+def test_a_writer_of_sqlite_looks_again_and_again_whether_another_is_through(sqlite_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    engine, slept = make_engine(sqlite_url), list[float]()
+    sessions = session_factory(engine)
+    with sessions() as first, sessions() as second:
+        revisions.bump(first, "catalogue")
+
+        def sleep(seconds: float) -> None:
+            slept.append(seconds)
+            if len(slept) == 3:
+                first.commit()
+
+        monkeypatch.setattr("service.store.engine.sleep", sleep)
+        assert revisions.bump(second, "catalogue") == 2
+    assert slept == [LOOK_AGAIN_SECONDS] * 3
+    engine.dispose()
