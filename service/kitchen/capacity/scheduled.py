@@ -244,18 +244,6 @@ class Scheduled:
         found = self.runs.get(run)
         return None if found is None else found.stages.get(number)
 
-    def on(self, date_: date) -> tuple[ScheduledLoad, ...]:
-        """The loads that begin on a business date, by start."""
-        return tuple(load for load in self.loads if load.on == date_)
-
     def evening_before(self, date_: date) -> tuple[ScheduledLoad, ...]:
         """The loads for a service date that begin on an earlier business date, by start."""
         return tuple(load for load in self.loads if load.service == date_ and load.on < date_)
-
-    def reserve(self, date_: date) -> timedelta | None:
-        """The smallest slack of the loads that begin on a business date (K15); None where none of them fits."""
-        return min((load.slack for load in self.on(date_) if load.slack is not None), default=None)
-
-    def left_out(self, date_: date) -> int:
-        """How many loads of a business date, by where they stand, find no place."""
-        return sum(not load.fits for load in self.on(date_))
