@@ -5,7 +5,8 @@ done.
 """
 
 import os
-from datetime import date, datetime
+from collections import Counter
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -23,9 +24,11 @@ from service.operations import tokens
 from service.operations.imports import import_catalogue, prepare_import
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
+from service.operations.tidiness import tidy
 from service.resources import MissingFolder
 from service.shell import OldDatabase
 from service.store import copying, migration
+from service.store.engine import session_factory
 
 ENVIRONMENT = f"\b\nEnvironment:\n{config.describe()}"
 
@@ -184,6 +187,28 @@ def tell_progress(table: str, done: int, total: int) -> None:
     """Say how far the copy of a table is, in steps that a reader can follow."""
     if done == total or done % (10 * copying.CHUNK) == 0:
         click.echo(f"{table}: {done} of {total} rows", err=True)
+
+
+@commands.command("tidy")
+@click.option("--keep", required=True, metavar="DAYS", type=click.IntRange(min=1), help="How many days before today stay, of every site.")
+def tidy_up(keep: int) -> None:
+    """Remove forecasts, counts, overrides, prints and reports from before so many days; no list of a day that is kept changes.
+
+    It goes on beside the service, a few rows at a time, and may be ended and begun anew at any time.
+    """
+    settings, total = configured(), Counter[str]()
+    with shell.current_engine(settings) as engine:
+        readers, writers = session_factory(engine, read_only=True), session_factory(engine).begin
+        with readers() as session:
+            sites = load_catalogue(session).sites
+        for number, (code, site) in enumerate(sites.items(), 1):
+            first = site.calendar().business_date(settings.now()) - timedelta(days=keep)
+            removed = Counter[str]()
+            for portion in tidy(readers, writers, code, first, settings.now()):
+                removed[portion.kind] += portion.rows
+                click.echo(f"{code} ({number} of {len(sites)}): {removed[portion.kind]} {portion.kind} from before {first}", err=True)
+            total += removed
+    click.echo("Removed " + (", ".join(f"{rows} {kind}" for kind, rows in total.items()) or "nothing: all of it is needed or young") + ".")
 
 
 @commands.command("prep-list")

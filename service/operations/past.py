@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime
 
 from sqlalchemy.orm import Session
 
-from service.errors import KitchenError
+from service.errors import Fault, Invalid, KitchenError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
@@ -129,7 +129,10 @@ class _Reading:
         self.touched = {item for row in self.fixed for item in _items_of(row.document)}
 
     def start(self, first: date) -> tuple[Closed, Document]:
-        """The last closed day before a date that nothing unsaid has touched, and which work was finished then and which not."""
+        """The last closed day before a date that nothing unsaid has touched, and which work was finished then and which not.
+
+        Where earlier ones were removed it is the first that was not; raises Invalid for a date that is not after that.
+        """
         before = min([first, *(row.since for row in self.fixed), *(row.date for row in self.unsaid.reports)])
         if self.unsaid.revision is not None and self.touched:
             since = counts.lots_after(self.session, self.site.code, self.unsaid.revision)
@@ -137,8 +140,11 @@ class _Reading:
             before = min([before, *counted])
         row = closed_days.newest(self.session, self.site.code, before)
         # A site whose zone or beginning of the day was changed has had other days.
-        if row is None or row.ended_at != self.calendar.end(row.date):
+        if row is None or (row.ended_at != self.calendar.end(row.date) and not row.final):
             return Closed(on=date.min), {"unfinished": [], "finished": {}}
+        if row.date >= first:
+            detail = f"what was said of dates up to {row.date} was removed from the database: plan from a later date"
+            raise Invalid([Fault("", "out_of_range", detail, "from")])
         return thaw_closed(row.document, row.date, self.catalogue), row.document
 
     def works(self, after: date, first: date, begun: Sequence[Document]) -> "Works":

@@ -29,7 +29,7 @@ from service.store.documents import Encoded, decode, encode
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """A date's list that is to be printed under a number: the document, each run, pull and use behind it (id, kind, frozen).
+    """A date's list that is to be printed under a number: the document, and that packed with the work behind it.
 
     Both hold as long as the basis does, the number too: whoever prints moves the site.
     """
@@ -38,7 +38,7 @@ class Prepared:
     on: date
     number: int
     document: Encoded
-    work: tuple[tuple[str, str, Encoded], ...]
+    packed: prints.PackedPrint
     basis: Basis
 
 
@@ -57,12 +57,14 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     work = freeze_list(planned, catalogue, site, request.on)
     document = document_of(planned, catalogue, site, request, now)
     document["print"] = number = prints.newest_number(session, site.code, request.on) + 1
+    encoded = Encoded(document)
+    rows = [(each.work, each.kind, {"tasks": sorted(each.tasks), "frozen": each.document}) for each in work]
     return Prepared(
         site=site.code,
         on=request.on,
         number=number,
-        document=Encoded(document),
-        work=tuple((each.work, each.kind, Encoded({"tasks": sorted(each.tasks), "frozen": each.document})) for each in work),
+        document=encoded,
+        packed=prints.pack(session, site.code, encoded, rows),
         basis=read_basis(session, [revisions.CATALOGUE, revisions.site(site.code)]),
     )
 
@@ -70,16 +72,15 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
 def keep(session: Session, prepared: Prepared, now: datetime, by: str | None) -> dict[str, Any]:
     """Freeze a prepared list as the next print of its date, with a session that writes; raises Moved."""
     check_basis(session, prepared.basis)
-    row = prints.PrintRow(
+    head = prints.PrintHead(
         site=prepared.site,
         date=prepared.on,
         number=prepared.number,
         printed_at=now,
         printed_by=by,
         revision=revisions.bump(session, revisions.site(prepared.site)),
-        document=prepared.document,
     )
-    prints.add(session, row, prepared.work)
+    prints.add(session, head, prepared.packed)
     # Work on a print counts as done when its date is over (P15 e): where that was closed without the print, it is closed anew.
     closed_days.drop(session, prepared.site, prepared.on)
     return prepared.document
@@ -127,9 +128,8 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     first = first_date(catalogue, site, request, now)
     printed = _printed(row)
     alike = ListRequest(site=site.code, on=request.on, first=request.first, station=None, units=printed["units"])
-    said = reports.said_after(session, site.code, row.revision, row.printed_at)
-    since_then = tuple(each for each in said if each.date >= request.on)
-    planned = plan_without(session, catalogue, site, first, request.on, Unsaid(since_then, row.revision))
+    said = reports.said_after(session, site.code, request.on, row.revision, row.printed_at)
+    planned = plan_without(session, catalogue, site, first, request.on, Unsaid(tuple(said), row.revision))
     current = document_of(planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
     return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}

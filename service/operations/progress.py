@@ -37,6 +37,7 @@ from service.operations.tokens import write
 from service.operations.works import fixed_by
 from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Document, Encoded, decode, encode
+from service.store.prints import PrintKey
 from service.store.reports import FixedRow, ReportRow
 
 Planning = Callable[[], AbstractContextManager[None]]
@@ -47,7 +48,7 @@ class Prepared:
     """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what was known then.
 
     It holds whatever else the site reports, counts or forecasts meanwhile: the work is as it was when it was reported. It does
-    not where the catalogue has moved, or where more is ``known`` of the work itself.
+    not where the catalogue has moved, or where more is ``known`` of the work itself or of the site's prints.
     """
 
     site: Site
@@ -70,7 +71,7 @@ def prepare(
     site = known_site(catalogue, request.site)
     kind, work, stage = work_of(task)
     said = reports.of_work(session, site.code, work)
-    document = _document(session, catalogue, site, request, task, said, now, planning)
+    document, printed = _document(session, catalogue, site, request, task, said, now, planning)
     made, drawn = _items(catalogue, kind, document, work, stage)
     measures = _Measures(catalogue, site, document, request.on)
     faults: list[Fault] = []
@@ -91,6 +92,7 @@ def prepare(
         document=Encoded(decode(encode(told))),
     )
     fixed, opens = _fix(catalogue, site, row, kind, document, said)
+    fixed = fixed and replace(fixed, printed=printed)
     known = reports.known_of(session, site.code, work)
     return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), catalogue=catalogue, known=known)
 
@@ -99,18 +101,16 @@ def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
     check_catalogue(session, prepared.catalogue)
     if reports.known_of(session, prepared.site.code, prepared.row.work) != prepared.known:
-        raise Moved("This work was reported or printed meanwhile; try again.")
-    if prepared.fixed is not None:
-        reports.fix(session, prepared.site.code, prepared.fixed)
+        raise Moved("This work was reported, or a list printed, meanwhile; try again.")
     revision = revisions.bump(session, revisions.site(prepared.site.code))
-    reports.add(session, prepared.site.code, replace(prepared.row, revision=revision))
+    reports.add(session, prepared.site.code, replace(prepared.row, revision=revision), prepared.fixed)
     closed_days.drop(session, prepared.site.code, prepared.opens)
     return _answer(prepared.row, prepared.site)
 
 
 def read_report(session: Session, site: str, task: str) -> dict[str, Any]:
     """What was last reported of a task, and on which date's list: a late one has stood on several; raises NotFound."""
-    row = reports.last(session, site, task)
+    row = reports.last(session, site, task, work_of(task)[1])
     if row is None:
         raise NotFound("report of the task", task)
     return _answer(row, known_site(load_catalogue(session), site))
@@ -130,27 +130,32 @@ def _document(
     said: list[ReportRow],
     now: datetime,
     planning: Planning,
-) -> Document:
+) -> tuple[Document, PrintKey | None]:
     """The work as a report has fixed it, else as on the newest print that has it, else as the list has it (P15 a).
 
-    Raises NotFound where none of them has the task.
+    With it comes the print that shows it so, if one does. Raises NotFound where none of them has the task.
     """
     work = work_of(task)[1]
-    stored = None
-    if _speaks(said):
-        stored = next((row.document for row in reports.fixed(session, site.code, [work])), None)
-    printed = prints.printed_last(session, site.code, work)
-    stored = stored or (None if printed is None else printed["frozen"])
-    on_print = any(task in document["tasks"] for document in prints.of_date(session, site.code, request.on, work))
-    if stored is not None and (on_print or any(row.task == task and row.date == request.on for row in said)):
-        return dict(stored)
+    stored = next(iter(reports.fixed(session, site.code, [work])), None) if _speaks(said) else None
+    document, printed = (None, None) if stored is None else (stored.document, stored.printed)
+    if stored is None and (last := prints.printed_last(session, site.code, work)) is not None:
+        document, printed = last.document["frozen"], PrintKey(last.date, last.number)
+    if document is not None and _shown(session, site, request.on, task, said):
+        return document, printed
     if not _plausible(catalogue, site, task):
         raise NotFound("task or pull of this site with the id", task)
     with planning():
         listed = _listed(session, catalogue, site, request, task, now)
     if listed is None:
         raise NotFound(f"task or pull on the list of {request.on} with the id", task)
-    return dict(stored or listed.document)
+    return (dict(listed.document), None) if document is None else (document, printed)
+
+
+def _shown(session: Session, site: Site, on: date, task: str, said: list[ReportRow]) -> bool:
+    """Whether a task stood on the list of a date: a report of that list says so, or a print."""
+    if any(row.task == task and row.date == on for row in said):
+        return True
+    return any(task in document["tasks"] for document in prints.of_date(session, site.code, on, work_of(task)[1]))
 
 
 def _speaks(said: list[ReportRow]) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import delete, extract, select
+from sqlalchemy import delete, extract, select, update
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -24,25 +24,34 @@ class ClosedRow:
 
     date: date
     ended_at: datetime
+    final: bool = False
     document: Document
 
 
 def newest(session: Session, site: str, before: date) -> ClosedRow | None:
-    """The last closed day before a date, or None."""
+    """The last closed day before a date, else the final one, or None."""
     days = closed_days.c
-    wanted = select(days.date, days.ended_at, days.document).where(days.site == site, days.date < before)
+    wanted = select(days.date, days.ended_at, days.final, days.content.label("document"))
+    wanted = wanted.where(days.site == site, (days.date < before) | days.final)
     row = session.execute(wanted.order_by(days.date.desc()).limit(1)).mappings().one_or_none()
     return None if row is None else ClosedRow(**row)
 
 
 def save(session: Session, site: str, rows: Sequence[ClosedRow]) -> None:
     """Keep closed days, and let go of old ones."""
-    upsert(session, closed_days, [{"site": site, "date": row.date, "ended_at": row.ended_at, "document": row.document} for row in rows])
+    upsert(session, closed_days, [{"site": site, "date": row.date, "ended_at": row.ended_at, "content": row.document} for row in rows])
     days = closed_days.c
-    old = (days.site == site) & (days.date < rows[-1].date - KEPT) & (extract("day", days.date) != 1)
+    old = (days.site == site) & (days.date < rows[-1].date - KEPT) & (extract("day", days.date) != 1) & ~days.final
     session.execute(delete(closed_days).where(old))
 
 
 def drop(session: Session, site: str, since: date) -> None:
-    """Open a date and every later one again."""
-    session.execute(delete(closed_days).where(closed_days.c.site == site, closed_days.c.date >= since))
+    """Open a date and every later one again, but for the final one."""
+    session.execute(delete(closed_days).where(closed_days.c.site == site, closed_days.c.date >= since, ~closed_days.c.final))
+
+
+def make_final(session: Session, site: str, on: date) -> None:
+    """Let a closed day be the one that every later plan can begin with; what was closed before it goes, and it is never opened again."""
+    days = closed_days.c
+    session.execute(update(closed_days).where(days.site == site, days.date == on).values(final=True))
+    session.execute(delete(closed_days).where(days.site == site, days.date < on))

@@ -8,11 +8,11 @@ from collections.abc import Callable
 from itertools import zip_longest
 from typing import Any
 
-from sqlalchemy import Column, ColumnElement, Connection, CursorResult, Engine, Integer, MetaData, String, Table, Text, func, insert, select
+from sqlalchemy import Column, ColumnElement, Connection, CursorResult, Engine, Integer, MetaData, String, Table, func, insert, select
 
 from service.store.engine import READ_ONLY
 from service.store.tables import metadata
-from service.store.types import Document
+from service.store.types import Document, Packed
 
 CHUNK = 1_000
 Tell = Callable[[str, int, int], None]
@@ -53,11 +53,11 @@ def reading(engine: Engine) -> Connection:
 
 
 def plain(table: Table) -> Table:
-    """The same table with documents as the text that they are stored as, so that it is the text that is copied and compared."""
+    """The same table with documents as the text or the bytes that they are stored as, so that it is these that are copied and compared."""
     copied = table.to_metadata(MetaData())
     for column in copied.columns:
-        if isinstance(column.type, Document):
-            column.type = Text()
+        if isinstance(column.type, Document | Packed):
+            column.type = column.type.impl_instance
     return copied
 
 

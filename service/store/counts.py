@@ -60,7 +60,7 @@ def item_key(reference: dict[str, str | None]) -> str:
 
 def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime, document: Document, revision: int = 0) -> int:
     """Record a count (``document["lots"]`` holds its lots) and the revision that it gives its site; returns its id."""
-    values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "revision": revision, "document": document}
+    values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "revision": revision, "content": document}
     number = int(session.execute(insert(stock_counts).values(values).returning(stock_counts.c.id)).scalar_one())
     lots: Sequence[Document] = document["lots"]
     if lots:
@@ -97,7 +97,7 @@ def between(session: Session, site: str, start: datetime, end: datetime, after: 
 def _standing(site: str) -> Select[int, str, datetime, datetime, Document]:
     """The counts of a site that were not deleted."""
     counts = stock_counts.c
-    wanted = select(counts.id, counts.site, counts.counted_at, counts.recorded_at, counts.document)
+    wanted = select(counts.id, counts.site, counts.counted_at, counts.recorded_at, counts.content.label("document"))
     return wanted.where(counts.site == site, counts.deleted_at.is_(None))
 
 
@@ -108,6 +108,21 @@ def remove(session: Session, count: CountRow, deleted_at: datetime) -> None:
     items = counted_items.c
     counted = exists().where(stock_lots.c.site == items.site, stock_lots.c.item == items.item)
     session.execute(delete(counted_items).where(items.site == count.site, ~counted))
+
+
+def forget(session: Session, site: str, before: datetime, limit: int) -> int:
+    """Remove up to ``limit`` counts taken before a moment of which every lot was counted again since; returns how many.
+
+    So the newest count of each item stays, however old, and so does the count that was recorded last: no id is given twice.
+    """
+    lots, later = stock_lots.alias(), stock_lots.alias()
+    again = exists().where(later.c.site == lots.c.site, later.c.item == lots.c.item, later.c.counted_at > lots.c.counted_at)
+    needed = exists().where(lots.c.stock_count == stock_counts.c.id, ~again)
+    old = (stock_counts.c.site == site) & (stock_counts.c.counted_at < before) & (stock_counts.c.id < newest_id(session)) & ~needed
+    chosen = session.execute(select(stock_counts.c.id).where(old).limit(limit)).scalars().all()
+    for rows, count in ((stock_lots, stock_lots.c.stock_count), (stock_counts, stock_counts.c.id)):
+        session.execute(delete(rows).where(count.in_(chosen)))
+    return len(chosen)
 
 
 def newest_id(session: Session) -> int:

@@ -54,6 +54,11 @@ class Encoded(dict[str, Any]):
         self.text = encode(document)
 
 
+def text_of(document: Any) -> str:
+    """The text of a document, made anew only where it does not carry its own."""
+    return document.text if isinstance(document, Encoded) else encode(document)
+
+
 def decode(text: str) -> Any:
     """The document of a text; a number with a point or an exponent is a Decimal, never a float.
 

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Select, case, func, select, tuple_
 from sqlalchemy.orm import Session
 
+from service.store.portions import remove
 from service.store.tables import forecast_sources, forecasts
 from service.store.upserts import insert_into, pour
 
@@ -109,6 +110,11 @@ def page(
 def save(session: Session, changed: Sequence[ForecastRow]) -> None:
     """Create or replace counts, many in one statement."""
     pour(session, forecasts, changed)
+
+
+def forget(session: Session, site: str, before: date, limit: int) -> int:
+    """Remove up to ``limit`` counts of dates before one; returns how many."""
+    return remove(session, forecasts, (forecasts.c.site == site) & (forecasts.c.date < before), limit)
 
 
 def hear(session: Session, source: str, as_of: datetime) -> None:

@@ -8,11 +8,15 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from service.store.portions import remove
 from service.store.tables import idempotency_keys
 from service.store.upserts import upsert
+
+# Each new answer lets go of more old ones than itself.
+AT_ONCE = 100
 
 
 class KeptUnder(NamedTuple):
@@ -25,13 +29,13 @@ class KeptUnder(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """An answer: of which request (its hash), when, its status, headers and content (None: it held a secret)."""
+    """An answer: of which request (its hash), when, its status, headers and text (None: it held a secret, or is kept as a thing)."""
 
     request_hash: str
     answered_at: datetime
     status: int
     headers: dict[str, str]
-    content: str | None
+    answer: str | None
 
 
 def find(session: Session, under: KeptUnder, after: datetime) -> Kept | None:
@@ -52,5 +56,5 @@ def keep(session: Session, under: KeptUnder, kept: Kept) -> None:
 
 
 def forget(session: Session, until: datetime) -> None:
-    """Remove the answers given up to a moment."""
-    session.execute(delete(idempotency_keys).where(idempotency_keys.c.answered_at <= until))
+    """Remove answers given up to a moment, of very many only some."""
+    remove(session, idempotency_keys, idempotency_keys.c.answered_at <= until, AT_ONCE)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from sqlalchemy import delete, select, tuple_
 from sqlalchemy.orm import Session
 
+from service.store import portions
 from service.store.documents import Document
 from service.store.tables import overrides
 from service.store.upserts import upsert
@@ -56,6 +57,11 @@ def save(session: Session, key: OverrideKey, document: Document) -> None:
 def remove(session: Session, key: OverrideKey) -> None:
     """Remove an override."""
     session.execute(delete(overrides).where(*(overrides.c[name] == value for name, value in key._asdict().items())))
+
+
+def forget(session: Session, site: str, before: date, limit: int) -> int:
+    """Remove up to ``limit`` overrides of dates before one; returns how many."""
+    return portions.remove(session, overrides, (overrides.c.site == site) & (overrides.c.date < before), limit)
 
 
 def sites_naming(session: Session, menu_item: str) -> list[str]:

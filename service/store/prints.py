@@ -1,21 +1,36 @@
 """Prints: lists as a kitchen printed them, and the work that each of them showed.
 
-Responsible for rows that never change. Refuses to know what a list says and what follows from a print.
+Responsible for rows that never change, and for keeping each as what differs from a print like it. Refuses to know what a
+list says and what follows from a print.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any, NamedTuple
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import Row, Select, exists, func, insert, select, tuple_
 from sqlalchemy.orm import Session
 
-from service.store.documents import Document
-from service.store.tables import printed_work, prints
+from service.store import packing
+from service.store.documents import Document, decode, text_of
+from service.store.portions import remove
+from service.store.tables import print_patterns, prints, work_reports
+
+# A print that has to be told by more than this part of its pattern's bytes is a pattern itself.
+UNLIKE = 0.5
+Work = tuple[str, str, Document]
+
+
+class PrintKey(NamedTuple):
+    """Which print of a site."""
+
+    date: date
+    number: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PrintRow:
+class PrintHead:
     """One print of a date's list, numbered from 1."""
 
     site: str
@@ -24,6 +39,12 @@ class PrintRow:
     printed_at: datetime
     printed_by: str | None
     revision: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintRow(PrintHead):
+    """A print with the list that it was."""
+
     document: Document
 
 
@@ -35,24 +56,47 @@ class WorkRow:
     number: int
     work: str
     kind: str
-    printed_at: datetime
     document: Document
 
 
-def add(session: Session, row: PrintRow, work: Sequence[tuple[str, str, Document]]) -> None:
-    """Add a print with the work that it shows: id, kind and frozen document of each."""
-    session.execute(insert(prints).values({name: getattr(row, name) for name in PrintRow.__dataclass_fields__}))
-    key = {"site": row.site, "date": row.date, "number": row.number, "printed_at": row.printed_at}
-    rows = [{**key, "work": id_, "kind": kind, "document": document} for id_, kind, document in work]
-    if rows:
-        session.execute(insert(printed_work), rows)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackedPrint:
+    """A list with its work in few bytes, like the pattern of a number; ``made`` is that pattern, where it is new, packed itself."""
+
+    works: Mapping[str, str]
+    pattern: int
+    made: bytes | None
+    content: bytes
+
+
+def pack(session: Session, site: str, document: Document, work: Iterable[Work]) -> PackedPrint:
+    """Pack a list with the work that it shows (id, kind and frozen document of each); holds while the site does not move."""
+    shown = list(work)
+    text = "\n".join((text_of(document), *(text_of(frozen) for _, _, frozen in shown)))
+    columns = print_patterns.c
+    wanted = select(columns.number, columns.content).where(columns.site == site).order_by(columns.number.desc()).limit(1)
+    newest = session.execute(wanted).one_or_none()
+    number, made = 0, None
+    if newest is not None:
+        number, pattern = newest
+        content = packing.pack(text, packing.unpack(pattern).encode())
+    if newest is None or len(content) > UNLIKE * len(pattern):
+        number, made = number + 1, packing.pack(text)
+        content = packing.pack(text, text.encode())
+    return PackedPrint(works={id_: kind for id_, kind, _ in shown}, pattern=number, made=made, content=content)
+
+
+def add(session: Session, head: PrintHead, packed: PackedPrint) -> None:
+    """Add a print."""
+    if packed.made is not None:
+        session.execute(insert(print_patterns).values(site=head.site, number=packed.pattern, content=packed.made))
+    values = {name: getattr(head, name) for name in PrintHead.__dataclass_fields__}
+    session.execute(insert(prints).values(**values, works=packed.works, pattern=packed.pattern, content=packed.content))
 
 
 def read(session: Session, site: str, on: date, number: int) -> PrintRow | None:
     """One print, or None."""
-    wanted = select(prints).where(prints.c.site == site, prints.c.date == on, prints.c.number == number)
-    row = session.execute(wanted).mappings().one_or_none()
-    return None if row is None else PrintRow(**row)
+    return next(iter(_rows(session, _select(site).where(prints.c.date == on, prints.c.number == number))), None)
 
 
 def newest_number(session: Session, site: str, on: date) -> int:
@@ -63,8 +107,8 @@ def newest_number(session: Session, site: str, on: date) -> int:
 
 def page(session: Session, site: str, on: date, after: int, limit: int) -> list[PrintRow]:
     """Up to ``limit`` prints of a date after a number."""
-    wanted = select(prints).where(prints.c.site == site, prints.c.date == on, prints.c.number > after).order_by(prints.c.number)
-    return [PrintRow(**row) for row in session.execute(wanted.limit(limit)).mappings()]
+    wanted = _select(site).where(prints.c.date == on, prints.c.number > after).order_by(prints.c.number).limit(limit)
+    return _rows(session, wanted)
 
 
 def newest_work(session: Session, site: str, first: date, before: date) -> list[WorkRow]:
@@ -75,26 +119,78 @@ def newest_work(session: Session, site: str, first: date, before: date) -> list[
         .group_by(prints.c.date)
         .subquery()
     )
-    work = printed_work.c
-    wanted = (
-        select(work.date, work.number, work.work, work.kind, work.printed_at, work.document)
-        .join(newest, (work.date == newest.c.date) & (work.number == newest.c.number))
-        .where(work.site == site)
-        .order_by(work.date, work.work)
-    )
-    return [WorkRow(**row) for row in session.execute(wanted).mappings()]
+    wanted = _select(site).join(newest, (prints.c.date == newest.c.date) & (prints.c.number == newest.c.number))
+    return [
+        WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=decode(line))
+        for row, _, lines in _unpacked(session, wanted.order_by(prints.c.date))
+        for work, kind, line in sorted(zip(row.works, row.works.values(), lines, strict=True))
+    ]
 
 
-def printed_last(session: Session, site: str, work: str) -> Document | None:
+def printed_last(session: Session, site: str, work: str) -> WorkRow | None:
     """A run, pull or use as on the newest print of any date that shows it."""
-    columns = printed_work.c
-    wanted = select(columns.document).where(columns.site == site, columns.work == work)
-    wanted = wanted.order_by(columns.printed_at.desc(), columns.date.desc(), columns.number.desc()).limit(1)
-    return session.execute(wanted).scalar_one_or_none()
+    rows = prints.c
+    wanted = select(rows.date, rows.number, rows.works).where(rows.site == site)
+    wanted = wanted.order_by(rows.printed_at.desc(), rows.date.desc(), rows.number.desc())
+    with session.execute(wanted, execution_options={"yield_per": 16}) as found:
+        key = next((PrintKey(on, number) for on, number, works in found if work in works), None)
+    return None if key is None else works_of(session, site, {work: key})[work]
 
 
 def of_date(session: Session, site: str, on: date, work: str) -> list[Document]:
     """A run, pull or use as on each print of a date that shows it, by number."""
-    columns = printed_work.c
-    wanted = select(columns.document).where(columns.site == site, columns.date == on, columns.work == work).order_by(columns.number)
-    return list(session.execute(wanted).scalars())
+    wanted = _select(site).where(prints.c.date == on).order_by(prints.c.number)
+    return [decode(lines[list(row.works).index(work)]) for row, _, lines in _unpacked(session, wanted) if work in row.works]
+
+
+def works_of(session: Session, site: str, keys: Mapping[str, PrintKey]) -> dict[str, WorkRow]:
+    """Some runs, pulls and uses, each as the print showed it that is named; each print is read once."""
+    if not keys:
+        return {}
+    among = tuple_(prints.c.date, prints.c.number).in_(sorted(set(keys.values())))
+    return {
+        work: WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=decode(line))
+        for row, _, lines in _unpacked(session, _select(site).where(among))
+        for (work, kind), line in zip(row.works.items(), lines, strict=True)
+        if keys.get(work) == (row.date, row.number)
+    }
+
+
+def forget(session: Session, site: str, before: date, limit: int) -> int:
+    """Remove up to ``limit`` prints of dates before one that no reported work stands on, then patterns of none; returns how many."""
+    fixed = select(work_reports.c.printed_for, work_reports.c.print_number)
+    fixed = fixed.where(work_reports.c.site == site, work_reports.c.printed_for < before)
+    old = (prints.c.site == site) & (prints.c.date < before) & tuple_(prints.c.date, prints.c.number).not_in(fixed)
+    removed = remove(session, prints, old, limit)
+    if removed < limit:
+        columns, newer = print_patterns.c, print_patterns.alias()
+        used = exists().where(prints.c.site == columns.site, prints.c.pattern == columns.number)
+        # The next print may be like the newest.
+        last = ~exists().where(newer.c.site == columns.site, newer.c.number > columns.number)
+        removed += remove(session, print_patterns, (columns.site == site) & ~used & ~last, limit - removed)
+    return removed
+
+
+def _select(site: str) -> Select[*tuple[Any, ...]]:
+    return select(prints).where(prints.c.site == site)
+
+
+def _rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[PrintRow]:
+    names = PrintHead.__dataclass_fields__
+    return [
+        PrintRow(**{name: getattr(row, name) for name in names}, document=decode(document))
+        for row, document, _ in _unpacked(session, wanted)
+    ]
+
+
+def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tuple[Row[*tuple[Any, ...]], str, list[str]]]:
+    """Prints with the texts of the list and of each piece of work; of prints that are like one pattern it is read once."""
+    patterns: dict[tuple[str, int], bytes] = {}
+    columns = print_patterns.c
+    for row in session.execute(wanted).all():
+        key = (row.site, row.pattern)
+        if key not in patterns:
+            pattern = session.execute(select(columns.content).where(columns.site == row.site, columns.number == row.pattern)).scalar_one()
+            patterns[key] = packing.unpack(pattern).encode()
+        document, *lines = packing.unpack(row.content, patterns[key]).split("\n")
+        yield row, document, lines

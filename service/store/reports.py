@@ -1,18 +1,21 @@
 """Reports: what kitchens said of tasks and pulls, and the work that their reports fixed.
 
-Responsible for the rows. Refuses to know what a report means for a plan.
+Responsible for the rows, one for each run, pull and use with all that was said of it. Refuses to know what a report means
+for a plan.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from sqlalchemy import Select, func, insert, or_, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
-from service.store.tables import printed_work, reported_work, reports
+from service.store.portions import remove
+from service.store.prints import PrintKey, works_of
+from service.store.tables import prints, work_reports
 from service.store.upserts import upsert
 
 
@@ -31,89 +34,135 @@ class ReportRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FixedRow:
-    """A run or pull as a report fixed it; ``since`` is the first date on which anything of it can count."""
+    """A run or pull as a report fixed it; ``since`` is the first date on which anything of it can count.
+
+    Where it stands as a print showed it, ``printed`` names that print.
+    """
 
     work: str
     kind: str
     since: date
+    printed: PrintKey | None = None
     document: Document
 
 
 class Known(NamedTuple):
-    """How many reports there are of a run, pull or use, and how many prints that show it; neither is ever changed."""
+    """How many reports there are of a run, pull or use, how many prints of its site, and the revision of the newest of these."""
 
     reports: int
     prints: int
+    printed: int
 
 
-COLUMNS = tuple(reports.c[name] for name in ReportRow.__dataclass_fields__)
+def add(session: Session, site: str, row: ReportRow, fixed: FixedRow | None = None) -> None:
+    """Add a report, the last one of its task holds; and keep the run or pull as it stood when it was reported, if that fixes it."""
+    columns = work_reports.c
+    wanted = select(columns.said, columns.until, columns.since).where(columns.site == site, columns.work == row.work)
+    known = session.execute(wanted).one_or_none()
+    dates = [row.date, *((known.until,) if known else ()), *((fixed.since,) if fixed else ())]
+    values = {"site": site, "work": row.work, "until": max(dates), "said": [*(known.said if known else ()), _write(row)]}
+    if fixed is not None:
+        values |= _fixing(fixed)
+    upsert(session, work_reports, [values])
 
 
-def add(session: Session, site: str, row: ReportRow) -> None:
-    """Add a report; the last one of its task holds."""
-    session.execute(insert(reports).values(site=site, **{name: getattr(row, name) for name in ReportRow.__dataclass_fields__}))
-
-
-def last(session: Session, site: str, task: str) -> ReportRow | None:
-    """The report of a task that holds, or None."""
-    wanted = select(*COLUMNS).where(reports.c.site == site, reports.c.task == task).order_by(reports.c.number.desc()).limit(1)
-    return next(iter(_rows(session, wanted)), None)
+def last(session: Session, site: str, task: str, work: str) -> ReportRow | None:
+    """The report of a task of some work that holds, or None."""
+    return next((row for row in reversed(of_work(session, site, work)) if row.task == task), None)
 
 
 def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
     """Every report of some runs, pulls and uses, by task and number."""
-    if not works:
-        return []
-    wanted = select(*COLUMNS).where(reports.c.site == site, reports.c.work.in_(sorted(works)))
-    return _rows(session, wanted.order_by(reports.c.task, reports.c.number))
+    return _said(session, site, work_reports.c.work.in_(sorted(works))) if works else []
 
 
 def known_of(session: Session, site: str, work: str) -> Known:
-    """How much is known of a run, pull or use: more, once it is reported or printed again."""
-    columns = [
-        select(func.count()).select_from(table).where(table.c.site == site, table.c.work == work).scalar_subquery()
-        for table in (reports, printed_work)
-    ]
-    return Known(*session.execute(select(*columns)).one())
+    """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again."""
+    rows = select(func.count(), func.coalesce(func.max(prints.c.revision), 0)).where(prints.c.site == site)
+    return Known(len(of_work(session, site, work)), *session.execute(rows).one())
 
 
-def said_after(session: Session, site: str, revision: int, printed_at: datetime) -> list[ReportRow]:
-    """Every report made since a print with a revision of the site; of the first release's, which have none, the hour tells."""
-    later = reports.c.revision > revision
-    if revision == 0:
-        later = or_(later, (reports.c.revision == 0) & (reports.c.recorded_at >= printed_at))
-    return _rows(session, select(*COLUMNS).where(reports.c.site == site, later))
+def said_after(session: Session, site: str, on: date, revision: int, printed_at: datetime) -> list[ReportRow]:
+    """Every report on lists of a date and later that was made since a print with a revision of the site.
+
+    Of the first release's, which have none, the hour tells.
+    """
+    rows = (row for row in _said(session, site, work_reports.c.until >= on) if row.date >= on)
+    return [row for row in rows if row.revision > revision or (row.revision == revision == 0 and row.recorded_at >= printed_at)]
 
 
 def since(session: Session, site: str, after: date, works: Collection[str]) -> list[ReportRow]:
     """Every report on lists of dates after one, and of some runs and pulls on whatever list, by task and number."""
-    wanted = or_(reports.c.date > after, reports.c.work.in_(sorted(works))) if works else reports.c.date > after
-    return _rows(session, select(*COLUMNS).where(reports.c.site == site, wanted).order_by(reports.c.task, reports.c.number))
-
-
-def fix(session: Session, site: str, row: FixedRow) -> None:
-    """Keep a run or pull as it stood when it was first reported."""
-    upsert(session, reported_work, [{"site": site, **{name: getattr(row, name) for name in FixedRow.__dataclass_fields__}}])
+    wanted = work_reports.c.until > after
+    rows = _said(session, site, wanted | work_reports.c.work.in_(sorted(works)) if works else wanted)
+    return [row for row in rows if row.date > after or row.work in works]
 
 
 def fixed(session: Session, site: str, works: Collection[str]) -> list[FixedRow]:
     """Some runs and pulls as reports fixed them, by id."""
-    return _fixed(session, _select_fixed(site).where(reported_work.c.work.in_(sorted(works))))
+    return _fixed(session, site, work_reports.c.work.in_(sorted(works)))
 
 
 def fixed_since(session: Session, site: str, after: date) -> list[FixedRow]:
     """The work of which nothing counted on a date or before, by id."""
-    return _fixed(session, _select_fixed(site).where(reported_work.c.since > after))
+    return _fixed(session, site, (work_reports.c.until > after) & (work_reports.c.since > after))
 
 
-def _select_fixed(site: str) -> Select[str, str, date, Document]:
-    rows = reported_work.c
-    return select(rows.work, rows.kind, rows.since, rows.document).where(rows.site == site).order_by(rows.work)
+def forget(session: Session, site: str, before: date, keep: Collection[str], limit: int) -> int:
+    """Remove up to ``limit`` runs, pulls and uses with all that was said of them, of dates before one alone; returns how many.
+
+    Those to ``keep`` stay.
+    """
+    columns = work_reports.c
+    return remove(session, work_reports, (columns.site == site) & (columns.until < before) & columns.work.not_in(sorted(keep)), limit)
 
 
-def _fixed(session: Session, wanted: Select[str, str, date, Document]) -> list[FixedRow]:
-    return [FixedRow(**row) for row in session.execute(wanted).mappings()]
+def _fixing(fixed: FixedRow) -> dict[str, Any]:
+    """What is stored of fixed work: where a print has it, that print's key alone."""
+    printed_for, number = fixed.printed or (None, None)
+    document = None if fixed.printed else fixed.document
+    return {"kind": fixed.kind, "since": fixed.since, "printed_for": printed_for, "print_number": number, "fixed": document}
 
 
-def _rows(session: Session, wanted: Select[*tuple[object, ...]]) -> list[ReportRow]:
-    return [ReportRow(**row) for row in session.execute(wanted).mappings()]
+def _fixed(session: Session, site: str, which: ColumnElement[bool]) -> list[FixedRow]:
+    columns = work_reports.c
+    wanted = select(columns.work, columns.kind, columns.since, columns.printed_for, columns.print_number, columns.fixed)
+    rows = session.execute(wanted.where(columns.site == site, columns.since.is_not(None), which).order_by(columns.work)).all()
+    keys = {row.work: PrintKey(row.printed_for, row.print_number) for row in rows if row.fixed is None}
+    printed = works_of(session, site, keys)
+    return [
+        FixedRow(
+            work=row.work,
+            kind=row.kind,
+            since=row.since,
+            printed=keys.get(row.work),
+            document=printed[row.work].document["frozen"] if row.fixed is None else row.fixed,
+        )
+        for row in rows
+    ]
+
+
+def _said(session: Session, site: str, which: ColumnElement[bool]) -> list[ReportRow]:
+    wanted = select(work_reports.c.work, work_reports.c.said).where(work_reports.c.site == site, which)
+    rows = (row for work, said in session.execute(wanted) for row in _read(work, said))
+    return sorted(rows, key=lambda row: (row.task, row.number))
+
+
+def _write(row: ReportRow) -> Document:
+    """A report as it is stored with its work: beside what was said, the rest of the task's id and what else tells the row."""
+    rest = row.task.removeprefix(row.work)
+    return {**row.document, "row": [rest, row.number, row.date.isoformat(), row.recorded_at.isoformat(), row.revision]}
+
+
+def _read(work: str, said: Iterable[Document]) -> Iterable[ReportRow]:
+    for stored in said:
+        rest, number, on, recorded_at, revision = stored["row"]
+        yield ReportRow(
+            task=f"{work}{rest}",
+            number=number,
+            work=work,
+            date=date.fromisoformat(on),
+            recorded_at=datetime.fromisoformat(recorded_at),
+            revision=revision,
+            document={name: value for name, value in stored.items() if name != "row"},
+        )

@@ -4,9 +4,24 @@ Responsible for what is stored under which key. Refuses to know who reads it. Ev
 comes with a migration; a test compares the two.
 """
 
-from sqlalchemy import BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Date,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    false,
+)
 
-from service.store.types import Code, Document, Exact, ItemKey, Moment, ShortText, WorkKey
+from service.store.types import SAID, Code, Document, Exact, ItemKey, Moment, Packed, ShortText, WorkKey
 
 metadata = MetaData(
     naming_convention={
@@ -146,7 +161,7 @@ stock_counts = Table(
     revision_of_site(),
     # A deleted count stays as a row without lots: its id is never another's.
     Column("deleted_at", Moment),
-    Column("document", Document("counts"), nullable=False),
+    Column("content", Packed("counts"), nullable=False),
 )
 Index(None, stock_counts.c.site, stock_counts.c.counted_at)
 Index(None, stock_counts.c.site, stock_counts.c.revision)
@@ -172,7 +187,16 @@ stock_lots = Table(
 )
 Index(None, stock_lots.c.site, stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.stock_count)
 
-# Prints never change: what the kitchen held is what is kept.
+# Texts that prints of a site are like: each print is kept as what differs from one of them.
+print_patterns = Table(
+    "print_patterns",
+    metadata,
+    site_code(),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("content", LargeBinary, nullable=False),
+)
+
+# Prints never change: what the kitchen held is what is kept. With each list goes the work that it showed, as planning needs it.
 prints = Table(
     "prints",
     metadata,
@@ -182,8 +206,14 @@ prints = Table(
     Column("printed_at", Moment, nullable=False),
     Column("printed_by", String(64)),
     revision_of_site(),
-    Column("document", Document, nullable=False),
+    # The runs, pulls and uses, kinds by id, in the order of the content's lines.
+    Column("works", Packed, nullable=False),
+    Column("pattern", Integer, nullable=False),
+    # The list's document and, each on a line of its own, those of the works, packed like the pattern.
+    Column("content", LargeBinary, nullable=False),
+    ForeignKeyConstraint(["site", "pattern"], ["print_patterns.site", "print_patterns.number"]),
 )
+Index(None, prints.c.site, prints.c.printed_at)
 
 sheet_links = Table(
     "sheet_links",
@@ -198,48 +228,24 @@ sheet_links = Table(
     Column("revoked_at", Moment),
 )
 
-# The runs, pulls and uses that a print showed, as planning needs them.
-printed_work = Table(
-    "printed_work",
-    metadata,
-    site_code(),
-    Column("date", Date, primary_key=True),
-    Column("number", Integer, primary_key=True, autoincrement=False),
-    Column("work", WorkKey, primary_key=True),
-    Column("kind", String(8), nullable=False),
-    Column("printed_at", Moment, nullable=False),
-    Column("document", Document, nullable=False),
-)
-Index(None, printed_work.c.site, printed_work.c.work, printed_work.c.printed_at)
-
-# Every report of a task or pull, numbered from 1; the last one holds. ``work`` is the task's id without its stage.
-reports = Table(
-    "reports",
-    metadata,
-    site_code(),
-    Column("task", WorkKey, primary_key=True),
-    Column("number", Integer, primary_key=True, autoincrement=False),
-    Column("work", WorkKey, nullable=False),
-    Column("date", Date, nullable=False),
-    Column("recorded_at", Moment, nullable=False),
-    revision_of_site(),
-    Column("document", Document("reports"), nullable=False),
-)
-Index(None, reports.c.site, reports.c.date)
-Index(None, reports.c.site, reports.c.work)
-Index(None, reports.c.site, reports.c.revision)
-
-# The runs and pulls that a report fixed, as they stood then; ``since`` is the first date on which anything of them counts.
-reported_work = Table(
-    "reported_work",
+# Each run, pull and use of which kitchens reported anything, with all reports of it. ``until`` is the last date that any of
+# them is about: nothing of it counts later. A run or pull that a report fixed counts from the date ``since`` on, and stands as
+# on a print, or, where no print has it so, as it is ``fixed`` here.
+work_reports = Table(
+    "work_reports",
     metadata,
     site_code(),
     Column("work", WorkKey, primary_key=True),
-    Column("kind", String(8), nullable=False),
-    Column("since", Date, nullable=False),
-    Column("document", Document, nullable=False),
+    Column("until", Date, nullable=False),
+    Column("kind", String(8)),
+    Column("since", Date),
+    Column("printed_for", Date),
+    Column("print_number", Integer),
+    Column("fixed", Packed),
+    Column("said", Packed("reports", many=True, like=SAID), nullable=False),
+    sqlite_with_rowid=False,
 )
-Index(None, reported_work.c.site, reported_work.c.since)
+Index(None, work_reports.c.site, work_reports.c.until)
 
 # What business dates that are over left behind, up to the moment at which each ended; made again wherever one is missing.
 closed_days = Table(
@@ -248,7 +254,9 @@ closed_days = Table(
     site_code(),
     Column("date", Date, primary_key=True),
     Column("ended_at", Moment, nullable=False),
-    Column("document", Document, nullable=False),
+    # Whether what was said of earlier dates was removed, so that this one can never be closed anew.
+    Column("final", Boolean, nullable=False, server_default=false()),
+    Column("content", Packed, nullable=False),
 )
 
 # How many requests a token, or failed authentications an address, made in a clock minute; old minutes are removed.
@@ -260,7 +268,8 @@ request_windows = Table(
     Column("number", BigInteger, nullable=False),
 )
 
-# What was answered under an Idempotency-Key, of which only the hash is kept; no content where the answer held a secret.
+# What was answered under an Idempotency-Key, of which only the hash is kept; no content where the answer held a secret, and where
+# it was a thing that is kept itself, at the Location among the headers.
 idempotency_keys = Table(
     "idempotency_keys",
     metadata,
@@ -271,6 +280,6 @@ idempotency_keys = Table(
     Column("answered_at", Moment, nullable=False),
     Column("status", Integer, nullable=False),
     Column("headers", Document, nullable=False),
-    Column("content", Text),
+    Column("answer", Packed),
 )
 Index(None, idempotency_keys.c.answered_at)

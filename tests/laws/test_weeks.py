@@ -5,7 +5,7 @@ Uses are not compared where a run may be fixed in between: what it was made for 
 
 from collections import defaultdict
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -23,6 +23,7 @@ from service.kitchen.measures.calendar import ONE_DAY
 from service.kitchen.planning.plan import Plan
 from service.operations import prints
 from service.operations.lists import ListRequest
+from service.operations.tidiness import tidy
 from service.store.engine import make_engine, session_factory
 from service.store.prints import newest_number
 from tests.laws.corner import SITE
@@ -79,6 +80,24 @@ def live(lived: Lived) -> None:
     """Let the whole week happen."""
     for _ in lived.live():
         pass
+
+
+class TestTidiness:
+    def test_lists_of_dates_that_are_kept_are_those_of_a_kitchen_that_forgets_nothing(self, place: Path) -> None:
+        @law_of_a_week(weeks())
+        def check(week: Week) -> None:
+            with fresh(place) as session:
+                lived = Lived(session, week)
+                live(lived)
+                for first in (lived.today - 2 * ONE_DAY, lived.today):
+                    kept = [first + timedelta(days) for days in range(4)]
+                    before = [lived.ask(on) for on in kept]
+                    with session.begin_nested() as savepoint:
+                        list(tidy(lambda: nullcontext(session), lambda: nullcontext(session), SITE, first, lived.now))
+                        assert [lived.ask(on) for on in kept] == before, first
+                        savepoint.rollback()
+
+        check()
 
 
 def end_the_day(lived: Lived, ending: Ending) -> None:

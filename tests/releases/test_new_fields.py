@@ -156,7 +156,7 @@ def test_counts_and_reports_have_the_field_too(
         assert {path: answer_of(tomorrow, path) for path in LISTS} == lists
         assert answer_of(tomorrow, PRINT.removesuffix("/prints/1"))
         lots = stored_counts.newest_lots(session, "hill", datetime.max.replace(tzinfo=UTC))
-        [counted] = session.execute(select(stock_counts.c.document).where(stock_counts.c.site == "hill")).scalars()
+        [counted] = session.execute(select(stock_counts.c.content).where(stock_counts.c.site == "hill")).scalars()
         said = reports.since(session, "quay", date.min, [])
         rows: list[Any] = [*lots, *said]
         assert [each.document[NAME] for each in rows] == [False] * (2 + 2)

@@ -2,19 +2,61 @@ import subprocess
 import sys
 import uuid
 from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
 from alembic.script import ScriptDirectory
 from sqlalchemy import URL, Engine, inspect, select
+from sqlalchemy.orm import Session
 
 from service.resources import folder
-from service.store import migration
+from service.store import closed_days, collections, migration, prints, reports
+from service.store.closed_days import ClosedRow
 from service.store.engine import make_engine, session_factory
+from service.store.prints import PrintHead, PrintKey
+from service.store.reports import FixedRow, ReportRow
 from service.store.tables import metadata
 from tests import postgresql
 from tests.store.test_copying import fill
+
+DAY = date(2026, 12, 2)
+NOON = datetime(2026, 12, 2, 12, tzinfo=UTC)
+SOUP, PIE = "make.ab.soup.2026-12-02T1200", "make.ab.pie.2026-12-02T1200"
+BEFORE = {"prints": 3, "printed_work": 5, "reports": 5, "reported_work": 2}
+"""How many rows of what ``say`` says there were before history was packed."""
+
+
+def say(session: Session) -> None:
+    """Three prints of a site, and reports of what they show and of what none of them does."""
+    collections.save(session, "sites", "ab", {"name": "ab"})
+    soup, pie = ((work, "run", {"tasks": [f"{work}.1"], "frozen": {"quantity": Decimal("2.50")}}) for work in (SOUP, PIE))
+    for number, (document, works) in enumerate((({"title": "Crème"}, [soup, pie]), ({}, [soup, pie]), ({"far": "x" * 999}, [pie])), 1):
+        head = PrintHead(site="ab", date=DAY, number=number, printed_at=NOON + timedelta(hours=number), printed_by="b", revision=number)
+        prints.add(session, head, prints.pack(session, "ab", document, works))
+    printed = FixedRow(work=SOUP, kind="run", since=DAY, printed=PrintKey(DAY, 2), document={"quantity": Decimal("2.50")})
+    own = FixedRow(work=PIE, kind="run", since=DAY - timedelta(1), document={"quantity": Decimal("0.10")})
+    for task, work, fixed in (
+        (f"{SOUP}.1", SOUP, printed),
+        (f"{SOUP}.2", SOUP, None),
+        (f"{PIE}.1", PIE, own),
+        ("use.ab.x", "use.ab.x", None),
+    ):
+        for number in (1, 2) if work == PIE else (1,):
+            report = {"state": "done", "made": None, "begun": None, "drawn": None, "at": NOON.isoformat(), "stated": True, "note": "½"}
+            row = ReportRow(task=task, number=number, work=work, date=DAY, recorded_at=NOON, revision=number, document=report)
+            reports.add(session, "ab", row, fixed)
+    closed_days.save(session, "ab", [ClosedRow(date=DAY, ended_at=NOON, document={"lots": [Decimal("1.20")]})])
+
+
+def said(session: Session) -> list[Any]:
+    """All that ``say`` said, as the store has it."""
+    works = [prints.of_date(session, "ab", DAY, work) for work in (SOUP, PIE)]
+    known = [reports.fixed(session, "ab", [SOUP, PIE]), reports.since(session, "ab", date.min, [])]
+    return [prints.page(session, "ab", DAY, 0, 9), works, *known, closed_days.newest(session, "ab", date.max)]
 
 
 def test_a_migrated_database_is_current_and_has_every_table(engine: Engine) -> None:
@@ -64,6 +106,20 @@ def test_a_step_down_and_up_again_leaves_the_rows_of_all_other_tables_as_they_we
     again = contents(engine)
     assert {name: again[name] for name in kept} == kept
     assert again["forecast_sources"] == whole["forecast_sources"], "told again from the forecasts"
+
+
+def test_a_step_down_and_up_again_keeps_prints_and_what_was_said_of_their_work(engine: Engine) -> None:
+    with session_factory(engine).begin() as session:
+        say(session)
+        before = said(session)
+    head = migration.head()
+    command.downgrade(migration.settings(engine), "0010")
+    with engine.connect() as connection:
+        rows = {name: connection.exec_driver_sql(f"SELECT count(*) FROM {name}").scalar_one() for name in BEFORE}  # noqa: S608 - names of ours
+    assert rows == BEFORE
+    command.upgrade(migration.settings(engine), head)
+    with session_factory(engine)() as session:
+        assert said(session) == before
 
 
 def test_migrating_twice_changes_nothing(database_url: str, engine: Engine) -> None:

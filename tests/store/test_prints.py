@@ -24,6 +24,12 @@ def session(session: Session) -> Session:
     return session
 
 
+def add(session: Session, row: prints.PrintRow, work: Work) -> None:
+    """Print a list with the work that it shows."""
+    head = prints.PrintHead(**{name: getattr(row, name) for name in prints.PrintHead.__dataclass_fields__})
+    prints.add(session, head, prints.pack(session, row.site, row.document, work))
+
+
 def row(number: int, on: date = DAY, at: datetime = SIX, site: str = "mill-street") -> prints.PrintRow:
     return prints.PrintRow(site=site, date=on, number=number, printed_at=at, printed_by=None, document={"print": number, "date": str(on)})
 
@@ -33,13 +39,13 @@ def soup(litres: int, *stages: int) -> Work:
     return [(SOUP, "run", {"tasks": tasks, "frozen": {"quantity": litres}})]
 
 
-def litres(document: Document | None) -> int | None:
-    return None if document is None else document["frozen"]["quantity"]
+def litres(work: prints.WorkRow | None) -> int | None:
+    return None if work is None else work.document["frozen"]["quantity"]
 
 
 def test_a_print_comes_back_as_it_was_added(session: Session) -> None:
     added = replace(row(1), printed_by="a-token", document={"amount": Decimal("2.50"), "title": "Crème 🥣"})
-    prints.add(session, added, [])
+    add(session, added, [])
     assert prints.read(session, "mill-street", DAY, 1) == added
     assert [prints.read(session, *key) for key in (("harbour", DAY, 1), ("mill-street", DAY + HOUR * 24, 1), ("mill-street", DAY, 2))] == [
         None
@@ -49,61 +55,59 @@ def test_a_print_comes_back_as_it_was_added(session: Session) -> None:
 def test_the_newest_number_is_that_of_the_date_and_site(session: Session) -> None:
     assert prints.newest_number(session, "mill-street", DAY) == 0
     for number in (1, 2, 3):
-        prints.add(session, row(number), [])
-    prints.add(session, row(1, DAY + timedelta(1)), [])
+        add(session, row(number), [])
+    add(session, row(1, DAY + timedelta(1)), [])
     assert prints.newest_number(session, "mill-street", DAY) == 3
     assert prints.newest_number(session, "mill-street", DAY + timedelta(1)) == 1
     assert prints.newest_number(session, "harbour", DAY) == 0
 
 
 def test_a_number_is_used_once(session: Session) -> None:
-    prints.add(session, row(1), [])
+    add(session, row(1), [])
     with pytest.raises(IntegrityError):
-        prints.add(session, row(1), [])
+        add(session, row(1), [])
 
 
 def test_prints_of_a_date_are_paged_by_number(session: Session) -> None:
     for number in (2, 1, 3):
-        prints.add(session, row(number), [])
-    prints.add(session, row(4, site="harbour"), [])
+        add(session, row(number), [])
+    add(session, row(4, site="harbour"), [])
     assert [each.number for each in prints.page(session, "mill-street", DAY, 0, 2)] == [1, 2]
     assert [each.number for each in prints.page(session, "mill-street", DAY, 2, 2)] == [3]
 
 
 def test_the_newest_work_is_that_of_the_newest_print_of_each_date(session: Session) -> None:
-    prints.add(session, row(1), [*soup(10), (ONION, "pull", {"tasks": [ONION], "frozen": {}})])
-    prints.add(session, row(2, at=SIX + HOUR), soup(20))
+    add(session, row(1), [*soup(10), (ONION, "pull", {"tasks": [ONION], "frozen": {}})])
+    add(session, row(2, at=SIX + HOUR), soup(20))
     tomorrow = DAY + timedelta(1)
-    prints.add(session, row(1, tomorrow, SIX + HOUR), soup(30))
-    prints.add(session, row(1, site="harbour"), soup(40))
+    add(session, row(1, tomorrow, SIX + HOUR), soup(30))
+    add(session, row(1, site="harbour"), soup(40))
     found = prints.newest_work(session, "mill-street", DAY, tomorrow)
     # The pull was on the first print alone: the newer one no longer asks for it.
-    assert [(each.date, each.number, each.work, each.kind, each.printed_at, litres(each.document)) for each in found] == [
-        (DAY, 2, SOUP, "run", SIX + HOUR, 20)
-    ]
+    assert [(each.date, each.number, each.work, each.kind, litres(each)) for each in found] == [(DAY, 2, SOUP, "run", 20)]
     both = prints.newest_work(session, "mill-street", DAY, tomorrow + timedelta(1))
-    assert [(each.date, litres(each.document)) for each in both] == [(DAY, 20), (tomorrow, 30)]
+    assert [(each.date, litres(each)) for each in both] == [(DAY, 20), (tomorrow, 30)]
     assert prints.newest_work(session, "mill-street", tomorrow + timedelta(1), tomorrow + timedelta(9)) == []
 
 
 def test_work_as_printed_last_is_that_of_the_newest_print_of_any_date(session: Session) -> None:
     yesterday = DAY - timedelta(1)
-    prints.add(session, row(1, DAY, SIX), soup(10, 2))
-    prints.add(session, row(1, yesterday, SIX + HOUR), soup(20, 1))
+    add(session, row(1, DAY, SIX), soup(10, 2))
+    add(session, row(1, yesterday, SIX + HOUR), soup(20, 1))
     assert litres(prints.printed_last(session, "mill-street", SOUP)) == 20
-    prints.add(session, row(2, yesterday, SIX + 2 * HOUR), [])
+    add(session, row(2, yesterday, SIX + 2 * HOUR), [])
     # A newer print that has not got it says nothing of it.
     assert litres(prints.printed_last(session, "mill-street", SOUP)) == 20
-    prints.add(session, row(2, DAY, SIX + 3 * HOUR), soup(30, 2))
+    add(session, row(2, DAY, SIX + 3 * HOUR), soup(30, 2))
     assert litres(prints.printed_last(session, "mill-street", SOUP)) == 30
     assert prints.printed_last(session, "harbour", SOUP) is None
     assert prints.printed_last(session, "mill-street", f"{SOUP}-2") is None
 
 
 def test_work_of_a_date_is_that_of_each_of_its_prints_that_shows_it(session: Session) -> None:
-    prints.add(session, row(1), soup(10, 1))
-    prints.add(session, row(2, at=SIX + HOUR), [])
-    prints.add(session, row(3, at=SIX + HOUR), soup(30, 1, 2))
+    add(session, row(1), soup(10, 1))
+    add(session, row(2, at=SIX + HOUR), [])
+    add(session, row(3, at=SIX + HOUR), soup(30, 1, 2))
     assert [each["tasks"] for each in prints.of_date(session, "mill-street", DAY, SOUP)] == [
         [f"{SOUP}.1"],
         [f"{SOUP}.1", f"{SOUP}.2"],

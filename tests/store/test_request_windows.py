@@ -2,12 +2,13 @@ import threading
 import time
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, func, select
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from service.store import request_windows
 from service.store.engine import AT_ONCE_SECONDS, at_once_factory, session_factory
+from service.store.tables import request_windows as table
 
 
 def test_what_workers_report_adds_up_by_subject_and_minute(session: Session) -> None:
@@ -23,6 +24,14 @@ def test_old_minutes_are_removed(session: Session) -> None:
     request_windows.forget(session, 8)
     assert request_windows.add(session, 7, {"token:a": 1}) == {"token:a": 1}
     assert request_windows.add(session, 8, {"token:a": 1}) == {"token:a": 9}
+
+
+def test_of_very_many_old_rows_some_are_removed_at_a_time(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(request_windows, "AT_ONCE", 2)
+    request_windows.add(session, 7, {f"token:{each}": 1 for each in "abc"})
+    for left in (1, 0):
+        request_windows.forget(session, 8)
+        assert session.execute(select(func.count()).select_from(table)).scalar_one() == left
 
 
 def test_workers_that_report_together_lose_nothing(engine: Engine) -> None:

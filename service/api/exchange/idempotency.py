@@ -8,7 +8,7 @@ nothing, and the key free. Refuses to keep or log the key (only its hash is kept
 import gzip
 import hashlib
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -20,6 +20,7 @@ from flask import Request, Response
 from sqlalchemy.orm import Session
 
 from service.api.wire.answers import pack, wants_gzip
+from service.api.wire.json import render
 from service.api.wire.refusals import InFlight, ShownOnce
 from service.errors import Fault, Invalid
 from service.limits import IDEMPOTENCY_HOURS, IDEMPOTENCY_KEY_PATTERN
@@ -30,6 +31,7 @@ from service.store.idempotency import Kept, KeptUnder
 HEADER = "Idempotency-Key"
 REPLAYED = "Idempotent-Replayed"
 SHAPE = re.compile(IDEMPOTENCY_KEY_PATTERN)
+Read = Callable[[str, int], Any]
 # An answer is kept as it is unpacked, and packed again as whoever repeats the request takes it.
 MADE_ANEW = ("Content-Encoding", "Content-Length")
 
@@ -72,27 +74,34 @@ def digest(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def recall(keyed: Keyed, session: Session, request: Request, now: datetime) -> Response | None:
-    """What was answered under the key; None the first time. Raises Invalid for another request, ShownOnce for a secret."""
+def recall(keyed: Keyed, session: Session, request: Request, now: datetime, read: Read | None) -> Response | None:
+    """What was answered under the key; None the first time. Raises Invalid for another request, ShownOnce for a secret.
+
+    What was made and is kept itself, ``read`` gives by its Location and the status of the answer.
+    """
     kept = idempotency.find(session, keyed.under, now - timedelta(hours=IDEMPOTENCY_HOURS))
     if kept is None:
         return None
     if kept.request_hash != keyed.request_hash:
         detail = "this key was used for another request to this route: take a new key for a new request"
         raise Invalid([Fault("", "key_reused", detail, parameter=HEADER)])
-    if kept.content is None:
+    if kept.answer is not None:
+        content = kept.answer.encode()
+    elif read is not None:
+        content = render(read(kept.headers["Location"], kept.status))
+    else:
         raise ShownOnce("The first request under this key was answered, and the secret of what it made was shown in that answer alone.")
     headers = dict(kept.headers)
-    response = pack(kept.content.encode(), kept.status, headers.pop("Content-Type"), gzipped=wants_gzip(request))
+    response = pack(content, kept.status, headers.pop("Content-Type"), gzipped=wants_gzip(request))
     response.headers.update(headers)
     response.headers[REPLAYED] = "true"
     return response
 
 
-def remember(keyed: Keyed, session: Session, response: Response, now: datetime, *, secret: bool) -> None:
-    """Keep an answer under the key for repetitions, and let go of those that are too old."""
-    content = response.get_data()
-    if "Content-Encoding" in response.headers:
+def remember(keyed: Keyed, session: Session, response: Response, now: datetime, *, whole: bool) -> None:
+    """Keep an answer under the key for repetitions, its content only if it is to be kept ``whole``; and let go of some too old ones."""
+    content = response.get_data() if whole else b""
+    if whole and "Content-Encoding" in response.headers:
         content = gzip.decompress(content)
     headers = {name: text for name, text in response.headers if name not in MADE_ANEW}
     # Nothing in the service runs by the clock: what is too old goes when something new comes.
@@ -102,7 +111,7 @@ def remember(keyed: Keyed, session: Session, response: Response, now: datetime, 
         answered_at=now,
         status=response.status_code,
         headers=headers,
-        content=None if secret else content.decode(),
+        answer=content.decode() if whole else None,
     )
     idempotency.keep(session, keyed.under, kept)
 

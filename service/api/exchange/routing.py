@@ -16,11 +16,11 @@ from werkzeug.exceptions import MethodNotAllowed as UnknownMethod
 from service.api.exchange import auth
 from service.api.exchange.auth import check_role, check_site
 from service.api.exchange.call import Call
-from service.api.exchange.idempotency import HEADER, key_faults, read_key, recall
+from service.api.exchange.idempotency import HEADER, key_faults, read_key
 from service.api.exchange.interior import Interior
 from service.api.exchange.paths import install, no_date, rule_of
 from service.api.exchange.roles import NOBODY
-from service.api.exchange.turns import carry_out
+from service.api.exchange.turns import carry_out, recalled
 from service.api.exchange.views import Noun, View
 from service.api.fields.faults import faults_in
 from service.api.wire.answers import choose_media_type
@@ -101,7 +101,7 @@ def answer_view(view: View, **path: Any) -> Response:
     read_request(view, call, value)
     keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
     # A repetition is answered by the reader, without waiting for a turn to write.
-    known = keyed and recall(keyed, call.session, request, call.now)
+    known = keyed and recalled(view, call, keyed)
     return known or carry_out(view, call, keyed, media_type)
 
 

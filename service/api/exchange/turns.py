@@ -20,7 +20,7 @@ from service.api.exchange.call import Call
 from service.api.exchange.idempotency import Keyed, begin_alone, recall, remember
 from service.api.exchange.interior import Interior
 from service.api.exchange.standing import STANDS, Stands
-from service.api.exchange.views import BODY, NEEDED, ONCE, WHOLE, View
+from service.api.exchange.views import BODY, NEEDED, REPEAT, WHOLE, View
 from service.api.wire.answers import Answer, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
@@ -88,19 +88,30 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
             # The transaction has begun, and with it the turn: there is one writer at a time on both databases.
             has_come()
             # While this one waited, its twin in another process may have been answered.
-            if keyed and (known := recall(keyed, call.session, request, call.now)):
+            if keyed and (known := recalled(view, call, keyed)):
                 return known
             keep_closed(call.session, closed, call.now)
             if view.keep is not None:
                 view.keep(call)
             response = ready or answer(view, call, media_type)
             if keyed:
-                remember(keyed, call.session, response, call.now, secret=view.keyed == ONCE)
+                remember(keyed, call.session, response, call.now, whole=view.keyed == REPEAT and view.made is None)
             call.session.commit()
             return response
         finally:
             # Whatever was refused or failed is rolled back here, and not only when the refusal is written.
             call.session.close()
+
+
+def recalled(view: View, call: Call, keyed: Keyed) -> Response | None:
+    """What was answered under the key, as the caller is shown it; None the first time."""
+    made = view.made
+
+    def read(location: str, status: int) -> Any:
+        shown = reach.limit(view, call.identity, Answer(body=made and made(call, location), status=status)).body
+        return shown() if callable(shown) else shown
+
+    return recall(keyed, call.session, request, call.now, read if made else None)
 
 
 def keep_in_haste(call: Call) -> None:

@@ -23,6 +23,7 @@ Function = Callable[[Call], Answer | Mapping[str, Any]]
 Check = Callable[[Call], None]
 Prepare = Callable[[Call], Any]
 Keep = Callable[[Call], None]
+Made = Callable[[Call, str], Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,8 @@ class View:
     ``conflicts`` names the errors by which it refuses what does not go with what is stored (409), besides those of its key.
     ``asks`` marks a POST that changes nothing, so that it waits for no writer.
     ``keyed`` tells that it takes an Idempotency-Key: a repetition is answered as the first time (REPEAT), or refused
-    because that answer held a secret (ONCE).
+    because that answer held a secret (ONCE). ``made`` reads again what it answered, where that is kept as a thing at the address
+    of its Location: then no copy is kept for repetitions.
     ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE); only making
     the body of its answer (BODY), so that a caller who has that state already needs none; or what it does within the
     call's ``planning`` (NEEDED).
@@ -81,6 +83,7 @@ class View:
     conflicts: tuple[type[ServiceError], ...] = ()
     asks: bool = False
     keyed: str | None = None
+    made: Made | None = None
     plans: str | None = None
     stands: bool = False
     alone: bool = False

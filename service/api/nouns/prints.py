@@ -51,6 +51,11 @@ def keep_print(call: Call) -> None:
     prints.keep(call.session, call.prepared, call.now, call.identity.token_id)
 
 
+def print_made(call: Call, address: str) -> Any:
+    """The print at an address that was told when it was made."""
+    return prints.get_print(call.session, call.site, call.path["date"], int(address.rpartition("/")[2]))
+
+
 def prepare_report(call: Call) -> progress.Prepared:
     """The report to record, in place of the one that the caller has seen, if it names one; raises Stale."""
     prepared = progress.prepare(call.session, request_of(call, None), call.path["task"], call.body, call.now, call.planning)
@@ -76,6 +81,7 @@ def told(report: dict[str, Any]) -> Answer:
     "POST",
     "/v1/sites/{site}/prep-lists/{date}/prints",
     keyed=REPEAT,
+    made=print_made,
     roles=KITCHENS,
     query=PrintQuery,
     prepare=prepare_print,

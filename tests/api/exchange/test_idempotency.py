@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from sqlalchemy import func, select
+from sqlalchemy import LargeBinary, func, select, type_coerce
 from werkzeug.test import TestResponse
 
 from service.api.exchange import idempotency, turns
@@ -61,6 +61,17 @@ def test_a_repetition_works_once_and_is_answered_as_the_first_time(app: Flask, s
     packed = shop.post(path, body, Idempotency_Key=KEY, Accept_Encoding="gzip")
     assert (packed.headers["Content-Encoding"], packed.headers.get("Location")) == ("gzip", first.headers.get("Location"))
     assert rows(app, table) == before + 1
+
+
+@pytest.mark.parametrize("name", POSTS)
+def test_an_answer_is_kept_in_few_bytes_and_that_of_a_print_as_the_print_alone(app: Flask, shop: Caller, name: str) -> None:
+    path, body, _ = POSTS[name]
+    answer = shop.post(path, body, Idempotency_Key=KEY)
+    with Interior.of(app).readers() as session:
+        # The length of what is stored, on both databases.
+        stored = session.execute(select(func.length(type_coerce(idempotency_keys.c.answer, LargeBinary)))).scalar_one()
+    assert (stored is None) == (name == "prints")
+    assert stored is None or stored < len(answer.get_data()) + 20
 
 
 def test_the_same_body_is_the_same_value_however_it_is_written(app: Flask, shop: Caller) -> None:
@@ -143,6 +154,17 @@ def test_a_key_is_kept_for_a_day(app: Flask, shop: Caller) -> None:
         assert caller.post(path, {**body, "lots": []}, Idempotency_Key=KEY).status_code == 201
     assert rows(app, table) == 3
     assert rows(app, "idempotency_keys") == 1, "old keys are let go"
+
+
+def test_of_very_many_old_keys_each_new_one_lets_go_of_some(app: Flask, shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    path, body, _ = POSTS["counts"]
+    for key in range(5):
+        shop.post(path, body, Idempotency_Key=f"{key}")
+    monkeypatch.setattr("service.store.idempotency.AT_ONCE", 2)
+    with later(app, shop, 24) as caller:
+        for key, left in enumerate((4, 3, 3)):
+            assert caller.post(path, body, Idempotency_Key=f"new {key}").status_code == 201
+            assert rows(app, "idempotency_keys") == left
 
 
 def test_what_fails_after_the_work_leaves_neither_work_nor_key(app: Flask, shop: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
