@@ -60,7 +60,7 @@ class Attempt:
                 self.left.append(id_)
             else:
                 self.placed[id_] = times
-            for supply in dict.fromkeys(draw.supply for draw in self.problem.draws_of[id_]):
+            for supply in self.problem.supplies[id_]:
                 if supply in among:
                     waiting[supply] -= 1
                     if not waiting[supply]:
@@ -76,9 +76,11 @@ class Attempt:
 
         Those of what is placed; as long as nothing is, of what stands by the hours alone.
         """
+        draws = self.problem.draws_on[load]
+        if not draws:
+            return []
         known = self.known.get(load)
         if known is None:
-            draws = self.problem.draws_on[load]
             counting = [draw for draw in draws if draw.load in self.placed] or draws
             known = self.known[load] = [(moment, draw) for draw in counting if (moment := self.drawn(draw)) is not None]
         return known

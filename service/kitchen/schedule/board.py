@@ -73,12 +73,12 @@ class Board:
 
     def _cook(self, station: str, start: Minute, end: Minute, before: Sequence[Cook | None]) -> Cook | None:
         """Of the free cooks the one who already works on the load; else of fewest stations, as stated, by number (K10)."""
-        free = [
-            (cook, row) for cook, row in zip(self.cooks.get(station, ()), self.at.get(station, ()), strict=True) if row.around(start, end)
-        ]
-        for cook, row in (*(each for each in free if each[0] in before), *free):
-            row.take(start, end)
-            return cook
+        cooks = self.cooks.get(station, ())
+        for cook in (*(cook for cook in cooks if cook in before), *cooks) if before else cooks:
+            row = self.rows[cook]
+            if row.around(start, end):
+                row.take(start, end)
+                return cook
         return None
 
     def _stay(self, stay: Occupied, start: Minute, end: Minute) -> Stay:

@@ -165,6 +165,11 @@ class Problem:
                 drawn[draw.load].append(draw)
         return {id_: tuple(draws) for id_, draws in drawn.items()}
 
+    @cached_property
+    def supplies(self) -> dict[str, tuple[str, ...]]:
+        """By the id of a load, what it draws on."""
+        return {id_: tuple(dict.fromkeys(draw.supply for draw in draws)) for id_, draws in self.draws_of.items()}
+
     def served(self, loads: Iterable[str]) -> tuple[str, ...]:
         """Loads by their ids, then all that they work for, the nearest first."""
         served = dict.fromkeys(loads)
