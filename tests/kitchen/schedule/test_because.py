@@ -15,7 +15,7 @@ def example(name: str) -> dict[str, Because]:
     return reasons(problem_of(next(case for case in CASES if case["name"].startswith(name))))
 
 
-def test_pies_wait_for_the_oven_one_behind_the_other() -> None:
+def test_k16_pies_wait_for_the_oven_one_behind_the_other() -> None:
     assert example("W1 ") == {
         "pie 3": Because("due"),
         "pie 2": Because("equipment", "oven", ("pie 3",)),

@@ -23,7 +23,7 @@ def only(answer: Schedule) -> Conflict:
     return conflict
 
 
-def test_the_kitchen_opens_at_half_past_eight() -> None:
+def test_k12_the_kitchen_opens_at_half_past_eight() -> None:
     """W6 of the worked examples: load 1 would have to go in at 08:05; without the oven's limit it would at 10:45."""
     assert only(schedule(w6())) == Conflict(
         load="pie 1",
@@ -38,7 +38,7 @@ def test_the_kitchen_opens_at_half_past_eight() -> None:
     )
 
 
-def test_what_helps_the_kitchen_that_opens_at_half_past_eight() -> None:
+def test_k13_what_helps_the_kitchen_that_opens_at_half_past_eight() -> None:
     assert helps(w6(), schedule(w6())) == (
         Help("begins_earlier", "Day", 30, 0),
         Help("needed_later", None, 30, 0),

@@ -147,7 +147,7 @@ def earlier(problem: Problem, answer: Schedule) -> list[Placed]:
     return moved
 
 
-def test_all_could_begin_earlier_by_their_slack_together(found: tuple[Problem, Schedule]) -> None:
+def test_k15_all_could_begin_earlier_by_their_slack_together(found: tuple[Problem, Schedule]) -> None:
     problem, answer = found
     moved = problem, replace(answer, placed=tuple(earlier(problem, answer)))
     for holds in (

@@ -74,7 +74,7 @@ def test_the_last_rest_may_last_longer_or_shorter_too() -> None:
     assert latest_by_hours([step], hours, 170) == (StepTimes(90, 100, 160),)
 
 
-def test_of_two_rests_as_near_to_the_target_the_longer_counts() -> None:
+def test_k6_of_two_rests_as_near_to_the_target_the_longer_counts() -> None:
     steps = [LoadStep(active=0, rest=Rest(0, 50, 90), station="veg"), LoadStep(active=0, station="line")]
     shut = Hours([Shift("Split", ("veg",), 1, ((0, 40), (60, 100)))])
     put = [LoadStep(active=0, rest=Rest(0, 50, 90), station="veg", equipment="oven"), LoadStep(active=0, station="line", equipment="oven")]

@@ -14,7 +14,7 @@ def starts(asked: Problem) -> dict[str, int]:
     return {placed.load: placed.starts[0] for placed in schedule(asked).placed}
 
 
-def test_what_is_due_last_is_placed_first_and_of_those_alike_the_first_by_order() -> None:
+def test_k9_what_is_due_last_is_placed_first_and_of_those_alike_the_first_by_order() -> None:
     asked = problem(load("soup", hands(30), due=100), load("mash", hands(30), due=100), load("peas", hands(30), due=120), shifts=(EARLY,))
     assert starts(asked) == {"peas": 90, "mash": 60, "soup": 30}
 
@@ -36,7 +36,7 @@ def test_a_consumer_of_a_later_date_is_placed_before_what_supplies_it() -> None:
     assert starts(asked) == {"today": 190, "tomorrow": 90, "stock": 60}
 
 
-def test_no_load_is_due_after_the_end_of_the_business_date_of_its_run() -> None:
+def test_k8_no_load_is_due_after_the_end_of_the_business_date_of_its_run() -> None:
     asked = problem(load("stock", hands(30), serves=(Serves("soup", 0),), not_ready_after=80), load("soup", hands(10), due=200))
     placed = schedule(asked).place["stock"]
     assert (placed.starts, placed.due, placed.held) == ((50,), 80, 110)
@@ -73,7 +73,7 @@ def test_nothing_begins_before_the_release() -> None:
     assert (list(answer.place), [conflict.load for conflict in answer.left_out]) == (["mash"], ["soup"])
 
 
-def test_a_cook_stays_with_a_load_else_the_one_of_fewest_stations_has_it() -> None:
+def test_k10_a_cook_stays_with_a_load_else_the_one_of_fewest_stations_has_it() -> None:
     all_round = shift("All round", 0, 400, stations=("veg", "line"))
     asked = problem(load("soup", hands(10, "line"), hands(10, "veg"), due=100), shifts=(all_round, shift("Veg", 0, 400)))
     assert [piece.cook for piece in schedule(asked).place["soup"].hands] == [Cook("All round", 1), Cook("All round", 1)]
@@ -81,7 +81,7 @@ def test_a_cook_stays_with_a_load_else_the_one_of_fewest_stations_has_it() -> No
     assert [piece.cook for piece in schedule(asked).place["peas"].hands] == [Cook("Veg", 1)]
 
 
-def test_of_free_machines_the_one_wanted_soonest_afterwards_is_taken() -> None:
+def test_k10_of_free_machines_the_one_wanted_soonest_afterwards_is_taken() -> None:
     oven = Equipment("oven", 2, 0)
     asked = problem(
         load("a", resting(100, "oven"), due=400),
@@ -92,13 +92,13 @@ def test_of_free_machines_the_one_wanted_soonest_afterwards_is_taken() -> None:
     assert {placed.load: placed.stays[0].number for placed in schedule(asked).placed} == {"a": 1, "b": 2, "c": 1}
 
 
-def test_between_two_stays_of_one_load_there_is_no_turn_round_to_wait_for() -> None:
+def test_k7_between_two_stays_of_one_load_there_is_no_turn_round_to_wait_for() -> None:
     kettle = Equipment("kettle", 1, 30)
     asked = problem(load("soup", resting(20, "kettle"), hands(5, "line"), resting(20, "kettle"), due=100), equipment=(kettle,))
     assert [(stay.starts, stay.ends, stay.number) for stay in schedule(asked).place["soup"].stays] == [(55, 75, 1), (80, 100, 1)]
 
 
-def test_what_was_left_out_is_placed_first_in_a_new_attempt() -> None:
+def test_k11_what_was_left_out_is_placed_first_in_a_new_attempt() -> None:
     """Mash is first by order and takes the only hour in which soup could be made."""
     asked = problem(
         load("mash", hands(60), due=160),
@@ -110,7 +110,7 @@ def test_what_was_left_out_is_placed_first_in_a_new_attempt() -> None:
     assert starts(asked) == {"mash": 40, "soup": 100}
 
 
-def test_attempts_end_with_twelve_and_the_first_of_those_that_leave_out_fewest_counts() -> None:
+def test_k11_attempts_end_with_twelve_and_the_first_of_those_that_leave_out_fewest_counts() -> None:
     asked = problem(load("mash", hands(60), due=60), load("soup", hands(60), due=60), shifts=(shift("Early", 0, 60),), release=0)
     answer = schedule(asked)
     assert (list(answer.place), answer.attempts) == (["mash"], 12)
@@ -138,7 +138,7 @@ def test_a_supply_that_hours_leave_no_place_is_drawn_on_while_it_keeps() -> None
     assert starts(asked) == {"stock": 180, "soup": 300}
 
 
-def test_held_is_from_ready_to_the_first_use_by_whomever() -> None:
+def test_k14_held_is_from_ready_to_the_first_use_by_whomever() -> None:
     asked = problem(
         load("stock", hands(20), due=250, serves=(Serves("soup", 0), Serves("stew", 0))),
         load("soup", hands(10), due=300),
@@ -184,7 +184,7 @@ def test_what_is_on_shelves_bounds_when_a_step_begins() -> None:
     assert schedule(problem(load("soup", hands(10, not_before=95), due=100))).place == {}
 
 
-def test_slack_keeps_the_scheduled_draw_of_what_keeps_days() -> None:
+def test_k15_slack_keeps_the_scheduled_draw_of_what_keeps_days() -> None:
     """Onion keeps to the end of its date: it could not be ready on the date before, though the cook was there."""
     asked = problem(
         load("onion", hands(20), serves=(Serves("soup", 0, Keeps("d", 0)),)),
