@@ -59,6 +59,15 @@ def test_every_file_that_a_page_names_exists(page: Path, least: int) -> None:
     assert not {name for name in named if not any(found(place / name.removeprefix("/")) for place in PLACES)}
 
 
+def test_the_interface_is_as_long_as_the_page_for_developers_says() -> None:
+    text = " ".join(DEVELOPERS.read_text(encoding="utf-8").split())
+    own, other = re.findall(r"It costs some ([0-9,]+) lines .*?; schemas and views are ([0-9,]+) more", text)[0]
+    for told, rooms in ((own, ("wire", "exchange", "fields", "document")), (other, ("schemas", "nouns"))):
+        files = [file for room in rooms for file in (TOP / "service" / "api" / room).glob("*.py")]
+        lines = sum(len(file.read_text(encoding="utf-8").splitlines()) for file in files)
+        assert lines == pytest.approx(int(told.replace(",", "")), rel=0.05), rooms
+
+
 @pytest.mark.parametrize("page", PAGES, ids=shown)
 def test_every_link_of_a_page_leads_somewhere(page: Path) -> None:
     for target in re.findall(r"\]\((?!https?:)([^)\s]+)\)", prose(page)):

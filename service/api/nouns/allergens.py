@@ -5,32 +5,16 @@ from datetime import date
 from typing import Any
 
 from service.api.exchange.call import Call
-from service.api.exchange.reach import publishes
+from service.api.exchange.named import exists, recipe_exists
 from service.api.exchange.roles import READERS
 from service.api.exchange.views import Described, Noun
 from service.api.schemas.allergens import MenuItemAllergens, RecipeAllergens
 from service.api.schemas.queries import InForce
 from service.operations import allergens as reports
-from service.operations import in_force
-from service.operations.collections import check_exists
-from service.operations.publishing import version_page
 
 allergens = Noun(
     "Allergens", "What recipes and menu items contain and may contain, by the lists of the United States and the European Union."
 )
-
-
-def recipe_exists(call: Call) -> None:
-    """Raise NotFound where there is neither a draft nor a version that the caller may see."""
-    if publishes(call.identity):
-        version_page(call.session, call.code, 0, 0)
-    else:
-        in_force.require(call.session, call.code, call.identity.sites)
-
-
-def menu_item_exists(call: Call) -> None:
-    """Raise NotFound for an unknown menu item."""
-    check_exists(call.session, "menu_items", call.code)
 
 
 def asked(call: Call) -> tuple[Collection[str] | None, date | None]:
@@ -61,7 +45,7 @@ def get_recipe_allergens(call: Call) -> dict[str, Any]:
     "/v1/menu-items/{code}/allergens",
     roles=READERS,
     query=InForce,
-    within=menu_item_exists,
+    within=exists("menu_items"),
     answers={200: Described("What its components contain and may contain, through all their levels.", MenuItemAllergens)},
 )
 def get_menu_item_allergens(call: Call) -> dict[str, Any]:

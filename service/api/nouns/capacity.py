@@ -12,7 +12,6 @@ from service.api.schemas.capacity import Capacity, CapacityBody, CapacityQuery, 
 from service.api.schemas.pages import page_of
 from service.api.wire.answers import Answer
 from service.operations.capacity import delete_capacity, describe, get_capacity, holding, put_capacity
-from service.operations.collections import check_exists
 from service.operations.loading import load_catalogue
 
 capacity = Noun("Capacity", "The shifts and machines of a site that hold on a date.")
@@ -20,11 +19,6 @@ capacity = Noun("Capacity", "The shifts and machines of a site that hold on a da
 ALL = "/v1/sites/{site}/capacity"
 ADDRESS = f"{ALL}/{{date}}"
 SHOWN = {"site": "mill-street", "date": "2026-12-03", **examples.CAPACITY}
-
-
-def site_exists(call: Call) -> None:
-    """Raise NotFound unless there is such a site."""
-    check_exists(call.session, "sites", call.site)
 
 
 def capacity_exists(call: Call) -> None:
@@ -66,7 +60,6 @@ def get_one(call: Call) -> Answer:
     roles=KITCHENS,
     body=CapacityBody,
     conditional=True,
-    within=site_exists,
     prepare=read_catalogue,
     echo=("site", "date"),
     example=examples.CAPACITY,

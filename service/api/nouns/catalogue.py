@@ -4,6 +4,7 @@ from typing import Any
 
 from service.api.document import examples
 from service.api.exchange.call import Call
+from service.api.exchange.named import exists
 from service.api.exchange.roles import ANYBODY, READERS
 from service.api.exchange.views import Described, Noun
 from service.api.nouns.collections import Collection
@@ -13,7 +14,6 @@ from service.api.schemas.menu_items import MenuItem, MenuItemBody, ShownMenuItem
 from service.api.schemas.sites import Site, SiteBody
 from service.api.schemas.stations import Station, StationBody
 from service.api.schemas.uses import Uses
-from service.operations.collections import check_exists
 from service.operations.users import ingredient_users
 
 stations = Noun("Stations", "Work areas of the kitchens.")
@@ -78,16 +78,11 @@ Collection(
 ).declare(sites)
 
 
-def ingredient_exists(call: Call) -> None:
-    """Raise NotFound where there is no such ingredient."""
-    check_exists(call.session, "ingredients", call.code)
-
-
 @ingredients.view(
     "GET",
     "/v1/ingredients/{code}/uses",
     roles=READERS,
-    within=ingredient_exists,
+    within=exists("ingredients"),
     answers={200: Described("Every form, version, menu item and par that it reaches, each once.", Uses)},
 )
 def get_uses(call: Call) -> dict[str, Any]:

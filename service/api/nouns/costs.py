@@ -1,32 +1,15 @@
 """Costs: what recipes and menu items cost at a site on a date."""
 
-from datetime import date
 from typing import Any
 
 from service.api.exchange.call import Call
+from service.api.exchange.named import exists, recipe_exists
 from service.api.exchange.views import Described, Noun
 from service.api.schemas.costs import MenuItemCost, RecipeCost
 from service.api.schemas.queries import InForce
-from service.operations.collections import check_exists
 from service.operations.costs import cost_of_menu_item, cost_of_recipe
-from service.operations.publishing import version_page
 
 costs = Noun("Costs", "What recipes and menu items cost by the packs in force, and what that is of the price.")
-
-
-def recipe_exists(call: Call) -> None:
-    """Raise NotFound where there is neither a draft nor a version."""
-    version_page(call.session, call.code, 0, 0)
-
-
-def menu_item_exists(call: Call) -> None:
-    """Raise NotFound for an unknown menu item."""
-    check_exists(call.session, "menu_items", call.code)
-
-
-def asked(call: Call) -> tuple[str | None, date | None]:
-    """The site and the date that a query names."""
-    return call.query["site"], call.query["on"]
 
 
 @costs.view(
@@ -41,15 +24,14 @@ def get_recipe_cost(call: Call) -> dict[str, Any]:
 
     Where a price is missing, the cost is partial and names it.
     """
-    site, on = asked(call)
-    return cost_of_recipe(call.session, call.code, site, on, call.now)
+    return cost_of_recipe(call.session, call.code, call.query["site"], call.query["on"], call.now)
 
 
 @costs.view(
     "GET",
     "/v1/menu-items/{code}/cost",
     query=InForce,
-    within=menu_item_exists,
+    within=exists("menu_items"),
     answers={200: Described("The cost of what one guest gets, and that in percent of the price.", MenuItemCost)},
 )
 def get_menu_item_cost(call: Call) -> dict[str, Any]:
@@ -57,5 +39,4 @@ def get_menu_item_cost(call: Call) -> dict[str, Any]:
 
     Where a price is missing, the cost is partial and names it.
     """
-    site, on = asked(call)
-    return cost_of_menu_item(call.session, call.code, site, on, call.now)
+    return cost_of_menu_item(call.session, call.code, call.query["site"], call.query["on"], call.now)

@@ -5,6 +5,7 @@ from typing import Any
 
 from service.api.document import examples
 from service.api.exchange.call import Call
+from service.api.exchange.named import draft_exists, recipe_exists
 from service.api.exchange.paging import page
 from service.api.exchange.reach import publishes
 from service.api.exchange.roles import KITCHENS, READERS
@@ -21,19 +22,6 @@ from service.operations import in_force, publishing, scalings
 
 recipes = Noun("Recipes", "Master recipes: drafts, versions in force from a date, and scalings.")
 DRAFT = Described("The draft, with its ETag.", Draft, {"code": "lentil-soup", **examples.SOUP})
-
-
-def draft_exists(call: Call) -> None:
-    """Raise NotFound where the recipe has no draft."""
-    publishing.get_draft(call.session, call.code)
-
-
-def recipe_exists(call: Call) -> None:
-    """Raise NotFound where there is neither a draft nor a version that the caller may see."""
-    if publishes(call.identity):
-        publishing.version_page(call.session, call.code, 0, 0)
-    else:
-        in_force.require(call.session, call.code, call.identity.sites)
 
 
 @recipes.view(

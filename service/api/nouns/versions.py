@@ -4,11 +4,11 @@ from typing import Any
 
 from service.api.document import examples
 from service.api.exchange.call import Call
+from service.api.exchange.named import draft_exists, recipe_exists
 from service.api.exchange.paging import page
 from service.api.exchange.reach import publishes
 from service.api.exchange.roles import READERS
 from service.api.exchange.views import REPEAT, Described, Noun
-from service.api.nouns.recipes import draft_exists, recipe_exists
 from service.api.schemas.changes import VersionChanges
 from service.api.schemas.pages import page_of
 from service.api.schemas.previews import Preview

@@ -1,12 +1,9 @@
 """Allergen reports: what a recipe or a menu item contains, as two laws name it, and where it comes from."""
 
 from service.api.fields import AllergenName, CivilDate, Code, Document, Many, Object, Text, WholeNumber
-from service.api.schemas.computed import ItemWithTitle
+from service.api.schemas.computed import MANY, NUMBERED, ItemWithTitle
 from service.api.schemas.versions import Warned
-from service.limits import COMPONENTS, NOTE_LENGTH, Span
-
-MANY = 100_000
-NUMBERED = Span(1, 999_999_999)
+from service.limits import COMPONENTS, NOTE_LENGTH
 
 
 class Held(Document):

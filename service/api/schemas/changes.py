@@ -3,10 +3,10 @@
 from typing import Any, ClassVar
 
 from service.api.fields import Code, Document, Field, Many, Object, Text, WholeNumber
+from service.api.schemas.computed import NUMBERED
 from service.api.schemas.recipes import CookedByProduct, Line, Step
 from service.limits import BY_PRODUCTS, LINES, STEPS, Span
 
-NUMBER = Span(1, 999_999_999)
 FIELDS = 100
 
 
@@ -104,5 +104,5 @@ class VersionChanges(Changes):
     """What differs between two versions of a recipe; from null, everything is added."""
 
     recipe = Code(required=True)
-    first = WholeNumber(NUMBER, data_key="from", allow_none=True, required=True)
-    version = WholeNumber(NUMBER, required=True)
+    first = WholeNumber(NUMBERED, data_key="from", allow_none=True, required=True)
+    version = WholeNumber(NUMBERED, required=True)

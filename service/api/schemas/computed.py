@@ -3,6 +3,8 @@
 from service.api.fields import Code, Document, Number, Text
 from service.limits import NAME_LENGTH, Span
 
+MANY = 100_000
+NUMBERED = Span(1, 999_999_999)
 EVERYTHING = Span(-(10**15), 10**15)
 
 

@@ -3,13 +3,11 @@
 from typing import Any, ClassVar
 
 from service.api.fields import CivilDate, Code, Document, Many, MoneyText, Number, Object, QuantityField, Text
-from service.api.schemas.computed import ItemWithTitle
+from service.api.schemas.computed import MANY, NUMBERED, ItemWithTitle
 from service.api.schemas.measures import Money
 from service.api.schemas.versions import Warned
 from service.limits import BY_PRODUCTS, COMPONENTS, LINES, MONEY_DECIMALS, NAME_LENGTH, NOTE_LENGTH, UPTAKE, Span
 
-MANY = 100_000
-NUMBERED = Span(1, 999_999_999)
 PERCENT = Span(-(10**15), 10**15)
 
 

@@ -1,9 +1,9 @@
 """Order lists: what a site must buy for the pulls of a delivery window."""
 
 from service.api.fields import CivilDate, Code, Document, Many, Object, Text, WholeNumber
-from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
+from service.api.schemas.computed import MANY, NUMBERED, ComputedQuantity, ItemWithTitle
 from service.api.schemas.costs import Cost
-from service.api.schemas.prep_lists import MANY, NUMBERED, ListWarning
+from service.api.schemas.prep_lists import ListWarning
 
 
 class OrderedPack(Document):

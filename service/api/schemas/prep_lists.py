@@ -16,13 +16,10 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
-from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
+from service.api.schemas.computed import MANY, NUMBERED, ComputedQuantity, ItemWithTitle
 from service.api.schemas.safety import ShownTemperature, StepSafety
 from service.api.schemas.versions import Warned
 from service.limits import COUNT, EXPECTED_FROM, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
-
-MANY = 100_000
-NUMBERED = Span(1, 999_999_999)
 
 
 class Portion(Document):

@@ -2,6 +2,7 @@
 
 from service.api.fields import AllergenName, CivilDate, Code, Document, Duration, Many, Number, Object, Text, WholeNumber
 from service.api.schemas.changes import Changes
+from service.api.schemas.computed import MANY, NUMBERED
 from service.api.schemas.costs import PERCENT, Cost, MissingPrice
 from service.api.schemas.measures import Money
 from service.api.schemas.prep_lists import Allergens
@@ -9,8 +10,6 @@ from service.api.schemas.problems import ProblemFault
 from service.api.schemas.versions import Warned
 from service.limits import ERRORS, RECIPE_DEPTH, Span
 
-MANY = 100_000
-NUMBER = Span(1, 999_999_999)
 LEVEL = Span(0, RECIPE_DEPTH + 1)
 GUESTS = Span(0, 10**12)
 
@@ -105,12 +104,12 @@ class Preview(Document):
     """What publishing would do. Faults stand in its way; what cannot be told of a faulty draft is null or left out."""
 
     recipe = Code(required=True)
-    version = WholeNumber(NUMBER, required=True)
+    version = WholeNumber(NUMBERED, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=MANY, allow_none=True, required=True)
-    compared_with = WholeNumber(NUMBER, allow_none=True, required=True)
+    compared_with = WholeNumber(NUMBERED, allow_none=True, required=True)
     faults = Many(Object(ProblemFault), most=ERRORS, required=True)
-    more_faults = WholeNumber(NUMBER)
+    more_faults = WholeNumber(NUMBERED)
     warnings = Many(Object(Warned), most=MANY, required=True)
     cooking_yield = Number(GUESTS, allow_none=True, required=True)
     changes = Object(Changes, required=True)

@@ -14,8 +14,8 @@ from service.api.fields import (
     Text,
     WholeNumber,
 )
-from service.api.schemas.computed import EVERYTHING
-from service.api.schemas.prep_lists import MANY, NUMBERED, MakeTask
+from service.api.schemas.computed import EVERYTHING, MANY, NUMBERED
+from service.api.schemas.prep_lists import MakeTask
 from service.api.schemas.queries import DateText, NumberText
 from service.limits import NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS
 

@@ -19,10 +19,8 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.fields.faults import flaws_at
-from service.api.schemas.computed import ComputedQuantity, ItemWithTitle
+from service.api.schemas.computed import MANY, ComputedQuantity, ItemWithTitle
 from service.limits import LINES, NOTE_LENGTH, UNIT_SYSTEMS, Span
-
-MANY = 100_000
 
 
 class Have(Document):

@@ -1,7 +1,7 @@
 """Sheet links: addresses that open a site's sheet in any browser."""
 
 from service.api.fields import Code, Document, Many, Moment, Text, WholeNumber
-from service.api.schemas.prep_lists import NUMBERED
+from service.api.schemas.computed import NUMBERED
 from service.api.schemas.queries import DateText, NumberText, SheetQuery
 from service.limits import SHEET_LINK_DAYS, SHEET_LINK_DAYS_DEFAULT
 

@@ -3,11 +3,10 @@
 from typing import Any
 
 from service.api.fields import Choice, Code, Document, Many, Object, Text
+from service.api.schemas.computed import MANY
 from service.api.schemas.queries import CODES, CodeWords, Cursor, DateRange, DateText, NumberText, Paging
 from service.limits import PAGE, PAGE_DEFAULT, UNIT_SYSTEMS
 from service.operations.feed import STATE, State
-
-MANY = 100_000
 
 
 class StateCursor(Cursor):

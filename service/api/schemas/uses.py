@@ -1,12 +1,10 @@
 """Uses: everything that an ingredient reaches."""
 
 from service.api.fields import CivilDate, Code, Document, Flag, Many, Object, Text, TimeOfDay, WholeNumber
-from service.api.schemas.computed import ItemWithTitle
+from service.api.schemas.computed import MANY, NUMBERED, ItemWithTitle
 from service.limits import FORMS, LINES, NAME_LENGTH, RECIPE_DEPTH, WEEKDAY, Span
 
-MANY = 100_000
 LEVEL = Span(1, RECIPE_DEPTH + 1)
-NUMBER = Span(1, 999_999_999)
 
 
 class UsedForm(Document):
@@ -23,7 +21,7 @@ class UsingRecipe(Document):
 
     recipe = Code(required=True)
     title = Text(required=True)
-    version = WholeNumber(NUMBER, required=True)
+    version = WholeNumber(NUMBERED, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=MANY, allow_none=True, required=True)
     level = WholeNumber(LEVEL, required=True)

@@ -1,11 +1,11 @@
 """Publishing, withdrawing and reading versions of recipes."""
 
 from service.api.fields import AllergenName, CivilDate, Code, Document, Flag, Many, Moment, Number, Object, Text, WholeNumber
+from service.api.schemas.computed import NUMBERED
 from service.api.schemas.recipes import DraftBody
 from service.limits import ALLERGENS, NOTE_LENGTH, Span
 
 SITES = 500
-NUMBER = Span(1, 999_999_999)
 
 
 class PublicationBody(Document):
@@ -35,7 +35,7 @@ class Publication(Document):
     """A published version, and what the publisher should know."""
 
     recipe = Code(required=True)
-    version = WholeNumber(NUMBER, required=True)
+    version = WholeNumber(NUMBERED, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     warnings = Many(Object(Warned), most=10_000, required=True)
@@ -46,7 +46,7 @@ class VersionHead(Document):
     """A version without its document; note and warnings are the publisher's alone to see."""
 
     recipe = Code(required=True)
-    version = WholeNumber(NUMBER, required=True)
+    version = WholeNumber(NUMBERED, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     title = Text(required=True)
@@ -61,7 +61,7 @@ class Version(DraftBody):
 
     code = Code()
     recipe = Code()
-    version = WholeNumber(NUMBER, required=True)
+    version = WholeNumber(NUMBERED, required=True)
     starts_on = CivilDate(data_key="from", required=True)
     sites = Many(Code(), most=SITES, allow_none=True, required=True)
     note = Text(NOTE_LENGTH, blank=True)
@@ -76,5 +76,5 @@ class RecipeRow(Document):
     code = Code(required=True)
     title = Text(required=True, allow_none=True)
     station = Code(required=True, allow_none=True)
-    version = WholeNumber(NUMBER, allow_none=True)
+    version = WholeNumber(NUMBERED, allow_none=True)
     draft = Flag()
