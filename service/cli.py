@@ -112,7 +112,7 @@ def create_token(role: str, name: str, sites: tuple[str, ...], source: str | Non
     with shell.writing(settings) as session:
         valid = settings.token_days if days is None else days
         secret, _ = tokens.create_token(session, name, role, sites or None, source, valid, settings.now())
-        missing = [site for site in sites if site not in load_catalogue(session).sites]
+        missing = tokens.missing_sites(session, sites)
     for site in missing:
         click.echo(f"Note: there is no site {site} yet.", err=True)
     click.echo(secret)

@@ -18,7 +18,7 @@ from sqlalchemy.orm import Session
 
 from service import limits
 from service.errors import Fault, Invalid, NotFound, Unauthenticated
-from service.store import tokens
+from service.store import collections, tokens
 from service.store.tokens import TokenRow
 
 SECRET_BYTES = 32
@@ -100,6 +100,11 @@ def reach_faults(role: str, sites: Sequence[str] | None) -> Iterator[Fault]:
         yield Fault("/sites", "required", "a kitchen works for named sites: name them")
     if role == "director" and sites is not None:
         yield Fault("/sites", "out_of_range", "a director has every site: give null")
+
+
+def missing_sites(session: Session, sites: Sequence[str] | None) -> list[str]:
+    """The sites, of those that a token is to reach, that there are not, or not yet."""
+    return [site for site in sites or () if not collections.exists(session, "sites", site)]
 
 
 def list_tokens(session: Session, after: str | None, limit: int) -> list[dict[str, Any]]:

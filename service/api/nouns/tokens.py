@@ -11,8 +11,7 @@ from service.api.schemas.pages import page_of
 from service.api.schemas.queries import IdPaging
 from service.api.schemas.tokens import CreatedToken, Token, TokenBody, WhoAmI
 from service.api.wire.answers import Answer
-from service.operations.loading import load_catalogue
-from service.operations.tokens import create_token, list_tokens, revoke_token, write
+from service.operations.tokens import create_token, list_tokens, missing_sites, revoke_token, write
 
 tokens = Noun("Tokens", "Who may call, as what, until when.")
 
@@ -45,19 +44,12 @@ def list_all(call: Call) -> dict[str, Any]:
     return page(call, list_tokens(call.session, call.query["cursor"], room(call)), "id")
 
 
-def missing_sites(call: Call) -> list[dict[str, str]]:
-    """A warning of each site that the token is to be for, and that there is not, or not yet."""
-    known = load_catalogue(call.session).sites if call.body["sites"] else ()
-    return [{"code": "unknown_site", "detail": f"there is no site {site} yet"} for site in call.body["sites"] or () if site not in known]
-
-
 @tokens.view(
     "POST",
     "/v1/tokens",
     name="create_token",
     keyed=ONCE,
     body=TokenBody,
-    prepare=missing_sites,
     example=examples.TOKEN,
     answers={201: Described("The token, with its secret, which is shown this once.", CreatedToken)},
 )
@@ -70,7 +62,8 @@ def create(call: Call) -> Answer:
     asked = call.body
     days = asked["days"] or call.config.token_days
     secret, token = create_token(call.session, asked["name"], asked["role"], asked["sites"], asked["source"], days, call.now)
-    body = {**token, "token": secret} | ({"warnings": call.prepared} if call.prepared else {})
+    unknown = [{"code": "unknown_site", "detail": f"there is no site {site} yet"} for site in missing_sites(call.session, asked["sites"])]
+    body = {**token, "token": secret} | ({"warnings": unknown} if unknown else {})
     return Answer(body=body, status=201, headers={"Cache-Control": "private, no-store"})
 
 
