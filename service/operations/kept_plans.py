@@ -14,8 +14,8 @@ from sqlalchemy import Pool
 
 from service.kitchen.planning.plan import Plan
 
-# A need with its part in a run and what draws it takes about 1.4 kB: 100 MB.
-NEEDS_KEPT = 70_000
+# A need with its part in a run and what draws it takes about 1.3 kB: 60 MB.
+NEEDS_KEPT = 45_000
 
 
 class KeptPlans:

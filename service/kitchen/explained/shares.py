@@ -25,6 +25,7 @@ class Shares:
         self._all: dict[str, tuple[Share, ...]] = {}
         self._outlets: dict[str, int] = {}
         self._places: dict[Outlet, int] = {}
+        self._placed: list[Outlet] = []
 
     def of_output(self, run: Run, item: Item) -> tuple[Share, ...]:
         """For whom a run makes one of its items: the needs that it met, then surplus and pars as nobody's; they sum to its quantity."""
@@ -37,16 +38,9 @@ class Shares:
         """For whom a run works, over all that it makes."""
         return [share for output in run.outputs for share in self.of_output(run, output.item)]
 
-    def of_need(self, need: Need) -> tuple[Share, ...]:
-        """For whom something is needed: guests themselves, or those of the run that draws it, in proportion, surplus included."""
-        if need.outlet is not None:
-            return (Share(need.outlet, need.amount, need.portions),)
-        if need.drawn_by is None:
-            return ()
-        run = self._runs[need.drawn_by.id]
-        if run.id not in self._all:
-            self._all[run.id] = merged(self.of_run(run))
-        return scaled(self._all[run.id], need.amount / run.quantity)
+    def of_need(self, need: Need) -> list[Share]:
+        """For whom something is needed."""
+        return self._of_parts([(need, need.amount)])
 
     def of_uses(self, uses: Iterable[Use]) -> list[Share]:
         """For whom lots give what they give."""
@@ -84,8 +78,24 @@ class Shares:
         return merged(rows, output.surplus + output.for_pars)
 
     def _of_parts(self, fed: Fed) -> list[Share]:
-        """The shares of parts of needs; portions hang on a part in proportion, too."""
-        return [share for need, amount in fed for share in scaled(self.of_need(need), amount / need.amount, amount / need.amount)]
+        """The shares of parts of needs; portions hang on a part in proportion, too (P11)."""
+        found: list[Share] = []
+        for need, part_of_it in fed:
+            part = part_of_it / need.amount
+            shares, ratio = self._behind(need)
+            found += [Share(outlet, amount * ratio * part, portions * part) for outlet, amount, portions in shares]
+        return found
+
+    def _behind(self, need: Need) -> tuple[tuple[Share, ...], float]:
+        """For whom something is needed: guests themselves, or those of the run that draws it, surplus included, and in which proportion."""
+        if need.outlet is not None:
+            return (Share(need.outlet, need.amount, need.portions),), 1.0
+        if need.drawn_by is None:
+            return (), 1.0
+        run = self._runs[need.drawn_by.id]
+        if run.id not in self._all:
+            self._all[run.id] = merged(self.of_run(run))
+        return self._all[run.id], need.amount / run.quantity
 
     def _mask(self, run: Run) -> int:
         """The outlets behind a run, a bit each, so that those of thousands of runs are joined in no time."""
@@ -108,15 +118,19 @@ class Shares:
         return mask
 
     def _bit(self, outlet: Outlet) -> int:
-        return 1 << self._places.setdefault(outlet, len(self._places))
+        place = self._places.get(outlet)
+        if place is None:
+            place = self._places[outlet] = len(self._placed)
+            self._placed.append(outlet)
+        return 1 << place
 
     def _named(self, mask: int) -> list[Outlet]:
-        return sorted((outlet for outlet, place in self._places.items() if mask >> place & 1), key=lambda outlet: outlet.order)
-
-
-def scaled(shares: Iterable[Share], ratio: float, portions: float = 1.0) -> tuple[Share, ...]:
-    """Shares of a part of a quantity: amounts in proportion, and portions by a ratio of their own (P11)."""
-    return tuple(Share(share.outlet, share.amount * ratio, share.portions * portions) for share in shares)
+        found = []
+        while mask:
+            lowest = mask & -mask
+            found.append(self._placed[lowest.bit_length() - 1])
+            mask ^= lowest
+        return sorted(found, key=lambda outlet: outlet.order)
 
 
 def merged(shares: Iterable[Share], rest: float = 0.0) -> tuple[Share, ...]:

@@ -46,6 +46,7 @@ class Telling:
     said: Mapping[str, Report] = field(default_factory=dict)
     keeping: Keeping
     staffing: Staffing | None = None
+    _risks: dict[tuple[Outlet, int], AtRisk] = field(default_factory=dict, repr=False, compare=False)
 
     def late(self, on: date) -> bool:
         """Whether work of a business date should have begun before the first one (P7)."""
@@ -71,8 +72,15 @@ class Telling:
         late = unreported and self.late(begin.on)
         overdue = unreported and self.quarter is not None and begin.starts < self.quarter
         risks = portions_at_risk(shares(), self.most) if late or overdue else []
-        at_risk: list[AtRisk] = [{**_outlet(outlet), "portions": round_up(portions)} for outlet, portions in risks if portions > 0]
+        at_risk = [self._at_risk(outlet, round_up(portions)) for outlet, portions in risks if portions > 0]
         return {"late": late, "overdue": overdue, "last_start": self.words.calendar.write(begin.last), "at_risk": at_risk}
+
+    def _at_risk(self, outlet: Outlet, portions: int) -> AtRisk:
+        """Portions at risk; one row for the many entries of a list that put the same at risk."""
+        known = self._risks.get((outlet, portions))
+        if known is None:
+            known = self._risks[outlet, portions] = {**_outlet(outlet), "portions": portions}
+        return known
 
     def share_rows(self, shares: Iterable[Share], item: Item) -> list[ShareRow]:
         """Shares as rows that sum to the quantity; what is for nobody is one row of nulls (P11)."""

@@ -31,7 +31,7 @@ class Words:
     calendar: Calendar
     system: System
     _items: dict[Item, ItemWithTitle] = field(default_factory=dict, repr=False, compare=False)
-    _outlets: dict[Outlet, str] = field(default_factory=dict, repr=False, compare=False)
+    _outlets: dict[tuple[Outlet, bool], str] = field(default_factory=dict, repr=False, compare=False)
 
     def kind(self, item: Item) -> Kind:
         """The stock kind of an item (Y1: a form is counted in its ingredient's)."""
@@ -40,10 +40,11 @@ class Words:
         return self.catalogue.ingredients[item.code].kind
 
     def item(self, item: Item) -> ItemWithTitle:
-        """An item with its title; a document of its own each time."""
-        if item not in self._items:
-            self._items[item] = self.catalogue.titled(item, self.site.code or None)
-        return self._items[item].copy()
+        """An item with its title; one document for the many entries of a list that name it."""
+        known = self._items.get(item)
+        if known is None:
+            known = self._items[item] = self.catalogue.titled(item, self.site.code or None)
+        return known
 
     def title(self, item: Item) -> str:
         """What a cook of the site calls an item."""
@@ -83,14 +84,16 @@ class Words:
 
     def purposes(self, outlets: Iterable[Outlet], pars: Iterable[Par], on: date) -> list[str]:
         """What a task is for: menu items with their period or event, then pars; the date where it is another one."""
-        texts = [self._outlet(each) if each.on == on else f"{self._outlet(each)}, {day(each.on)}" for each in outlets]
+        texts = [self._outlet(each, dated=each.on != on) for each in outlets]
         return list(dict.fromkeys(texts + [self._par(par) for par in pars]))
 
-    def _outlet(self, outlet: Outlet) -> str:
-        """A menu item with its period or event; worded once a list, where many tasks name it."""
-        if outlet not in self._outlets:
-            self._outlets[outlet] = self._worded(outlet)
-        return self._outlets[outlet]
+    def _outlet(self, outlet: Outlet, *, dated: bool) -> str:
+        """A menu item with its period or event, and its date where that is another one; worded once a list, where many tasks name it."""
+        known = self._outlets.get((outlet, dated))
+        if known is None:
+            worded = self._worded(outlet)
+            known = self._outlets[outlet, dated] = f"{worded}, {day(outlet.on)}" if dated else worded
+        return known
 
     def _worded(self, outlet: Outlet) -> str:
         period = self.site.period(outlet.period)
