@@ -16,4 +16,4 @@ class Budget:
 
 
 DEEP = os.environ.get("CONTRACT_RUNS") == "deep"
-BUDGET = Budget(300, 300, 12, 900, "examples,coverage,fuzzing,stateful") if DEEP else Budget(6, 20, 6, 15, "examples,fuzzing,stateful")
+BUDGET = Budget(300, 300, 12, 900, "examples,coverage,fuzzing,stateful") if DEEP else Budget(6, 30, 12, 15, "examples,fuzzing,stateful")

@@ -33,6 +33,8 @@ BEHIND = (
     "[DELETE /v1/sites/{code}]",
     "[PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}]",
     "[DELETE /v1/sites/{site}/overrides/{date}/{period}/{menu_item}]",
+    "[PUT /v1/sites/{site}/capacity/{date}]",
+    "[DELETE /v1/sites/{site}/capacity/{date}]",
     "[GET /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress]",
 )
 

@@ -107,6 +107,12 @@ def test_hands_on_time_is_that_of_the_steps_and_of_the_forms_that_the_lines_name
     assert spent == {"hot-line": 25 * MINUTES, "cold-line": 4 * MINUTES, "veg": 23 * MINUTES}
 
 
+def test_k5_hands_on_time_at_a_rate_is_that_of_an_authored_batch() -> None:
+    by_litre = {"set_up": "PT5M", "per": quantity("1 L"), "time": "PT2M"}
+    version = recipe("soup", "10 L", steps=[step(by_litre), step("PT10M")])
+    assert hands_on(with_things(pantry(), version), version, None, WED) == {"hot-line": 35 * MINUTES}
+
+
 def test_stations_are_told_before_and_after() -> None:
     foresight = foresee(pantry(), buttered(steps=[step("PT20M")]), recipe("sauce", "2 kg", steps=[step("PT5M", station="veg")]))
     assert {station: (each.before, each.after) for station, each in foresight.hands_on(None, WED).items()} == {
