@@ -32,6 +32,7 @@ from service.api.nouns.prep_lists import prep_lists
 from service.api.nouns.prints import printing
 from service.api.nouns.recipes import recipes
 from service.api.nouns.running import running
+from service.api.nouns.schedules import schedules
 from service.api.nouns.sheet_links import sheet_links
 from service.api.nouns.tokens import tokens
 from service.api.nouns.versions import versions
@@ -42,6 +43,7 @@ from service.store.engine import AT_ONCE_SECONDS, at_once_factory, make_engine, 
 
 NOUNS = [
     prep_lists,
+    schedules,
     printing,
     sheet_links,
     orders,

@@ -44,7 +44,7 @@ def plan_once(session: Session, request: ListRequest, now: datetime) -> PrepList
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
-    return document_of(plan_without(session, catalogue, site, first, request.on, Unsaid()), catalogue, site, request, now)
+    return document_of(session, plan_without(session, catalogue, site, first, request.on, Unsaid()), catalogue, site, request, now)
 
 
 def summarise(document: PrepList) -> dict[str, Any]:

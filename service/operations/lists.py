@@ -31,6 +31,7 @@ from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.kept_plans import kept_plans
 from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid, load_reported, with_words_of_late
+from service.operations.schedules import schedule_of
 from service.store import forecasts, revisions
 from service.store.engine import reads_only
 
@@ -58,11 +59,16 @@ def prep_list(session: Session, request: ListRequest, now: datetime) -> PrepList
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
-    return document_of(plan_site(session, catalogue, site, first, request.on), catalogue, site, request, now)
+    return document_of(session, plan_site(session, catalogue, site, first, request.on), catalogue, site, request, now)
 
 
-def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime) -> PrepList:
-    """The list of a date as a slice of a plan, in the units asked for; a pinned clock is told first."""
+def document_of(
+    session: Session, planned: Plan, catalogue: Catalogue, site: Site, request: ListRequest, now: datetime, at: datetime | None = None
+) -> PrepList:
+    """The list of a date as a slice of a plan, at the times of its schedule, in the units asked for; a pinned clock is told first.
+
+    Nothing unreported begins before ``at``.
+    """
     asked = Asked(
         on=request.on,
         system=cast(System, request.units or site.units),
@@ -70,10 +76,18 @@ def document_of(planned: Plan, catalogue: Catalogue, site: Site, request: ListRe
         trace=request.trace,
         quarter=quarter_of(site, request.on, now),
     )
-    document = slice_of(planned, catalogue, site, asked)
+    document = slice_of(planned, catalogue, site, asked, schedule_of(session, catalogue, site, planned, at))
+    if "capacity" in document:
+        document["capacity"]["schedule"] = path_of_schedule(request)
     if request.pinned:
         document["warnings"].insert(0, clock_pinned(site.calendar(), now))
     return document
+
+
+def path_of_schedule(request: ListRequest) -> str:
+    """Where the schedule of a list is."""
+    query = "" if request.first is None else f"?from={request.first}"
+    return f"/v1/sites/{request.site}/schedules/{request.on}{query}"
 
 
 def prep_list_tag(session: Session, request: ListRequest, now: datetime) -> str:

@@ -17,9 +17,9 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import ItemWithTitle
 from service.kitchen.book.packs import OWN_ALONE
 from service.kitchen.book.site import Site
-from service.kitchen.lists.documents import ComputedQuantity, PlannedFrom, WarningRow
 from service.kitchen.lists.listed import listed_on
 from service.kitchen.lists.orders import OrderLine, order_lines
+from service.kitchen.lists.parts import ComputedQuantity, PlannedFrom, WarningRow
 from service.kitchen.lists.wording import Words, clock_pinned, warning_rows
 from service.kitchen.measures.units import System
 from service.kitchen.planning.plan import Plan

@@ -16,12 +16,14 @@ from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.listed import uses_on
 from service.kitchen.lists.supplies import use_id
+from service.kitchen.lists.timing import Timing
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.stock import PastRun
 from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.lists import ListRequest, document_of, first_date, known_site, plan_site, plan_without
 from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
+from service.operations.schedules import schedule_of
 from service.operations.tokens import write
 from service.store import closed_days, prints, reports, revisions
 from service.store.documents import Encoded, decode, encode
@@ -54,8 +56,8 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     site = known_site(catalogue, request.site)
     first = first_date(catalogue, site, request, now)
     planned = plan_site(session, catalogue, site, first, request.on)
-    work = freeze_list(planned, catalogue, site, request.on)
-    document = document_of(planned, catalogue, site, request, now)
+    work = freeze_list(planned, catalogue, site, request.on, schedule_of(session, catalogue, site, planned))
+    document = document_of(session, planned, catalogue, site, request, now)
     document["print"] = number = prints.newest_number(session, site.code, request.on) + 1
     encoded = Encoded(document)
     rows = [(each.work, each.kind, {"tasks": sorted(each.tasks), "frozen": each.document}) for each in work]
@@ -130,16 +132,17 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     alike = ListRequest(site=site.code, on=request.on, first=request.first, station=None, units=printed["units"])
     said = reports.said_after(session, site.code, request.on, row.revision, row.printed_at)
     planned = plan_without(session, catalogue, site, first, request.on, Unsaid(tuple(said), row.revision))
-    current = document_of(planned, catalogue, site, alike, now)
+    timing = Timing(planned, schedule_of(session, catalogue, site, planned))
+    current = document_of(session, planned, catalogue, site, alike, now)
     # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on))}
+    return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on, timing))}
 
 
-def _given_where_made(plan: Plan, site: Site, on: date) -> set[str]:
+def _given_where_made(plan: Plan, site: Site, on: date, timing: Timing) -> set[str]:
     """The uses of a date's list whose lots serve what they were made for: before its run was fixed, no use stood between (P9, P15 d)."""
     calendar = site.calendar()
     return {
         use_id(site.code, calendar, needed, uses)
-        for needed, uses in uses_on(plan, on, calendar)
+        for needed, uses in uses_on(plan, on, timing, calendar)
         if all(isinstance(use.lot.source, PastRun) and use.lot.made == needed for use in uses)
     }

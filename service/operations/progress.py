@@ -33,6 +33,7 @@ from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without
 from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
+from service.operations.schedules import schedule_of
 from service.operations.tokens import write
 from service.operations.works import fixed_by
 from service.store import closed_days, prints, reports, revisions
@@ -176,7 +177,8 @@ def _listed(session: Session, catalogue: Catalogue, site: Site, request: ListReq
     without = [partial(plan_without, unsaid=Unsaid(tuple(rows))) for rows in left_out if rows]
     plans: list[Callable[[Session, Catalogue, Site, date, date], Plan]] = [plan_site, *without]
     for plan in plans:
-        listed = freeze_list(plan(session, catalogue, site, first, request.on), catalogue, site, request.on)
+        planned = plan(session, catalogue, site, first, request.on)
+        listed = freeze_list(planned, catalogue, site, request.on, schedule_of(session, catalogue, site, planned))
         if found := next((each for each in listed if task in each.tasks), None):
             return found
     return None

@@ -16,6 +16,7 @@ from service.kitchen.lists.work_for import WorkFor
 from service.kitchen.measures.units import System
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, prep_list_tag, quarter_of
 from service.operations.loading import load_catalogue
+from service.operations.schedules import schedule_of
 
 
 def work_for(session: Session, request: ListRequest, event: str | None, now: datetime) -> WorkFor:
@@ -28,7 +29,7 @@ def work_for(session: Session, request: ListRequest, event: str | None, now: dat
     def quarter(on: date) -> datetime | None:
         return quarter_of(site, on, now)
 
-    document = lists.work_for(planned, catalogue, site, asked, event, quarter)
+    document = lists.work_for(planned, catalogue, site, asked, event, quarter, schedule_of(session, catalogue, site, planned))
     if request.pinned:
         document["warnings"].append(clock_pinned(site.calendar(), now))
     return document

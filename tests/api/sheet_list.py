@@ -2,17 +2,8 @@
 
 import copy
 
-from service.kitchen.lists.documents import (
-    BatchLine,
-    ComputedQuantity,
-    MakeTask,
-    Portion,
-    PrepList,
-    PrepTask,
-    PullEntry,
-    TaskEntry,
-    UseTask,
-)
+from service.kitchen.lists.documents import BatchLine, MakeTask, PrepList, PrepTask, PullEntry, TaskEntry, UseTask
+from service.kitchen.lists.parts import ComputedQuantity, Portion
 from service.kitchen.safety.safety import StepSafety
 
 DAY = "2026-12-03"

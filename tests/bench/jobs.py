@@ -66,7 +66,7 @@ def planning(scene: Scene, rounds: int) -> Iterator[Row]:
         catalogue = load_catalogue(session)
         site = catalogue.sites["s-0"]
         found = plan_without(session, catalogue, site, START, START, Unsaid())
-        document = best(lambda: document_of(found, catalogue, site, ListRequest(site="s-0", on=START), NOW), rounds)
+        document = best(lambda: document_of(session, found, catalogue, site, ListRequest(site="s-0", on=START), NOW), rounds)
     yield Row("its document", document, "plan one list", one, 1)
     week = best(lambda: planned(scene, [0], START + timedelta(6)), rounds)
     yield Row("plan the list in a week, from today", week, "7 × plan one list", 7 * one, 1.2)

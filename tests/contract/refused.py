@@ -74,6 +74,7 @@ MEANINGLESS: dict[str, Any] = {
 MISASKED: dict[str, dict[str, str]] = {
     "get_order_list": {"from": "2026-12-03", "to": "2026-12-02"},
     "get_prep_list": {"from": "2026-12-04", "station": "grill"},
+    "get_schedule": {"from": "2026-12-04", "station": "grill"},
     "get_work_for": {"from": "2026-12-04"},
     "list_capacity": {"from": "2026-12-03", "to": "2026-12-02"},
     "list_counts": {"from": "2026-12-03", "to": "2026-12-02"},

@@ -13,6 +13,7 @@ from service.kitchen.lists import listed
 from service.kitchen.lists.freezing import freeze_list
 from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, thaw_run
 from service.kitchen.lists.kept import freeze_closed, thaw_closed
+from service.kitchen.lists.timing import Timing
 from service.kitchen.planning.counted import Counted
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.guests import Forecast
@@ -101,4 +102,5 @@ def shown(planned: Plan, catalogue: Catalogue, on: date) -> dict[str, tuple[str,
 def uses_on(planned: Plan, catalogue: Catalogue, on: date) -> dict[tuple[str, date], float]:
     """How much lots give of each item for each date of need on a list."""
     calendar = only_site(catalogue).calendar()
-    return {(uses[0].lot.item.label, needed): sum(each.amount for each in uses) for needed, uses in listed.uses_on(planned, on, calendar)}
+    found = listed.uses_on(planned, on, Timing(planned), calendar)
+    return {(uses[0].lot.item.label, needed): sum(each.amount for each in uses) for needed, uses in found}

@@ -13,6 +13,7 @@ from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, tha
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.tasks import run_task
 from service.kitchen.lists.telling import Telling
+from service.kitchen.lists.timing import Timing
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.demand import foresee
 from service.kitchen.planning.past import Closed, Facts, Past
@@ -32,14 +33,14 @@ def test_a_run_that_was_stored_is_frozen_to_the_same_document_and_reads_the_same
     planned, site = kitchen.plan(), kitchen.site
     rollup = Rollup(kitchen.catalogue, SITE, planned)
     words = Words(catalogue=kitchen.catalogue, site=site, calendar=site.calendar(), system="metric")
-    shares, keeping = Shares(planned), Keeping(kitchen.catalogue)
+    shares, keeping, timing = Shares(planned), Keeping(kitchen.catalogue), Timing(planned)
     for run in planned.runs:
         document = freeze_run(run, rollup.of_run(run), shares)
         again = thaw_run(decode(encode(document)), kitchen.catalogue, run.id)
         assert freeze_run(again, Allergens(*again.allergens or ()), Shares(planned)) == document
         for stage, same in zip(run.stages, again.stages, strict=True):
             now, later = (
-                Telling(words=words, rollup=rollup, first=planned.first, trace=True, shares=Shares(planned), keeping=keeping)
+                Telling(words=words, rollup=rollup, first=planned.first, trace=True, shares=Shares(planned), keeping=keeping, timing=timing)
                 for _ in range(2)
             )
             assert run_task(again, same, later).document == run_task(run, stage, now).document

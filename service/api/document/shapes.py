@@ -11,6 +11,7 @@ from service.api.fields import AllergenName, Choice, Duration, Field, Keeps, Tim
 from service.api.fields.texts import legal
 from service.api.schemas.prep_lists import TASK
 from service.api.schemas.scaling import scaling
+from service.api.schemas.schedules import HELPS, REASONS
 from service.kitchen.measures.units import KINDS, TEMPERATURES
 from service.limits import AMOUNT, CODE_PATTERN, DECIMALS, TOLD_AMOUNT, Span
 
@@ -80,6 +81,8 @@ WORDS: dict[tuple[str, ...], str] = {
     limits.TASK_KINDS: "TaskKind",
     limits.SAFETY_KINDS: "SafetyKind",
     limits.SAFETY_CLASSES: "SafetyClass",
+    HELPS: "HelpKind",
+    REASONS: "LoadReason",
     KINDS: "Kind",
     TEMPERATURES: "TemperatureUnit",
 }

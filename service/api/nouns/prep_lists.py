@@ -36,7 +36,8 @@ def get_prep_list(call: Call) -> Answer:
 
     The table has a header row, then a row for each line of each task; the columns that tell of the task are the same in all of its rows,
     and line counts them from 1, so that the rows of line 1 are the tasks. line_kind tells what a line is: weigh (a line of one of the
-    batch_count batches of a size; batch numbers the sizes), take (what the stage takes in all) or give (what comes of it besides). Pulls
+    batch_count batches of a size; batch numbers the sizes), take (what the stage takes in all), give (what comes of it besides) or, where
+    the site states shifts or equipment, load (what goes through the steps together: when, who and what has it). Pulls
     are rows of kind pull, and what is left over at the end of the day rows of kind left_over, and
     what is past its use rows of kind discard with the reason as their note. Each quantity has three columns: the
     exact amount, its unit, and the text that a cook reads. Several texts in one cell are joined by a semicolon. A cell that a

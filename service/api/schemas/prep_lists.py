@@ -17,6 +17,7 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.schemas.computed import MANY, NUMBERED, ComputedQuantity, ItemWithTitle
+from service.api.schemas.loads import AtRisk, CookShift, ListCapacity, Load
 from service.api.schemas.safety import ShownTemperature, StepSafety
 from service.api.schemas.versions import Warned
 from service.limits import COUNT, EXPECTED_FROM, NOTE_LENGTH, PROGRESS_STATES, STORAGE, TASK_KINDS, UNIT_SYSTEMS, Span
@@ -34,16 +35,6 @@ class Stage(Document):
 
     number = WholeNumber(NUMBERED, required=True)
     of = WholeNumber(NUMBERED, required=True)
-
-
-class AtRisk(Document):
-    """What a late task puts at risk."""
-
-    menu_item = Code(allow_none=True)
-    date = CivilDate(allow_none=True)
-    period = Code(allow_none=True)
-    event = Code(allow_none=True)
-    portions = Number(COUNT)
 
 
 class Share(Document):
@@ -165,6 +156,9 @@ class PrepTask(Work):
     surplus = Object(ComputedQuantity, allow_none=True)
     draw = Many(Object(Portion), most=MANY)
     gives = Many(Object(Given), most=MANY)
+    fits = Flag()
+    slack = Duration(allow_none=True)
+    all_loads = Many(Object(Load), most=MANY, data_key="loads")
 
 
 class MakeTask(PrepTask):
@@ -180,11 +174,12 @@ TASK = Kinds("Task", "One thing to do: a form to make ready, a stage of a run to
 
 
 class StationTasks(Document):
-    """The tasks of one station, and its hands-on time."""
+    """The tasks of one station, its hands-on time, and its cooks where the site states shifts."""
 
     code = Code(required=True)
     name = Text(required=True)
     active = Duration(required=True)
+    cooks = Many(Object(CookShift), most=MANY)
     tasks = Many(TASK, most=MANY, required=True)
 
 
@@ -262,6 +257,7 @@ class PrepList(Document):
     first = CivilDate(data_key="from", required=True)
     units = Choice(UNIT_SYSTEMS, required=True)
     print_number = WholeNumber(NUMBERED, data_key="print", allow_none=True, required=True)
+    capacity = Object(ListCapacity)
     expected = Many(Object(Expected), most=MANY)
     stations = Many(Object(StationTasks), most=MANY, required=True)
     pulls = Many(Object(Pull), most=MANY, required=True)

@@ -4,12 +4,12 @@ import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 from typing import Any, ClassVar
 
 from marshmallow import validates_schema
 
-from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field
+from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field, Moment
 from service.api.fields.faults import flaw, flaws_at
 from service.api.fields.times import read_date
 from service.limits import PAGE, PAGE_DEFAULT, RANGE_DAYS, SITES_ASKED, UNIT_SYSTEMS, Span
@@ -43,6 +43,14 @@ class DateText(CivilDate):
     def read(self, value: Any) -> Any:
         """The date itself."""
         return date.fromisoformat(super().read(value))
+
+
+class MomentText(Moment):
+    """A moment, RFC 3339 with its offset; a plus sign that was not escaped arrives as a space."""
+
+    def read(self, value: Any) -> Any:
+        """The moment itself."""
+        return datetime.fromisoformat(super().read(value.replace(" ", "+")))
 
 
 class FlagText(Field):
@@ -188,6 +196,16 @@ class PrepListQuery(SheetQuery):
     station = Code(load_default=None)
     units = Choice(UNIT_SYSTEMS, load_default=None)
     trace = FlagText(load_default=False)
+
+
+class ScheduleQuery(Document):
+    """How a schedule is planned and shown: from which date on and, within it, from which moment; of which station; with what would help."""
+
+    first = DateText(data_key="from", load_default=None)
+    at = MomentText(load_default=None)
+    station = Code(load_default=None)
+    units = Choice(UNIT_SYSTEMS, load_default=None)
+    helps = FlagText(load_default=True)
 
 
 class DateRange(Document):

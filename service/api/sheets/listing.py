@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from service.api.sheets import words
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, MakeTask, Portion, PrepList, PullEntry, StepRow, TaskEntry
+from service.kitchen.lists.documents import BatchCard, BatchLine, Kept, MakeTask, PrepList, PullEntry, StepRow, TaskEntry
+from service.kitchen.lists.parts import Portion
 from service.kitchen.measures.calendar import spoken
 
 
@@ -49,6 +50,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
         yield f"           {balance}"
     if task["kind"] == "make":
         yield from make_lines(task, clock)
+    yield from (f"           load {words.load(row, clock)}" for row in words.loads(task))
     if task["kind"] == "prep" and task["draw"]:
         yield f"           from {portions(task['draw'])}"
     if task["kind"] != "use" and task["gives"]:

@@ -14,9 +14,11 @@ from typing import TypeVar
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service.api.sheets import words
-from service.api.sheets.clock import Clock, long_date
+from service.api.sheets.clock import Clock, date_of, long_date
+from service.api.sheets.picture import Picture, of_list, of_schedule
 from service.api.sheets.ways import Ways
 from service.kitchen.lists.documents import ExpectedRow, MakeTask, PrepList, PullEntry, StationTasks, TaskEntry
+from service.kitchen.lists.schedule_documents import Schedule
 
 PLACE = Path(__file__).parent
 # As the page includes it: without the file's last newline.
@@ -47,6 +49,7 @@ class StationSheet:
     late: int
     overdue: int
     first: str | None
+    timeline: Picture | None = None
 
     @property
     def small(self) -> bool:
@@ -70,6 +73,7 @@ def sheet_html(
     The sheet needs ``CONTENT_SECURITY_POLICY`` as its header of that name: it allows the one style of the page.
     """
     clock = Clock.of(document)
+    numbers = numbers_of(document)
     return PAGES.get_template("sheet.html.j2").render(
         sheet=document,
         site=site_name or document["site"],
@@ -79,7 +83,13 @@ def sheet_html(
         alone=stations is not None and len(stations) == 1,
         ways=ways and ways.from_sheet(document),
         expected=_by_time(document.get("expected", [])),
-        stations=[_station(each, cards=cards) for each in document["stations"] if stations is None or each["code"] in stations],
+        timeline=None if stations else of_list(document, clock, numbers),
+        numbers=numbers,
+        stations=[
+            _station(each, of_list(document, clock, numbers, each["code"]), cards=cards)
+            for each in document["stations"]
+            if stations is None or each["code"] in stations
+        ],
         names={station["code"]: station["name"] for station in document["stations"]},
         pulls=_by_store(
             pull for pull in document["pulls"] if stations is None or not {*stations}.isdisjoint(pull.get("stations", stations))
@@ -89,7 +99,35 @@ def sheet_html(
     )
 
 
-def _station(station: StationTasks, *, cards: bool) -> StationSheet:
+def schedule_html(document: Schedule, site_name: str) -> str:
+    """The page of a schedule's document: its picture, what finds no place and what would help, and each load with why it is when it is.
+
+    The page needs ``CONTENT_SECURITY_POLICY`` as its header of that name.
+    """
+    clock = Clock(date_of(document["date"]))
+    tasks = dict.fromkeys(load["task"] for load in document["loads"])
+    numbers = {id_: number for number, id_ in enumerate(tasks, start=1)}
+    return PAGES.get_template("schedule.html.j2").render(
+        sheet=document,
+        site=site_name,
+        day=long_date(document["date"]),
+        planned_from=long_date(document["from"]),
+        clock=clock,
+        timeline=of_schedule(document, clock, numbers),
+        numbers=numbers,
+        names={},
+    )
+
+
+def numbers_of(document: PrepList) -> dict[str, int]:
+    """The tasks of a list that has a picture, counted in their order: boxes too small for words bear the number alone."""
+    if "capacity" not in document:
+        return {}
+    tasks = (task["id"] for station in document["stations"] for task in station["tasks"])
+    return {id_: number for number, id_ in enumerate(tasks, start=1)}
+
+
+def _station(station: StationTasks, timeline: Picture | None, *, cards: bool) -> StationSheet:
     tasks = station["tasks"]
     return StationSheet(
         code=station["code"],
@@ -100,6 +138,7 @@ def _station(station: StationTasks, *, cards: bool) -> StationSheet:
         late=sum(task["late"] for task in tasks),
         overdue=sum(_overdue(task) and not task["late"] for task in tasks),
         first=min((task["start_by"] for task in tasks if not (task["late"] or _overdue(task))), default=None),
+        timeline=timeline,
     )
 
 

@@ -12,15 +12,8 @@ from decimal import Decimal
 from typing import Any
 
 from service.kitchen.book.item import Reference
-from service.kitchen.lists.documents import (
-    AtRisk,
-    BatchLine,
-    ComputedQuantity,
-    ListEntry,
-    Portion,
-    PrepList,
-    TaskEntry,
-)
+from service.kitchen.lists.documents import BatchLine, ListEntry, PrepList, TaskEntry
+from service.kitchen.lists.parts import AtRisk, ComputedQuantity, LoadRow, Portion
 from service.kitchen.lists.wording import end_of
 
 Row = dict[str, str]
@@ -32,6 +25,8 @@ LINE = ("line", "line_kind", "batch", "batch_count")
 LINE_ITEM = ("line_item", "line_title")
 LINE_END = ("step", "critical", "note")
 END = ("for", "at_risk", "contains", "may_contain", "progress")
+# A list whose site states a capacity has them, and no other (K1).
+LOAD = ("load", "load_starts", "load_ready", "load_equipment", "load_cook", "load_held", "load_slack")
 
 
 def _measured(name: str) -> tuple[str, str, str]:
@@ -60,9 +55,10 @@ def sheet_csv(document: PrepList) -> str:
     """A list's document as CSV (RFC 4180): a header row, then a row a line of each task; pulls; what is left over, and what to discard."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
-    writer.writerow(COLUMNS)
+    columns = COLUMNS if "capacity" not in document else (*COLUMNS, *LOAD)
+    writer.writerow(columns)
     for row in rows(document):
-        writer.writerow([guarded(row.get(column, "")) for column in COLUMNS])
+        writer.writerow([guarded(row.get(column, "")) for column in columns])
     return out.getvalue()
 
 
@@ -114,7 +110,7 @@ def _entry(entry: ListEntry) -> Row:
 
 
 def _lines(task: TaskEntry) -> Iterator[Row]:
-    """The lines of a task: what to weigh for each batch, what is taken in all, and what comes of it besides."""
+    """The lines of a task: what to weigh for each batch, what is taken in all, what comes of it besides, and its loads."""
     if task["kind"] == "use":
         return
     for number, card in enumerate(task["batches"] if task["kind"] == "make" else (), start=1):
@@ -123,6 +119,23 @@ def _lines(task: TaskEntry) -> Iterator[Row]:
         yield from (size | line for line in weighed or [{"line_kind": "weigh"}])
     yield from (_line("take", row) for row in task["draw"])
     yield from (_line("give", row) for row in task["gives"])
+    yield from map(_load, task.get("loads", ()))
+
+
+def _load(row: LoadRow) -> Row:
+    """When a load starts and is ready, who and what has it, and how long it is held."""
+    cooks = [f"{step['cook']['shift']} {step['cook']['number']}" for step in row["steps"] if step["cook"]]
+    machines = [f"{stay['equipment']} {written(stay['number'])}".rstrip() for step in row["steps"] if (stay := step["equipment"])]
+    return {
+        "line_kind": "load",
+        "load": str(row["number"]),
+        "load_starts": row["starts"],
+        "load_ready": row["ready"],
+        "load_equipment": JOINT.join(dict.fromkeys(machines)),
+        "load_cook": JOINT.join(dict.fromkeys(cooks)),
+        "load_held": row["held"],
+        "load_slack": written(row["slack"]),
+    } | quantity("line_quantity", row["quantity"])
 
 
 def _line(kind: str, row: Portion) -> Row:

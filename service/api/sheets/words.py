@@ -9,19 +9,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from service.api.sheets.clock import Clock, date_of
-from service.kitchen.lists.documents import (
-    AtRisk,
-    Balance,
-    BatchCard,
-    ExpectedRow,
-    GivenRow,
-    MakeTask,
-    Portion,
-    ProgressRow,
-    PullEntry,
-    TaskEntry,
-    UseTask,
-)
+from service.kitchen.lists.documents import Balance, BatchCard, ExpectedRow, GivenRow, MakeTask, ProgressRow, PullEntry, TaskEntry, UseTask
+from service.kitchen.lists.parts import AtRisk, CapacityRow, LoadRow, Portion
 from service.kitchen.lists.wording import MONTHS, WEEKDAYS, day
 from service.kitchen.measures.batches import round_up
 from service.kitchen.measures.calendar import spoken
@@ -175,6 +164,38 @@ def dishes(texts: Sequence[str]) -> str:
     more = f" and {len(names) - MOST_DISHES} more" if len(names) > MOST_DISHES else ""
     days = [f" (until {dated['day']})" for dated in matches if dated]
     return "; ".join(names[:MOST_DISHES]) + more + "".join(days[-1:])
+
+
+def reserve(row: CapacityRow) -> str:
+    """Whether all that a date asks for fits, and how much earlier all of it could begin.
+
+    >>> reserve({"fits": True, "reserve": "PT25M", "left_out": 0, "cooks": [], "equipment": []})
+    'all fits, with 25 min to spare'
+    """
+    fits = "all fits" if row["fits"] else f"{row['left_out']} {'load has' if row['left_out'] == 1 else 'loads have'} no place"
+    return f"{fits}, with {lasts(row['reserve']) or 'nothing'} to spare"
+
+
+def loads(task: TaskEntry) -> list[LoadRow]:
+    """The loads of a task that are told one by one: where there are several, or the only one is in a machine or has no place."""
+    found = [] if task["kind"] == "use" else task.get("loads", [])
+    told = len(found) > 1 or any(not each["fits"] or _machines(each) for each in found)
+    return found if told else []
+
+
+def load(row: LoadRow, clock: Clock) -> str:
+    """When a load starts and is ready, in which machine, how much of it, and how long it is held."""
+    times = f"{clock.near(row['steps'][0]['starts'])} to {clock.near(row['steps'][-1]['ends'])}" if row["steps"] else ""
+    held = f"held {lasts(row['held'])}" if lasts(row["held"]) else ""
+    text = ", ".join(part for part in (times, *_machines(row), row["quantity"]["display"], held) if part)
+    return text if row["fits"] else f"{text}: NO PLACE, see the front page"
+
+
+def _machines(row: LoadRow) -> list[str]:
+    """The machines of a load, each once, as it goes through them."""
+    stays = [step["equipment"] for step in row["steps"] if step["equipment"]]
+    names = [plain(stay["equipment"]) + (f" {stay['number']}" if stay["number"] is not None else "") for stay in stays]
+    return list(dict.fromkeys(names))
 
 
 def progress(said: ProgressRow | None) -> str:

@@ -128,6 +128,11 @@ class Catalogue:
         station = self.stations.get(code)
         return station.name if station else code
 
+    def equipment_name(self, code: str) -> str:
+        """What a cook calls an equipment; one that is gone by its code."""
+        equipment = self.equipment.get(code)
+        return equipment.name if equipment else code
+
     def titled(self, item: Item, site: str | None = None) -> ItemWithTitle:
         """An item with what a cook calls it, as the interface writes it."""
         return {**item.reference(), "title": self.title(item, site)}

@@ -40,15 +40,15 @@ class Shares:
 
     def of_need(self, need: Need) -> list[Share]:
         """For whom something is needed."""
-        return self._of_parts([(need, need.amount)])
+        return self.of_parts([(need, need.amount)])
 
     def of_uses(self, uses: Iterable[Use]) -> list[Share]:
         """For whom lots give what they give."""
-        return self._of_parts((use.need, use.amount) for use in uses)
+        return self.of_parts((use.need, use.amount) for use in uses)
 
     def of_pull(self, pull: Pull) -> Sequence[Share]:
         """For whom something is pulled."""
-        return self._of_parts(pull.fed) if pull.shares is None else pull.shares
+        return self.of_parts(pull.fed) if pull.shares is None else pull.shares
 
     def stations_of_pull(self, pull: Pull) -> tuple[str, ...]:
         """The stations whose stages take what is pulled, before the site's map, each once."""
@@ -74,10 +74,10 @@ class Shares:
 
     def _of_output(self, run: Run, item: Item) -> tuple[Share, ...]:
         output = run.output(item)
-        rows = self._of_parts((need, amount) for need, amount in run.fed if need.item == item and need.par is None)
+        rows = self.of_parts((need, amount) for need, amount in run.fed if need.item == item and need.par is None)
         return merged(rows, output.surplus + output.for_pars)
 
-    def _of_parts(self, fed: Fed) -> list[Share]:
+    def of_parts(self, fed: Fed) -> list[Share]:
         """The shares of parts of needs; portions hang on a part in proportion, too (P11)."""
         found: list[Share] = []
         for need, part_of_it in fed:

@@ -8,17 +8,24 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any, TypedDict
 
 from service.kitchen.lists.documents import PrepList
+from service.kitchen.measures.calendar import ZERO
 
 # What an entry tells and does not ask for: what was reported of it, which stations take it, and what is at risk by now.
 TOLD = {"progress", "stations", "overdue", "last_start", "at_risk"}
 # What follows from other fields of an entry: how much of a recipe a batch is, and what food code and version say of a step.
 IMPLIED = {"factor", "safety", "set_to"}
-NO_CHANGE = TOLD | IMPLIED
+# What a load tells beside when it is done: who and what has it, and how it lies to others (K17).
+BESIDE = {"cook", "equipment", "due", "held", "slack"}
+NO_CHANGE = TOLD | IMPLIED | BESIDE
 SAME = 1e-9
+# A load that moved by less is where it was (K17).
+MOVED = timedelta(minutes=15)
+MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\S*")
 # The first release named work by its date alone, with an ordinal in order of time; a time of the day joined since (P15 f).
 THEN = re.compile(r"(?P<work>.+\.\d{4}-\d\d-\d\d)(?:-(?P<ordinal>\d+))?(?P<rest>\..+)?")
 SINCE = re.compile(r"(?P<work>.+\.\d{4}-\d\d-\d\d)T\d{4}(?:-\d+)?(?P<rest>\..+)?")
@@ -44,17 +51,21 @@ class EntryChanges(TypedDict):
 def entry_changes(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
     """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
 
-    Amounts are equal that agree to 1e-9 or are displayed alike. What only one of the lists tells is no change: an older release
-    did not tell all. Uses that are ``implied`` by other entries are not told as added.
+    Amounts are equal that agree to 1e-9 or are displayed alike, and moments of two lists with schedules that lie 15 minutes apart or
+    less (K17). What only one of the lists tells is no change: an older release did not tell all. Uses that are ``implied`` by other
+    entries are not told as added.
     """
     before, after = _entries(old), _entries(new)
+    within = MOVED if "capacity" in old and "capacity" in new else ZERO
     names = _names_since(before, after)
     kept = {names.get(id_, id_): entry for id_, entry in before.items()}
     return {
         "added": [entry for id_, entry in after.items() if id_ not in kept and id_ not in implied],
         "dropped": [entry for id_, entry in kept.items() if id_ not in after],
         "changed": [
-            {"id": id_, "old": kept[id_], "new": entry} for id_, entry in after.items() if id_ in kept and not _alike(kept[id_], entry)
+            {"id": id_, "old": kept[id_], "new": entry}
+            for id_, entry in after.items()
+            if id_ in kept and not _alike(kept[id_], entry, within)
         ],
     }
 
@@ -82,17 +93,24 @@ def _names_since(before: Entries, after: Entries) -> dict[str, str]:
     return names
 
 
-def _alike(old: Any, new: Any) -> bool:
-    """Whether two values ask for the same, as far as both tell."""
+def _alike(old: Any, new: Any, within: timedelta) -> bool:
+    """Whether two values ask for the same, as far as both tell; moments may lie apart ``within`` a time."""
     if isinstance(old, Mapping) and isinstance(new, Mapping):
         if "amount" in old and "amount" in new:
-            return bool(old["unit"] == new["unit"] and (_alike(old["amount"], new["amount"]) or old["display"] == new["display"]))
-        return all(_alike(old[name], new[name]) for name in _asked(old, new))
+            return bool(old["unit"] == new["unit"] and (_alike(old["amount"], new["amount"], within) or old["display"] == new["display"]))
+        return all(_alike(old[name], new[name], within) for name in _asked(old, new))
     if isinstance(old, list) and isinstance(new, list):
-        return len(old) == len(new) and all(map(_alike, old, new))
+        return len(old) == len(new) and all(_alike(*pair, within) for pair in zip(old, new, strict=True))
     if isinstance(old, float | Decimal) or isinstance(new, float | Decimal):
         return math.isclose(old, new, rel_tol=SAME)
-    return bool(old == new)
+    return bool(old == new) or (within > ZERO and _near(old, new, within))
+
+
+def _near(old: Any, new: Any, within: timedelta) -> bool:
+    """Whether two values are moments that lie apart within a time."""
+    if not all(isinstance(each, str) and MOMENT.fullmatch(each) for each in (old, new)):
+        return False
+    return abs(datetime.fromisoformat(old) - datetime.fromisoformat(new)) <= within
 
 
 def _asked(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:

@@ -10,60 +10,20 @@ from decimal import Decimal
 from typing import Literal, NotRequired, TypedDict, final
 
 from service.kitchen.book.item import ItemWithTitle
+from service.kitchen.lists.parts import (
+    AtRisk,
+    CapacityRow,
+    ComputedQuantity,
+    CookShift,
+    PlannedFrom,
+    Portion,
+    Scheduling,
+    ShareRow,
+    WarningRow,
+)
 from service.kitchen.measures.temperature import ShownTemperature
 from service.kitchen.safety.allergens import AllergenNames
 from service.kitchen.safety.safety import StepSafety
-
-
-class ComputedQuantity(TypedDict):
-    """A computed quantity: exact in g, mL or each, and as the cook reads it."""
-
-    amount: float | Decimal
-    unit: str
-    display: str
-
-
-class Portion(TypedDict):
-    """An item and how much of it."""
-
-    item: ItemWithTitle
-    quantity: ComputedQuantity
-
-
-class WarningRow(TypedDict):
-    """What the reader must know: a code and a sentence; and what it is about, where that is one thing, or how many."""
-
-    code: str
-    detail: str
-    task: NotRequired[str]
-    item: NotRequired[ItemWithTitle]
-    period: NotRequired[str]
-    count: NotRequired[int]
-
-
-class OutletRow(TypedDict):
-    """Where food goes in the end."""
-
-    menu_item: str
-    date: str
-    period: str
-    event: str | None
-
-
-class AtRisk(OutletRow):
-    """How many portions of an outlet hang on something that is late."""
-
-    portions: int
-
-
-class ShareRow(TypedDict):
-    """The part of a quantity that one outlet caused; what is for nobody has None for the outlet."""
-
-    menu_item: str | None
-    date: str | None
-    period: str | None
-    event: str | None
-    quantity: ComputedQuantity
 
 
 class BatchLine(Portion):
@@ -166,7 +126,6 @@ class Standing(TypedDict):
 
 # "for" and "from" are words of the language, so that these keys can be told in no class.
 Purposes = TypedDict("Purposes", {"for": list[str]})
-PlannedFrom = TypedDict("PlannedFrom", {"from": str})
 CountedFrom = TypedDict("CountedFrom", {"from": Literal["forecast", "override"]})
 
 
@@ -210,7 +169,7 @@ class Said(Trace):
 
 
 @final
-class PrepTask(Work, Said):
+class PrepTask(Work, Scheduling, Said):
     """A form to make ready."""
 
     id: str
@@ -218,7 +177,7 @@ class PrepTask(Work, Said):
 
 
 @final
-class MakeTask(Work, Said):
+class MakeTask(Work, Scheduling, Said):
     """A stage of a run to cook."""
 
     id: str
@@ -272,11 +231,12 @@ ListEntry = PrepTask | MakeTask | UseTask | PullEntry | LeftOver
 
 
 class StationTasks(TypedDict):
-    """The tasks of one station, and its hands-on time."""
+    """The tasks of one station, its hands-on time, and its cooks where shifts name it."""
 
     code: str
     name: str
     active: str
+    cooks: NotRequired[list[CookShift]]
     tasks: list[TaskEntry]
 
 
@@ -287,6 +247,7 @@ class PrepList(PlannedFrom):
     date: str
     units: str
     print: int | None
+    capacity: NotRequired[CapacityRow]
     expected: NotRequired[list[ExpectedRow]]
     stations: list[StationTasks]
     pulls: list[PullEntry]

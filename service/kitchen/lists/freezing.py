@@ -11,10 +11,12 @@ from typing import NamedTuple
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.json import Json
 from service.kitchen.book.site import Site
+from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.frozen import freeze_pull, freeze_run
 from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
 from service.kitchen.lists.supplies import use_id
+from service.kitchen.lists.timing import Timing
 from service.kitchen.planning.names import PULL, RUN, USE, task_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
@@ -30,20 +32,20 @@ class Frozen(NamedTuple):
     document: Json
 
 
-def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date) -> list[Frozen]:
-    """The work behind every task and pull of a date's list, reported work included as it was fixed."""
-    rollup, shares, calendar = Rollup(catalogue, site.code, plan), Shares(plan), site.calendar()
+def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date, scheduled: Scheduled | None = None) -> list[Frozen]:
+    """The work behind every task and pull of a date's list, at the times that it shows; reported work as it was fixed."""
+    rollup, shares, calendar, timing = Rollup(catalogue, site.code, plan), Shares(plan), site.calendar(), Timing(plan, scheduled)
     tasks: dict[Run, list[str]] = {}
-    for run, stage in stages_on(plan, on):
+    for run, stage in stages_on(plan, on, timing):
         tasks.setdefault(run, []).append(task_id(run.id, stage.number))
-    runs = [Frozen(run.id, RUN, tuple(ids), freeze_run(run, rollup.of_run(run), shares)) for run, ids in tasks.items()]
-    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares)) for pull in pulls_on(plan, on, calendar)]
-    return [*runs, *_uses(plan, site, on), *pulls]
+    runs = [Frozen(run.id, RUN, tuple(ids), freeze_run(timing.run(run), rollup.of_run(run), shares)) for run, ids in tasks.items()]
+    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares)) for pull in pulls_on(plan, on, timing, calendar)]
+    return [*runs, *_uses(plan, site, on, timing), *pulls]
 
 
-def _uses(plan: Plan, site: Site, on: date) -> Iterator[Frozen]:
+def _uses(plan: Plan, site: Site, on: date, timing: Timing) -> Iterator[Frozen]:
     """Uses fix nothing: what lots give follows from what is said of the work that takes it (P15 g)."""
     calendar = site.calendar()
-    for needed, uses in uses_on(plan, on, calendar):
+    for needed, uses in uses_on(plan, on, timing, calendar):
         id_ = use_id(site.code, calendar, needed, uses)
         yield Frozen(id_, USE, (id_,), {"item": uses[0].lot.item.reference()})

@@ -4,8 +4,11 @@ Responsible for what to weigh for each batch, and for the steps with their clock
 they stand on.
 """
 
+from datetime import datetime
+
 from service.kitchen.book.lines import LineAmount
-from service.kitchen.lists.documents import BatchCard, BatchLine, ComputedQuantity, StepRow, WindowMoments
+from service.kitchen.lists.documents import BatchCard, BatchLine, StepRow, WindowMoments
+from service.kitchen.lists.parts import ComputedQuantity
 from service.kitchen.lists.wording import Words, written
 from service.kitchen.measures.calendar import write_duration
 from service.kitchen.measures.display import display
@@ -47,10 +50,10 @@ def _weighed(amount: LineAmount, factor: float, words: Words) -> ComputedQuantit
     return written(exact, kind, shown, words.pieces(amount.line.item, amount.in_batch(factor)))
 
 
-def step_row(timed: TimedStep, words: Words) -> StepRow:
-    """A step with its clock times; a passive window as moments (T1)."""
+def step_row(timed: TimedStep, words: Words, rests: datetime | None = None) -> StepRow:
+    """A step with its clock times; a passive window as moments (T1), from when it ``rests``, which a load may do later (K5)."""
     step, write = timed.step, words.calendar.write
-    rests = timed.starts + step.active
+    rests = rests or timed.starts + step.active
     passive = step.passive
     window: WindowMoments | None = None
     if passive.least is not None and passive.most is not None:

@@ -12,13 +12,18 @@ from functools import partial
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
+from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.explained.shares import Shares
 from service.kitchen.lists.documents import ExpectedRow, LeftOver, PrepList, PullEntry, StationTasks
 from service.kitchen.lists.keeping import Keeping, discarded
 from service.kitchen.lists.listed import pulls_on, stages_on, uses_on
+from service.kitchen.lists.loads import capacity_warnings, cooks_at, loads_on
+from service.kitchen.lists.naming import Naming
+from service.kitchen.lists.rota import capacity_of
 from service.kitchen.lists.supplies import pull_document, use_task
 from service.kitchen.lists.tasks import Task, run_task
 from service.kitchen.lists.telling import Telling
+from service.kitchen.lists.timing import Timing
 from service.kitchen.lists.warnings import warnings
 from service.kitchen.lists.wording import Words, warning_rows
 from service.kitchen.measures.calendar import ZERO, UseBy, write_duration
@@ -52,12 +57,13 @@ def everybody(_: Callable[[], Iterable[Outlet]]) -> bool:
     return True
 
 
-def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> PrepList:
-    """The list of one date, as a slice of the plan (P14); ``asked.on`` must lie in the plan's window."""
-    telling = telling_of(plan, catalogue, site, asked)
+def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked, scheduled: Scheduled | None = None) -> PrepList:
+    """The list of one date, as a slice of the plan (P14) at the times of its schedule (K17); ``asked.on`` must lie in the plan's window."""
+    telling = telling_of(plan, catalogue, site, asked, scheduled)
     words = telling.words
     tasks, pulls = tasks_on(plan, asked.on, telling), pull_entries(plan, asked.on, telling)
-    return {
+    warned = warnings(plan, asked.on, tasks, pulls, telling)
+    document: PrepList = {
         "site": site.code,
         "date": asked.on.isoformat(),
         "from": plan.first.isoformat(),
@@ -68,12 +74,21 @@ def prep_list(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Pre
         "pulls": pulls,
         "left_over": _left_over(plan, asked.on, words),
         "discard": discarded(plan, words.calendar.start(asked.on), words),
-        "warnings": warning_rows(warnings(plan, asked.on, tasks, pulls, telling), words),
+        "warnings": [],
         "cautions": cautions_of(tasks),
     }
+    if scheduled is not None:
+        loads = loads_on(scheduled, asked.on, plan.first)
+        naming = Naming(plan, scheduled, words)
+        document["capacity"] = capacity_of(scheduled, asked.on, loads, naming)
+        warned += capacity_warnings(asked.on, loads, naming)
+        for station in document["stations"]:
+            station["cooks"] = cooks_at(station["code"], asked.on, scheduled, words)
+    document["warnings"] = warning_rows(warned, words)
+    return document
 
 
-def telling_of(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Telling:
+def telling_of(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked, scheduled: Scheduled | None = None) -> Telling:
     """How the entries of a plan's lists are told."""
     return Telling(
         words=Words(catalogue=catalogue, site=site, calendar=site.calendar(), system=asked.system),
@@ -85,15 +100,15 @@ def telling_of(plan: Plan, catalogue: Catalogue, site: Site, asked: Asked) -> Te
         most=plan.demand.portions,
         said=plan.reported.said,
         keeping=Keeping(catalogue, plan.uses, plan.runs),
-        staffing=plan.staffing,
+        timing=Timing(plan, scheduled),
     )
 
 
 def tasks_on(plan: Plan, on: date, telling: Telling, whom: Whom = everybody) -> list[Task]:
     """The tasks of a date's list that some hang on, late ones first, then by start and item (P7, P9)."""
-    shares, calendar = telling.shares, telling.words.calendar
-    runs = [(run, stage) for run, stage in stages_on(plan, on) if whom(partial(shares.outlets_of_run, run))]
-    uses = [(needed, given) for needed, given in uses_on(plan, on, calendar) if whom(partial(shares.outlets_of_uses, given))]
+    shares, timing, calendar = telling.shares, telling.timing, telling.words.calendar
+    runs = [(run, stage) for run, stage in stages_on(plan, on, timing) if whom(partial(shares.outlets_of_run, run))]
+    uses = [(needed, given) for needed, given in uses_on(plan, on, timing, calendar) if whom(partial(shares.outlets_of_uses, given))]
     tasks = [*(run_task(run, stage, telling) for run, stage in runs), *(use_task(given, needed, telling) for needed, given in uses)]
     return sorted(tasks, key=lambda task: task.order)
 
@@ -118,7 +133,9 @@ def _expected(plan: Plan, on: date, words: Words) -> list[ExpectedRow]:
 
 def pull_entries(plan: Plan, on: date, telling: Telling, whom: Whom = everybody) -> list[PullEntry]:
     """What must leave store on a date for some: thawing pulls start earlier than their need (P13)."""
-    pulls = [pull for pull in pulls_on(plan, on, telling.words.calendar) if whom(partial(telling.shares.outlets_of_pull, pull))]
+    pulls = [
+        pull for pull in pulls_on(plan, on, telling.timing, telling.words.calendar) if whom(partial(telling.shares.outlets_of_pull, pull))
+    ]
     rows = [pull_document(pull, telling) for pull in pulls]
     return [row[3] for row in sorted(rows, key=lambda row: (row[0], row[1], row[2], row[3]["id"]))]
 

@@ -16,8 +16,9 @@ from service.kitchen.book.item import Item
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.site import Site
 from service.kitchen.book.vessels import batch_sizes
-from service.kitchen.lists.documents import BatchCard, ComputedQuantity, Portion
+from service.kitchen.lists.documents import BatchCard
 from service.kitchen.lists.method import batch_cards
+from service.kitchen.lists.parts import ComputedQuantity, Portion
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import TOLERANCE
 from service.kitchen.measures.display import Displayed, display

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from service.kitchen.book.item import Item
-from service.kitchen.lists.documents import Portion, PullEntry, Shared, Trace, UseTask
+from service.kitchen.lists.documents import PullEntry, Shared, Trace, UseTask
+from service.kitchen.lists.parts import Portion
 from service.kitchen.lists.tasks import Task
 from service.kitchen.lists.telling import Begin, Telling
 from service.kitchen.lists.wording import Words
@@ -21,7 +22,7 @@ from service.kitchen.planning.pulls import Pull
 def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
     """What lots of one use-by supply of an item for one business date (P9)."""
     words = telling.words
-    first = min(uses, key=lambda use: use.need.order).need
+    starts = telling.timing.first(use.need for use in uses)
     item, use_by = uses[0].lot.item, uses[0].lot.use_by
     amount = sum(use.amount for use in uses)
     versions = {use.lot.version for use in uses}
@@ -39,17 +40,17 @@ def use_task(uses: Sequence[Use], on: date, telling: Telling) -> Task:
         "item": words.item(item),
         "version": versions.pop() if len(versions) == 1 else None,
         "quantity": words.of(item, amount),
-        "start_by": words.calendar.write(first.at),
-        "ready_by": words.calendar.write(first.at),
+        "start_by": words.calendar.write(starts),
+        "ready_by": words.calendar.write(starts),
         **words.kept(use_by),
         "active": write_duration(ZERO),
-        **telling.standing(Begin(on, first.at, first.at), lambda: telling.shares.of_uses(uses), progress),
+        **telling.standing(Begin(on, starts, starts), lambda: telling.shares.of_uses(uses), progress),
         "for": words.purposes(telling.shares.outlets_of_uses(uses), [par for use in uses for par in use.need.pars], max(on, telling.first)),
         "allergens": allergens.document(),
         "progress": progress,
         **trace,
     }
-    return Task(station=_station_of(item, on, uses[0], words), late=document["late"], starts=first.at, item=item, document=document)
+    return Task(station=_station_of(item, on, uses[0], words), late=document["late"], starts=starts, item=item, document=document)
 
 
 def _use_feeds(uses: Sequence[Use], words: Words) -> list[Portion]:

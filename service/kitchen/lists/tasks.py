@@ -9,18 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from service.kitchen.book.item import Item
-from service.kitchen.lists.documents import (
-    Balance,
-    ComputedQuantity,
-    GivenRow,
-    Portion,
-    ProgressRow,
-    Said,
-    TaskEntry,
-    Trace,
-    Work,
-)
+from service.kitchen.lists.documents import Balance, GivenRow, ProgressRow, Said, TaskEntry, Trace, Work
+from service.kitchen.lists.loads import hands_on, scheduling
 from service.kitchen.lists.method import batch_cards, step_row
+from service.kitchen.lists.parts import ComputedQuantity, Portion, Scheduling
 from service.kitchen.lists.telling import Begin, Telling
 from service.kitchen.lists.wording import Words, as_read
 from service.kitchen.measures.calendar import ZERO, whole_minutes, write_duration
@@ -52,22 +44,26 @@ class Task:
 def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
     """The task of one stage of a run (P8, P9)."""
     words, id_ = telling.words, task_id(run.id, stage.number)
-    active = whole_minutes(_hands_on(run, stage, words))
+    timed, placed = telling.timing.stage(run, stage), telling.timing.placed(run, stage)
+    loads = telling.timing.loads(run)
+    active = whole_minutes(_hands_on(run, stage, words)) if placed is None else hands_on(placed, loads)
     progress = telling.progress(id_, run.item, only_draw(run, stage))
     work = _work(run, stage, active, progress, telling)
+    scheduled: Scheduling = {} if placed is None else scheduling(run, placed, loads, words)
     said: Said = {"allergens": telling.rollup.of_run(run).document(), "progress": progress, **_trace(run, run.main, telling)}
     document: TaskEntry
     if run.version:
-        cards, steps = batch_cards(run, words, stage), [step_row(each, words) for each in stage.steps]
-        document = {"id": id_, "kind": "make", **work, "batches": cards, "steps": steps, **said}
+        rests = {} if placed is None else {step.number: step.rests for step in placed.steps}
+        cards, steps = batch_cards(run, words, stage), [step_row(each, words, rests.get(each.number)) for each in timed.steps]
+        document = {"id": id_, "kind": "make", **work, **scheduled, "batches": cards, "steps": steps, **said}
     else:
-        document = {"id": id_, "kind": "prep", **work, **said}
+        document = {"id": id_, "kind": "prep", **work, **scheduled, **said}
     guarded = any(each.step.safety is not None for each in stage.steps)
     told = tuple(telling.keeping.exceeded(run, stage, words))
     return Task(
         station=words.site.station(stage.station),
         late=document["late"],
-        starts=stage.starts,
+        starts=timed.starts,
         item=run.item,
         document=document,
         active=active,
@@ -78,8 +74,11 @@ def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
 
 def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | None, telling: Telling) -> Work:
     """What is to be done at a stage, how much of it, by when and for what."""
-    words, output = telling.words, run.main
-    begin = Begin(stage.on, stage.starts, run.last_start(stage, telling.staffing))
+    words, output, timing = telling.words, run.main, telling.timing
+    timed, placed = timing.stage(run, stage), timing.placed(run, stage)
+    own = output.use_by if placed is None else min(output.use_by, placed.use_by)
+    # The rests that may be cut short are those of the plan.
+    begin = Begin(timed.on, timed.starts, timed.starts + (run.last_start(stage, timing.staffing) - stage.starts))
     parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
     return {
         "item": words.item(run.item),
@@ -88,12 +87,12 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
         **_balance(output, words, parts),
         "draw": _draw(run, stage, words),
         "gives": _gives(run, stage, telling),
-        "start_by": words.calendar.write(stage.starts),
-        "ready_by": words.calendar.write(stage.ready),
-        **words.kept(telling.keeping.earliest(run, stage, output.use_by)),
+        "start_by": words.calendar.write(timed.starts),
+        "ready_by": words.calendar.write(timed.ready),
+        **words.kept(telling.keeping.earliest(run, stage, own)),
         "active": write_duration(active),
         **telling.standing(begin, lambda: telling.shares.of_run(run), progress),
-        "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(stage.on, telling.first)),
+        "for": words.purposes(telling.shares.outlets_of_run(run), run.pars, max(timed.on, telling.first)),
     }
 
 

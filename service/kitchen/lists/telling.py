@@ -10,14 +10,15 @@ from typing import NamedTuple
 
 from service.kitchen.book.item import Item
 from service.kitchen.explained.shares import Shares, merged, portions_at_risk
-from service.kitchen.lists.documents import AtRisk, ComputedQuantity, OutletRow, ProgressRow, ShareRow, Standing
+from service.kitchen.lists.documents import ProgressRow, Standing
 from service.kitchen.lists.keeping import Keeping
+from service.kitchen.lists.parts import AtRisk, ComputedQuantity, OutletRow, ShareRow
+from service.kitchen.lists.timing import Timing
 from service.kitchen.lists.wording import Words
 from service.kitchen.measures.batches import round_up
 from service.kitchen.planning.demand import Share
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.reported import OPEN, Report
-from service.kitchen.planning.staffing import Staffing
 from service.kitchen.safety.allergens import Rollup
 
 
@@ -45,7 +46,7 @@ class Telling:
     most: Mapping[Outlet, float] = field(default_factory=dict)
     said: Mapping[str, Report] = field(default_factory=dict)
     keeping: Keeping
-    staffing: Staffing | None = None
+    timing: Timing
     _risks: dict[tuple[Outlet, int], AtRisk] = field(default_factory=dict, repr=False, compare=False)
 
     def late(self, on: date) -> bool:
@@ -71,9 +72,13 @@ class Telling:
         unreported = progress is None or progress["state"] == OPEN
         late = unreported and self.late(begin.on)
         overdue = unreported and self.quarter is not None and begin.starts < self.quarter
-        risks = portions_at_risk(shares(), self.most) if late or overdue else []
-        at_risk = [self._at_risk(outlet, round_up(portions)) for outlet, portions in risks if portions > 0]
+        at_risk = self.at_risk(shares()) if late or overdue else []
         return {"late": late, "overdue": overdue, "last_start": self.words.calendar.write(begin.last), "at_risk": at_risk}
+
+    def at_risk(self, shares: Iterable[Share]) -> list[AtRisk]:
+        """The portions of menu items that hang on some shares, up to whole ones (P7)."""
+        risks = portions_at_risk(shares, self.most)
+        return [self._at_risk(outlet, round_up(portions)) for outlet, portions in risks if portions > 0]
 
     def _at_risk(self, outlet: Outlet, portions: int) -> AtRisk:
         """Portions at risk; one row for the many entries of a list that put the same at risk."""

@@ -42,7 +42,7 @@ def warnings(plan: Plan, on: date, tasks: Sequence[Task], pulls: Sequence[PullEn
         warned += _overdue(on, entries, telling.quarter, telling)
     warned += _thawed_late(plan, on, telling)
     warned += _held(plan, on, telling)
-    warned += [_given_short(pull, on, telling) for pull in pulled_on(plan, on, telling.words.calendar, Whence.NOWHERE)]
+    warned += [_given_short(pull, on, telling) for pull in pulled_on(plan, on, telling.timing, telling.words.calendar, Whence.NOWHERE)]
     return warned
 
 

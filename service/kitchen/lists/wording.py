@@ -12,7 +12,8 @@ from datetime import date, datetime
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item, ItemWithTitle
 from service.kitchen.book.site import Par, Site
-from service.kitchen.lists.documents import ComputedQuantity, Kept, WarningRow
+from service.kitchen.lists.documents import Kept
+from service.kitchen.lists.parts import ComputedQuantity, WarningRow
 from service.kitchen.measures.batches import TOLERANCE, round_up
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 from service.kitchen.measures.display import Displayed, display, total

@@ -10,7 +10,9 @@ from typing import TypedDict
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
-from service.kitchen.lists.documents import PlannedFrom, PullEntry, StationTasks, WarningRow
+from service.kitchen.capacity.scheduled import Scheduled
+from service.kitchen.lists.documents import PullEntry, StationTasks
+from service.kitchen.lists.parts import PlannedFrom, WarningRow
 from service.kitchen.lists.prep_list import Asked, by_station, cautions_of, pull_entries, tasks_on, telling_of
 from service.kitchen.lists.tasks import Task
 from service.kitchen.planning.guests import Outlet, not_pushed
@@ -38,13 +40,19 @@ class WorkFor(PlannedFrom):
 
 
 def work_for(
-    plan: Plan, catalogue: Catalogue, site: Site, asked: Asked, event: str | None, quarter: Callable[[date], datetime | None]
+    plan: Plan,
+    catalogue: Catalogue,
+    site: Site,
+    asked: Asked,
+    event: str | None,
+    quarter: Callable[[date], datetime | None],
+    scheduled: Scheduled | None = None,
 ) -> WorkFor:
     """All tasks and pulls that guests of ``asked.on`` hang on, or those of one ``event``, on the lists from the plan's first date on.
 
     ``quarter`` tells the quarter hour now begun for the site's current date, and None for any other (P7).
     """
-    telling = telling_of(plan, catalogue, site, asked)
+    telling = telling_of(plan, catalogue, site, asked, scheduled)
 
     def whom(outlets: Callable[[], Iterable[Outlet]]) -> bool:
         return any(outlet.on == asked.on and event in (None, outlet.event) for outlet in outlets())

@@ -9,9 +9,10 @@ import pytest
 from marshmallow import Schema, fields
 
 from service.api.fields import Flag, Kinds, Many, Number, Object, WholeNumber
-from service.api.schemas import orders, prep_lists, prints, scalings
+from service.api.schemas import orders, prep_lists, prints, scalings, schedules
 from service.kitchen.lists.documents import MakeTask, PrepList, PrepTask, PullEntry, UseTask
 from service.kitchen.lists.scaling import ScaledRecipe
+from service.kitchen.lists.schedule_documents import Schedule
 from service.kitchen.lists.work_for import WorkFor
 from service.operations.orders import OrderList
 from service.operations.prints import ListChanges
@@ -21,6 +22,7 @@ ROOTS: list[tuple[type[Schema], type]] = [
     (scalings.ScaledRecipe, ScaledRecipe),
     (orders.OrderList, OrderList),
     (prep_lists.WorkFor, WorkFor),
+    (schedules.Schedule, Schedule),
     (prints.ListChanges, ListChanges),
 ]
 # What is written as it stands in another document, whose own types are compared there.

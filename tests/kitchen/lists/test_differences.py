@@ -119,3 +119,32 @@ class TestReleases:
         # Lunch's is dropped and dinner's is new: neither is of the first release.
         lunch, dinner = "make.quay.soup.2026-12-02T1200.1", "make.quay.soup.2026-12-02T1800.1"
         assert ids(document(entry(lunch)), document(entry(dinner))) == ([dinner], [lunch], [])
+
+
+class TestSchedules:
+    """What moved on two lists that both have a schedule (K17)."""
+
+    def scheduled(self, starts: str, *, capacity: bool = True, **fields: Any) -> PrepList:
+        load = {"number": 1, "starts": starts, "fits": True, "due": "a", "held": "b", "slack": "c", **fields}
+        found = document(entry("soup", start_by=starts, loads=[load]))
+        return cast(PrepList, {**found, "capacity": {}}) if capacity else found
+
+    def test_a_load_that_moved_by_a_quarter_of_an_hour_or_less_is_where_it_was(self) -> None:
+        old = self.scheduled("2026-12-01T08:05:00-06:00")
+        assert ids(old, self.scheduled("2026-12-01T08:20:00-06:00")) == UNCHANGED
+        assert ids(old, self.scheduled("2026-12-01T07:50:00-06:00")) == UNCHANGED
+        assert ids(old, self.scheduled("2026-12-01T08:21:00-06:00")) == CHANGED
+        assert ids(old, self.scheduled("2026-12-02T08:05:00-06:00")) == CHANGED
+
+    def test_a_load_that_is_left_out_now_is_a_change(self) -> None:
+        moment = "2026-12-01T08:05:00-06:00"
+        assert ids(self.scheduled(moment), self.scheduled(moment, fits=False)) == CHANGED
+
+    def test_who_has_it_and_how_it_lies_to_others_is_none(self) -> None:
+        moment = "2026-12-01T08:05:00-06:00"
+        assert ids(self.scheduled(moment), self.scheduled(moment, due="d", held="e", slack=None)) == UNCHANGED
+
+    def test_without_a_schedule_every_minute_counts(self) -> None:
+        old = self.scheduled("2026-12-01T08:05:00-06:00", capacity=False)
+        assert ids(old, self.scheduled("2026-12-01T08:06:00-06:00")) == CHANGED
+        assert ids(old, self.scheduled("2026-12-01T08:06:00-06:00", capacity=False)) == CHANGED

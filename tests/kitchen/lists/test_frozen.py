@@ -10,6 +10,7 @@ from service.kitchen.lists.frozen import freeze_pull, freeze_run, thaw_pull, tha
 from service.kitchen.lists.keeping import Keeping
 from service.kitchen.lists.tasks import run_task
 from service.kitchen.lists.telling import Telling
+from service.kitchen.lists.timing import Timing
 from service.kitchen.lists.wording import Words
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
@@ -129,7 +130,15 @@ def test_p15_a_task_reads_the_same_after_its_run_was_stored() -> None:
         for run in planned.runs:
             for stage, again in zip(run.stages, thawed(run).stages, strict=True):
                 now, later = (
-                    Telling(words=words, rollup=rollup, first=TUE, trace=True, shares=Shares(planned), keeping=Keeping(FULL))
+                    Telling(
+                        words=words,
+                        rollup=rollup,
+                        first=TUE,
+                        trace=True,
+                        shares=Shares(planned),
+                        keeping=Keeping(FULL),
+                        timing=Timing(planned),
+                    )
                     for _ in range(2)
                 )
                 assert run_task(thawed(run), again, later).document == run_task(run, stage, now).document

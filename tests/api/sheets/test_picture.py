@@ -1,0 +1,145 @@
+"""Where the rows and boxes of a day's picture lie, and what they tell."""
+
+from typing import Any, cast
+
+import pytest
+
+from service.api.sheets.calendar import schedule_calendar
+from service.api.sheets.clock import Clock, date_of
+from service.api.sheets.picture import LABEL, WIDTH, Box, Picture, of_list, of_schedule
+from service.kitchen.lists.documents import PrepList
+from service.kitchen.lists.schedule_documents import Schedule
+
+CLOCK = Clock(date_of("2026-12-03"))
+
+
+def at(clock: str, day: int = 3) -> str:
+    return f"2026-12-{day:02}T{clock}:00-06:00"
+
+
+def piece(task: str, title: str, starts: str, ends: str, load: int = 1) -> dict[str, Any]:
+    return {"task": task, "load": load, "step": 1, "title": title, "starts": at(starts), "ends": at(ends)}
+
+
+def stay(task: str, title: str, starts: str, ends: str, free: str | None = None, load: int = 1) -> dict[str, Any]:
+    quantity = {"amount": 8, "unit": "each", "display": "8 each"}
+    moments = {"starts": at(starts), "ends": at(ends), "free_again": at(free or ends)}
+    return {"task": task, "load": load, "title": title, "quantity": quantity, "share": None, **moments}
+
+
+def cook(number: int, *work: dict[str, Any], station: str = "hot-line") -> dict[str, Any]:
+    duty = {"shift": "Early", "number": number, "from": at("06:00"), "until": at("14:00"), "active": "PT1H"}
+    return {**duty, "stations": [station], "work": list(work)}
+
+
+def machine(*work: dict[str, Any], name: str = "Oven", number: int | None = 1, shared: bool = False) -> dict[str, Any]:
+    return {"equipment": "oven", "name": name, "number": number, "shared": shared, "count": 1, "work": list(work)}
+
+
+def load(number: int, of: int, *, fits: bool = True) -> dict[str, Any]:
+    return {"number": number, "of": of, "fits": fits, "starts": at("09:00"), "ready": at("10:00")}
+
+
+def listed(cooks: list[Any], machines: list[Any], *tasks: dict[str, Any]) -> PrepList:
+    stations = [{"code": "hot-line", "name": "Hot line", "tasks": list(tasks)}]
+    capacity = {"fits": True, "reserve": None, "left_out": 0, "cooks": cooks, "equipment": machines}
+    return cast(PrepList, {"date": "2026-12-03", "stations": stations, "capacity": capacity})
+
+
+def task(id_: str, title: str, *loads: dict[str, Any]) -> dict[str, Any]:
+    return {"id": id_, "kind": "make", "item": {"recipe": id_, "title": title}, "loads": list(loads)}
+
+
+PIE = task("pie", "Fish pie", load(1, 2), load(2, 2))
+
+
+def drawn(cooks: list[Any], machines: list[Any], *tasks: dict[str, Any], station: str | None = None) -> Picture:
+    numbers = {each["id"]: number for number, each in enumerate(tasks, start=1)}
+    found = of_list(listed(cooks, machines, *tasks), CLOCK, numbers, station)
+    assert found is not None
+    return found
+
+
+def boxes(picture: Picture) -> list[list[Box]]:
+    return [row.boxes for row in picture.rows]
+
+
+def test_a_list_without_a_capacity_has_no_picture() -> None:
+    assert of_list(cast(PrepList, {"date": "2026-12-03", "stations": []}), CLOCK, {}) is None
+
+
+def test_hours_run_from_the_first_opening_to_the_last_closing() -> None:
+    found = drawn([cook(1)], [], PIE)
+    assert [hour for _, hour in found.hours] == ["06", "07", "08", "09", "10", "11", "12", "13", "14"]
+    assert (found.hours[0][0], found.hours[-1][0]) == (LABEL, WIDTH)
+    (row,) = found.rows
+    assert (row.name, row.bands) == ("Early 1", [(LABEL, WIDTH - LABEL)])
+
+
+def test_a_piece_lies_at_its_hours_and_bears_number_title_and_load_where_they_fit() -> None:
+    found = drawn([cook(1, piece("pie", "Fish pie", "08:00", "10:00", 2), piece("pie", "Fish pie", "10:00", "10:02"))], [], PIE)
+    ((first, second),) = boxes(found)
+    hour = (WIDTH - LABEL) / 8
+    assert (first.x, first.width, first.look) == (LABEL + 2 * hour, 2 * hour, "hands")
+    assert (first.label, second.label) == ("1 Fish pie 2/2", "")
+    assert first.told == "Fish pie 2/2, 08:00 to 10:00, step 1"
+
+
+def test_a_machine_has_its_turn_round_after_its_box() -> None:
+    found = drawn([cook(1)], [machine(stay("pie", "Fish pie", "08:00", "09:00", "09:30"))], PIE)
+    (box,) = boxes(found)[1]
+    assert box.look == "stay"
+    assert box.after == pytest.approx(box.width / 2, abs=0.1)
+    assert box.told == "Fish pie 1/2, 08:00 to 09:00, 8 each, free again 09:30"
+
+
+def test_what_stands_side_by_side_has_as_many_rows() -> None:
+    work = [stay("pie", "Fish pie", "08:00", "09:00"), stay("roll", "Roll", "08:30", "09:30"), stay("bun", "Bun", "09:00", "10:00")]
+    found = drawn([cook(1)], [machine(*work, name="Prover", number=None, shared=True)], PIE)
+    assert [row.name for row in found.rows] == ["Early 1", "Prover", "Prover"]
+    assert [[box.told.split(",")[0] for box in row] for row in boxes(found)[1:]] == [["Fish pie 1/2", "Bun"], ["Roll"]]
+    assert {box.look for row in boxes(found)[1:] for box in row} == {"shared"}
+
+
+def test_what_finds_no_place_stands_in_the_last_row() -> None:
+    found = drawn([cook(1)], [machine()], task("pie", "Fish pie", load(1, 2, fits=False), load(2, 2)))
+    assert [row.name for row in found.rows] == ["Early 1", "Oven 1", "no place"]
+    (box,) = boxes(found)[-1]
+    assert (box.look, box.label) == ("left-out", "1 Fish pie 1/2")
+    assert box.told.endswith("no place found")
+
+
+def test_a_station_sees_its_own_cooks_and_the_machines_that_it_uses() -> None:
+    machines = [machine(stay("pie", "Fish pie", "08:00", "09:00")), machine(stay("bun", "Bun", "08:00", "09:00"), number=2)]
+    found = drawn([cook(1), cook(2, station="bakery")], machines, PIE, station="hot-line")
+    assert [row.name for row in found.rows] == ["Early 1", "Oven 1"]
+
+
+def schedule() -> Schedule:
+    loads = [
+        {"task": "pie", "number": number, "of": 2, "title": "Fish pie", "fits": number == 1, "starts": at("08:00"), "ready": at("09:00")}
+        for number in (1, 2)
+    ]
+    work = {
+        "cooks": [cook(1, piece("pie", "Fish pie", "08:00", "08:10"))],
+        "equipment": [machine(stay("pie", "Fish pie", "08:00", "09:00"))],
+    }
+    return cast(Schedule, {"site": "mill-street", "date": "2026-12-03", "from": "2026-12-02", "loads": loads, **work})
+
+
+def test_a_schedule_has_the_same_picture() -> None:
+    found = of_schedule(schedule(), CLOCK, {"pie": 1})
+    assert found is not None
+    assert [row.name for row in found.rows] == ["Early 1", "Oven 1", "no place"]
+
+
+def test_a_calendar_has_an_entry_for_each_piece_of_work_with_who_or_what_does_it() -> None:
+    """RFC 5545: 3.6.1 (VEVENT), 3.8.1.10 (RESOURCES)."""
+    lines = schedule_calendar(schedule(), "Mill Street, the café").decode().split("\r\n")
+    assert lines[:3] == ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//kitchen prep//schedule//EN"]
+    assert [line for line in lines if line.startswith("RESOURCES")] == ["RESOURCES:Early 1", "RESOURCES:Oven 1"]
+    assert [line for line in lines if line.startswith("DTSTART")] == ["DTSTART:20261203T140000Z"] * 2
+    assert [line for line in lines if line.startswith("DTEND")] == ["DTEND:20261203T141000Z", "DTEND:20261203T150000Z"]
+    assert lines.count("SUMMARY:Fish pie 1 of 2") == 2
+    assert "LOCATION:Mill Street\\, the café" in lines
+    assert len({line for line in lines if line.startswith("UID")}) == 2
