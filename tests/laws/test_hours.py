@@ -13,7 +13,7 @@ from service.kitchen.planning.pulls import Whence
 from service.kitchen.planning.runs import Run, times_of
 from tests.laws.kitchens import Kitchen
 from tests.laws.law import law
-from tests.laws.staffed import staffed_kitchens
+from tests.laws.staffed import staffed_kitchens, staffed_pots
 from tests.laws.test_fixed_work import plan_after_all_was_done
 from tests.laws.test_windows import some_work, told
 
@@ -108,6 +108,13 @@ def test_t6_nothing_serves_before_it_is_ready_or_past_its_use_by(kitchen: Kitche
 
 @law(staffed_kitchens())
 def test_p14_looking_fourteen_dates_further_changes_nothing_on_a_list(kitchen: Kitchen) -> None:
+    for on in kitchen.dates:
+        near = kitchen.plan_for(on)
+        assert told(kitchen, near, on) == told(kitchen, kitchen.plan(near.until + FORTNIGHT), on)
+
+
+@law(staffed_pots())
+def test_p14_of_a_soup_looking_further_changes_nothing_either(kitchen: Kitchen) -> None:
     for on in kitchen.dates:
         near = kitchen.plan_for(on)
         assert told(kitchen, near, on) == told(kitchen, kitchen.plan(near.until + FORTNIGHT), on)

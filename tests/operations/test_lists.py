@@ -54,16 +54,16 @@ def test_k3_a_list_is_planned_in_the_hours_of_each_date(session: Session) -> Non
     expect(session, WED, 24)
     request = ListRequest(site=SITE, on=TUE, first=TUE)
     # Soup is cooked while the hot line is there, and its stock simmers until somebody strains it.
-    assert [each["start_by"] for each in tasks(prep_list(session, request, clock(TUE, 5)))] == [
+    assert [each["start_by"] for each in tasks(dict(prep_list(session, request, clock(TUE, 5))))] == [
         "2026-12-01T08:50:00+00:00",
         "2026-12-01T23:00:00+00:00",
     ]
     tag = prep_list_tag(session, request, clock(TUE, 5))
-    closed = {"shifts": [], "equipment": None, "note": "closed"}
+    closed: Json = {"shifts": [], "equipment": None, "note": "closed"}
     put_capacity(session, SITE, WED, closed, load_catalogue(session), None, clock(TUE, 5))
     assert prep_list_tag(session, request, clock(TUE, 5)) != tag
     # On Wednesday nobody is there: the soup is cooked on Tuesday, and the stock for it has begun on Monday.
-    made = [each for each in tasks(prep_list(session, request, clock(TUE, 5))) if each["kind"] == "make"]
+    made = [each for each in tasks(dict(prep_list(session, request, clock(TUE, 5)))) if each["kind"] == "make"]
     assert [(each["item"]["recipe"], each["start_by"], each["late"]) for each in made] == [
         ("stock", "2026-11-30T08:50:00+00:00", True),
         ("soup", "2026-12-01T08:00:00+00:00", False),
