@@ -5,6 +5,7 @@ from dataclasses import replace
 from service.kitchen.schedule.answer import Cook
 from service.kitchen.schedule.problem import Equipment, Keeps, LoadStep, Problem, Rest, Serves
 from service.kitchen.schedule.schedule import schedule
+from tests.kitchen.schedule.days import day
 from tests.kitchen.schedule.kitchens import DAY, hands, load, problem, resting, shift
 
 EARLY = shift("Early", 0, 400)
@@ -85,11 +86,11 @@ def test_k10_of_free_machines_the_one_wanted_soonest_afterwards_is_taken() -> No
     oven = Equipment("oven", 2, 0)
     asked = problem(
         load("a", resting(100, "oven"), due=400),
-        load("b", resting(50, "oven"), due=390),
+        load("b", resting(140, "oven"), due=390),
         load("c", resting(20, "oven"), due=250),
         equipment=(oven,),
     )
-    assert {placed.load: placed.stays[0].number for placed in schedule(asked).placed} == {"a": 1, "b": 2, "c": 1}
+    assert {placed.load: placed.stays[0].number for placed in schedule(asked).placed} == {"a": 1, "b": 2, "c": 2}
 
 
 def test_k7_between_two_stays_of_one_load_there_is_no_turn_round_to_wait_for() -> None:
@@ -136,6 +137,52 @@ def test_a_supply_that_hours_leave_no_place_is_drawn_on_while_it_keeps() -> None
         release=0,
     )
     assert starts(asked) == {"stock": 180, "soup": 300}
+
+
+def test_each_of_those_that_draw_on_a_supply_draws_while_it_keeps() -> None:
+    """Stock is made until 100 and keeps an hour; those who would draw on it at 300, 400 and 500 draw by 160."""
+    users = [load(name, hands(20, "line"), due=due) for name, due in (("soup", 320), ("stew", 420), ("roast", 520))]
+    stock = load("stock", hands(20), serves=tuple(Serves(user.id, 0, Keeps("h", 60)) for user in users))
+    asked = problem(stock, *users, shifts=(shift("Early", 0, 100),), release=0)
+    assert starts(asked) == {"stock": 80, "soup": 160, "stew": 160, "roast": 160}
+
+
+def test_what_is_left_out_once_is_placed_earlier_and_nothing_is_eased_for_it() -> None:
+    """Peas take the cook's only minutes in which flour would keep. Placed first, flour has them, and the dough rests as before."""
+    dough = load("dough", LoadStep(active=0, rest=Rest(20, 100, 200), station="line"), hands(10, "line"), due=410)
+    flour = load("flour", hands(20), serves=(Serves("dough", 0, Keeps("h", 5)),))
+    peas = load("peas", hands(30), due=310)
+    answer = schedule(problem(dough, flour, peas, shifts=(shift("Early", 0, 330),), release=0))
+    assert (answer.left_out, answer.attempts) == ((), 2)
+    assert answer.place["dough"].starts == (300, 400)
+    assert answer.place["peas"].ready == 280
+
+
+def test_after_four_attempts_what_is_due_first_is_placed_first() -> None:
+    answer = schedule(day(186))
+    assert answer.left_out == ()
+    assert answer.attempts > 4
+
+
+def test_no_place_is_looked_for_more_than_14_days_before_a_load_is_due() -> None:
+    soup = load("soup", hands(10), due=14 * DAY + 10)
+    assert starts(problem(soup, shifts=(shift("Once", 0, 20),))) == {"soup": 10}
+    assert schedule(problem(replace(soup, due=14 * DAY + 11), shifts=(shift("Once", 0, 10),))).place == {}
+
+
+def test_a_step_does_not_draw_so_early_that_its_supply_would_not_keep_for_guests() -> None:
+    """Guests have sauce at 300 and it keeps 100 minutes; the cook of the pasta goes home at 150."""
+    sauce = load("sauce", hands(10), due=300, not_ready_before=200, serves=(Serves("pasta", 0, Keeps("h", 100)),))
+    pasta = load("pasta", hands(10, "line"), due=290)
+    answer = schedule(problem(sauce, pasta, shifts=(EARLY, shift("Line", 0, 150, stations=("line",)))))
+    assert [conflict.load for conflict in answer.left_out] == ["pasta"]
+    assert answer.place["sauce"].ready >= 200
+
+
+def test_a_load_takes_at_most_one_machine_of_shared_equipment() -> None:
+    prover = Equipment("prover", 2, 0, shared=True)
+    large = resting(60, "prover", share=1_500_000)
+    assert starts(problem(load("a", large, due=100), load("b", large, due=100), equipment=(prover,))) == {"a": 40, "b": 40}
 
 
 def test_k14_held_is_from_ready_to_the_first_use_by_whomever() -> None:
