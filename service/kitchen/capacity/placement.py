@@ -164,13 +164,9 @@ class _Reading:
         return tuple(dict.fromkeys(piece.key for piece in pieces if piece is not None))
 
     def conflicts(self) -> Iterator[Conflict]:
-        """What finds no place, a load once."""
+        """What finds no place."""
         for each in self.schedule.left_out:
             key = self.question.pieces[each.load].key
-            under = None if each.under is None else self.question.pieces[each.under].key
-            if under == key:
-                # Its own next steps found none, and are told.
-                continue
             yield Conflict(
                 load=key,
                 lacks=tuple(Lack(*lack) for lack in each.lacks),
@@ -178,7 +174,7 @@ class _Reading:
                 until=None if each.due is None else moment_of(each.due),
                 short=None if each.short is None else each.short * MINUTE,
                 taken_by=self._keys(each.taken_by),
-                under=under,
+                under=None if each.under is None else self.question.pieces[each.under].key,
                 at_risk=self.question.given.get(key, ()),
             )
 

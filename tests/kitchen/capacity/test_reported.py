@@ -1,12 +1,13 @@
 """What reports leave to be done, and what is under way (K17)."""
 
+from service.kitchen.book.capacity import Capacity
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.capacity.scheduled import Cook, Machine, Scheduled
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import Report
 from service.kitchen.planning.runs import Run
 from tests.kitchen.capacity.doable import clock, loads_of, minutes, scheduled, staffed, starts
-from tests.kitchen.larder import TUE, at, kitchen, line, machines, menu_item, recipe, shift, step
+from tests.kitchen.larder import TUE, WED, at, kitchen, line, machines, menu_item, recipe, shift, step
 from tests.kitchen.plans import forecast, only_run, plan_forecasts
 from tests.kitchen.reports import fixed_run, plan_after, said
 
@@ -63,6 +64,46 @@ def test_what_is_being_done_has_its_cook_from_then_on_for_the_time_planned() -> 
     assert load.slack == minutes(15)
     (duty,) = [each for each in found.duties if each.on == TUE]
     assert [(clock(each.starts), clock(each.ends), each.step) for each in duty.work] == [("10:15", "10:45", 1), ("11:00", "11:10", 2)]
+
+
+def test_what_follows_on_work_under_way_does_not_begin_before_that_ends() -> None:
+    run, _, found = after(stew(), "recipe stew", (1, said(at(TUE, "10:40"), "doing")))
+    (load,) = loads_of(found, run)
+    assert (load.fits, clock(load.steps[0].ends)) == (False, "11:10")
+    assert [conflict.short for conflict in found.conflicts] == [minutes(10)]
+
+
+def test_a_stage_that_was_skipped_is_due_when_the_plan_has_it_ready() -> None:
+    run, planned, found = after(stew(), "recipe stew", (2, said(at(TUE, "11:00"))))
+    (load,) = loads_of(found, run)
+    assert (starts(load), clock(load.due), clock(load.ready)) == (["10:30"], "11:00", "11:00")
+    assert list(found.runs[run.id].stages) == [1]
+    assert len(planned.runs) == 0
+
+
+def test_what_the_day_before_left_undone_is_due_by_the_end_of_the_first_date() -> None:
+    """Onions of Tuesday, cut and not cooked, are still cooked on Wednesday morning for its guests (P7)."""
+    relish = recipe("relish", "1 kg", steps=[step("PT30M", station="veg"), step("PT10M", "PT50M")], keeps="P3D", makes_for=2)
+    catalogue = kitchen(relish, menu_item("relish", ("relish", "1 kg")), staffed(DAY))
+    guests = [forecast(TUE, "relish", 10), forecast(WED, "relish", 10)]
+    run = only_run(plan_forecasts(catalogue, guests, until=WED), "recipe relish")
+    planned = plan_after(catalogue, guests[1:], fixed_run(catalogue, run, {1: said(at(TUE, "09:00"))}), first=WED, on=WED)
+    (load,) = loads_of(scheduled(planned, catalogue), run)
+    assert (load.fits, clock(load.starts), clock(load.due)) == (True, "11:00 +1", "12:00 +1")
+
+
+def test_an_oven_that_fails_holds_up_what_is_in_it_no_more_than_the_other_one() -> None:
+    """Of two ovens one is out of order: the load under way has one, and nothing else goes in while it is there."""
+    pie = recipe("pie", "1 each", steps=[step(None, "PT1H", equipment="oven")], batch={"multiple": "1 each"})
+    ovens = machines("oven", 2, "8 each")
+    catalogue = kitchen(pie, menu_item("pie", ("pie", "1 each")), staffed(DAY, equipment=[ovens]))
+    guests = [forecast(TUE, "pie", 16)]
+    run = only_run(plan_forecasts(catalogue, guests), "recipe pie")
+    planned = plan_after(catalogue, guests, fixed_run(catalogue, run, {1: said(at(TUE, "10:30"), "doing")}))
+    found = scheduled(planned, catalogue, capacities={TUE: Capacity(counts={"oven": 1})})
+    first, second = loads_of(found, run)
+    assert (clock(first.starts), first.steps[0].machine, second.fits) == ("10:30", Machine("oven", 2), False)
+    assert {row.machine.number: [work.load is None for work in row.work] for row in found.machines} == {1: [True], 2: [False]}
 
 
 def test_what_would_be_over_by_now_counts_as_done() -> None:

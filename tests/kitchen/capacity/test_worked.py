@@ -53,6 +53,9 @@ def test_what_keeps_four_hours_leaves_less_slack_and_what_keeps_two_no_place_for
     found = scheduled(planned, catalogue, at="2026-12-01 06:00")
     assert [clock(each.starts) for each in found.loads] == ["08:05", "09:25", "10:45"]
     assert [each.slack for each in found.loads] == [minutes(80)] * 3
+    stage = found.stage(only_run(planned, "recipe pie").id, 1)
+    assert stage is not None
+    assert clock(stage.use_by.moment) == "13:35"
 
     catalogue, planned = pies(staffed(DAY, equipment=[OVEN]), keeps="PT2H")
     (conflict,) = scheduled(planned, catalogue, at="2026-12-01 06:00").conflicts
