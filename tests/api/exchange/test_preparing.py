@@ -300,7 +300,7 @@ def test_what_moves_each_time_is_refused_with_a_time_to_come_back(shop: Caller, 
     assert shop.post(f"{LIST}/prints", None).get_json()["print"] == 1
 
 
-@pytest.mark.parametrize(("seconds", "status", "tries"), [(1, 200, 2), (0, 503, 1)])
+@pytest.mark.parametrize(("seconds", "status", "tries"), [(30, 200, 2), (0, 503, 1)])
 def test_an_import_that_others_overtook_is_checked_a_second_time_where_there_is_time(
     app: Flask, shop: Caller, monkeypatch: pytest.MonkeyPatch, seconds: int, status: int, tries: int
 ) -> None:
