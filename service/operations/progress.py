@@ -28,7 +28,6 @@ from service.kitchen.planning.past import first_counting
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import OPEN
 from service.limits import MINUTES_AHEAD
-from service.operations.basis import check_catalogue
 from service.operations.entries import read_moment
 from service.operations.lists import ListRequest, first_date, known_site, plan_site, plan_without
 from service.operations.loading import load_catalogue
@@ -46,17 +45,16 @@ Planning = Callable[[], AbstractContextManager[None]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """A report that is to be recorded, the work that it fixes, the first date that must be closed anew, and what was known then.
+    """A report that is to be recorded, the work that it fixes, the first date that must not stay closed, and what it goes by.
 
     It holds whatever else the site reports, counts or forecasts meanwhile: the work is as it was when it was reported. It does
-    not where the catalogue has moved, or where more is ``known`` of the work itself or of the site's prints.
+    not where what was ``known`` has moved: the catalogue, the work itself, or the site's prints.
     """
 
     site: Site
     row: ReportRow
     fixed: FixedRow | None
     opens: date
-    catalogue: Catalogue
     known: reports.Known
 
 
@@ -95,17 +93,18 @@ def prepare(
     fixed, opens = _fix(catalogue, site, row, kind, document, said)
     fixed = fixed and replace(fixed, printed=printed)
     known = reports.known_of(session, site.code, work)
-    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), catalogue=catalogue, known=known)
+    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), known=known)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
-    check_catalogue(session, prepared.catalogue)
-    if reports.known_of(session, prepared.site.code, prepared.row.work) != prepared.known:
-        raise Moved("This work was reported, or a list printed, meanwhile; try again.")
+    known = reports.known_of(session, prepared.site.code, prepared.row.work)
+    if not known.holds(prepared.known):
+        raise Moved("What this report goes by has changed meanwhile; try again.")
     revision = revisions.bump(session, revisions.site(prepared.site.code))
     reports.add(session, prepared.site.code, replace(prepared.row, revision=revision), prepared.fixed)
-    closed_days.drop(session, prepared.site.code, prepared.opens)
+    if known.closed is not None and known.closed >= prepared.opens:
+        closed_days.drop(session, prepared.site.code, prepared.opens)
     return _answer(prepared.row, prepared.site)
 
 

@@ -15,7 +15,8 @@ from sqlalchemy.orm import Session
 from service.store.documents import Document
 from service.store.portions import remove
 from service.store.prints import PrintKey, works_of
-from service.store.tables import prints, work_reports
+from service.store.revisions import CATALOGUE
+from service.store.tables import closed_days, prints, revisions, work_reports
 from service.store.upserts import upsert
 
 
@@ -47,11 +48,21 @@ class FixedRow:
 
 
 class Known(NamedTuple):
-    """How many reports there are of a run, pull or use, how many prints of its site, and the revision of the newest of these."""
+    """What a report of a run, pull or use goes by, but for the work itself.
 
+    The revision of the catalogue, how many reports there are of the work, how many prints of its site, the revision of the newest
+    of these, and the last date of the site that is closed.
+    """
+
+    catalogue: int
     reports: int
     prints: int
     printed: int
+    closed: date | None
+
+    def holds(self, before: "Known") -> bool:
+        """Whether what went by this before goes by it still: closed days are made anew from reports, and not the other way."""
+        return self._replace(closed=None) == before._replace(closed=None)
 
 
 def add(session: Session, site: str, row: ReportRow, fixed: FixedRow | None = None) -> None:
@@ -77,9 +88,20 @@ def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
 
 
 def known_of(session: Session, site: str, work: str) -> Known:
-    """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again."""
-    rows = select(func.count(), func.coalesce(func.max(prints.c.revision), 0)).where(prints.c.site == site)
-    return Known(len(of_work(session, site, work)), *session.execute(rows).one())
+    """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again.
+
+    It is one statement, since whoever writes asks it while others wait.
+    """
+    columns = work_reports.c
+    wanted = (
+        select(columns.said).where(columns.site == site, columns.work == work),
+        select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.scope == CATALOGUE),
+        select(func.count()).select_from(prints).where(prints.c.site == site),
+        select(func.coalesce(func.max(prints.c.revision), 0)).where(prints.c.site == site),
+        select(func.max(closed_days.c.date)).where(closed_days.c.site == site),
+    )
+    said, catalogue, number, printed, closed = session.execute(select(*(each.scalar_subquery() for each in wanted))).one()
+    return Known(catalogue=catalogue, reports=len(said or ()), prints=number, printed=printed, closed=closed)
 
 
 def said_after(session: Session, site: str, on: date, revision: int, printed_at: datetime) -> list[ReportRow]:

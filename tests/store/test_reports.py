@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.store import collections, prints, reports
+from service.store import closed_days, collections, prints, reports, revisions
+from service.store.closed_days import ClosedRow
 from service.store.prints import PrintHead, PrintKey
 from service.store.reports import FixedRow, ReportRow
 from service.store.tables import work_reports
@@ -105,9 +107,15 @@ def test_more_is_known_of_work_once_it_is_reported_or_a_list_is_printed_again(se
     head = PrintHead(site=SITE, date=DAY, number=1, printed_at=NOON, printed_by=None, revision=7)
     prints.add(session, head, prints.pack(session, SITE, {}, [(SOUP, "run", {"tasks": [f"{SOUP}.1"]})]))
     seen.append(reports.known_of(session, SITE, SOUP))
-    assert seen == [(0, 0, 0), (1, 0, 0), (2, 0, 0), (2, 1, 7)]
-    assert reports.known_of(session, SITE, f"{SOUP}-2") == (0, 1, 7)
-    assert reports.known_of(session, "harbour", SOUP) == (0, 0, 0)
+    revisions.bump(session, revisions.CATALOGUE)
+    seen.append(reports.known_of(session, SITE, SOUP))
+    assert seen == [(0, 0, 0, 0, None), (0, 1, 0, 0, None), (0, 2, 0, 0, None), (0, 2, 1, 7, None), (1, 2, 1, 7, None)]
+    assert not any(later.holds(before) for before, later in pairwise(seen))
+    closed_days.save(session, SITE, [ClosedRow(date=DAY, ended_at=NOON, document={})])
+    known = reports.known_of(session, SITE, SOUP)
+    assert (known, known.holds(seen[-1])) == ((1, 2, 1, 7, DAY), True)
+    assert reports.known_of(session, SITE, f"{SOUP}-2") == (1, 0, 1, 7, DAY)
+    assert reports.known_of(session, "harbour", SOUP) == (1, 0, 0, 0, None)
 
 
 def test_a_report_that_fixes_nothing_leaves_work_as_it_was_fixed(session: Session) -> None:
