@@ -13,7 +13,7 @@ from tests.rules.page import PAGE, example, rules
 TESTS = Path(__file__).parent
 SERVICE = TESTS.parent / "service"
 EXAMPLES = TESTS / "rules"
-LAST_OF = {"U": 7, "Y": 7, "S": 6, "T": 8, "P": 16, "K": 16, "D": 3, "C": 2, "A": 2, "H": 3}
+LAST_OF = {"U": 7, "Y": 7, "S": 6, "T": 8, "P": 16, "K": 17, "D": 3, "C": 2, "A": 2, "H": 3}
 RULES = [f"{letter}{number}" for letter, last in LAST_OF.items() for number in range(1, last + 1)]
 ID = re.compile(r"(?<![a-z0-9])[uystpkdcah]\d{1,2}(?![a-z0-9])")
 Function = ast.FunctionDef | ast.AsyncFunctionDef

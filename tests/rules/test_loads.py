@@ -1,17 +1,34 @@
-"""The worked examples of K: loads, their hands-on time, steps and equipment, and when they are due."""
+"""The worked examples of K: loads, their hands-on time, steps and equipment, when they are due, and what reports leave of them."""
 
 from typing import Any
 
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.recipe import Version
 from service.kitchen.capacity.loads import loads_of, prep_times
+from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.measures.calendar import write_duration
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run
 from tests.kitchen.capacity.doable import asked, at_minute, clock, minutes, only_load, posed, scheduled, staffed, starts
 from tests.kitchen.capacity.doable import loads_of as scheduled_loads
-from tests.kitchen.larder import TUE, WED, Document, form, ingredient, kitchen, line, machines, only_site, recipe, shift, step
-from tests.kitchen.plans import only_run, plan_needs, wanted
+from tests.kitchen.larder import (
+    TUE,
+    WED,
+    Document,
+    at,
+    form,
+    ingredient,
+    kitchen,
+    line,
+    machines,
+    menu_item,
+    only_site,
+    recipe,
+    shift,
+    step,
+)
+from tests.kitchen.plans import forecast, only_run, plan_forecasts, plan_needs, wanted
+from tests.kitchen.reports import fixed_run, plan_after, said
 from tests.rules.page import number, untold
 
 TRAY = {"multiple": "1 tray"}
@@ -113,3 +130,28 @@ def test_k8_a_dough_is_due_when_the_first_load_is_shaped_and_not_ready_too_early
     assert {(each.keeps and each.keeps.amount) for each in posed_dough.serves} == {120}
     assert clock(second.starts - minutes(120)) == "04:40"
     assert at_minute(posed_dough.due) is None
+
+
+def test_k17_what_is_being_done_has_its_cook_and_what_is_done_has_nobody() -> None:
+    cooked = recipe("stew", "1 kg", steps=[step("PT30M", station="veg"), step("PT10M", "PT50M")], keeps="P1D")
+    catalogue = kitchen(cooked, menu_item("stew", ("stew", "1 kg")), staffed(shift("veg hot-line", "06:00", "14:00")))
+    guests = [forecast(TUE, "stew", 10)]
+    run = only_run(plan_forecasts(catalogue, guests), "recipe stew")
+
+    def reported(when: str, state: str) -> Scheduled:
+        fixed = fixed_run(catalogue, run, {1: said(at(TUE, when), state)})
+        return scheduled(plan_after(catalogue, guests, fixed), catalogue)
+
+    (load,) = scheduled_loads(reported("10:15", "doing"), run)
+    assert [(clock(each.starts), clock(each.rests), each.cook is not None) for each in load.steps] == [
+        ("10:15", "10:45", True),
+        ("11:00", "11:10", True),
+    ]
+    assert untold("K17", "The cutting was begun at 10:15: it has its cook until 10:45, and cooking starts at 11:00") == []
+    found = reported("10:40", "doing")
+    (load,) = scheduled_loads(found, run)
+    assert (clock(load.steps[0].ends), [each.short for each in found.conflicts]) == ("11:10", [minutes(10)])
+    assert untold("K17", "Begun at 10:40 it ends at 11:10", "short by 10 minutes") == []
+    found = reported("10:00", "done")
+    assert [each.step for duty in found.duties for each in duty.work] == [2]
+    assert untold("K17", "Reported as done at 10:00, it takes nobody any more") == []
