@@ -12,6 +12,7 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from service.errors import Fault, Invalid, NotFound
+from service.kitchen.lists.loads import loads_on
 from service.kitchen.lists.prep_list import Asked as AskedList
 from service.kitchen.lists.prep_list import telling_of
 from service.kitchen.lists.schedule_documents import Schedule
@@ -49,7 +50,7 @@ def schedule_on(session: Session, request: ScheduleRequest, now: datetime) -> Sc
     listed = document_of(session, planned, catalogue, site, request.listed, now, request.at)
     system = cast(System, request.listed.units or site.units)
     telling = telling_of(planned, catalogue, site, AskedList(on=request.listed.on, system=system), scheduled)
-    helps = scheduled.helps if request.helps else None
+    helps = scheduled.helps(loads_on(scheduled, request.listed.on, first)) if request.helps else None
     asked = Asked(on=request.listed.on, station=request.listed.station, at=request.at, helps=helps)
     return schedule(planned, scheduled, asked, telling, listed)
 

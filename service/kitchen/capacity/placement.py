@@ -3,7 +3,7 @@
 Responsible for turning an answer back into what was asked about (domain K12 to K17). Refuses to find places.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from service.kitchen.book.catalogue import Catalogue
@@ -44,12 +44,13 @@ def scheduled_of(question: Question, schedule: Schedule, catalogue: Catalogue, s
         duties=tuple(duties_of(question, schedule, site.calendar())),
         machines=tuple(machine_rows(question, schedule)),
         attempts=schedule.attempts,
-        tried=lambda: helps_of(question, schedule),
+        tried=lambda among: helps_of(question, schedule, among),
     )
 
 
-def helps_of(question: Question, schedule: Schedule) -> tuple[Help, ...]:
-    """What would help, by the names of shifts as the site states them (K13)."""
+def helps_of(question: Question, schedule: Schedule, among: Collection[LoadKey]) -> tuple[Help, ...]:
+    """What would help some loads, by the names of shifts as the site states them (K13)."""
+    pieces = {piece.id for piece in question.pieces.values() if piece.key in among}
     return tuple(
         Help(
             code=each.code,
@@ -57,7 +58,7 @@ def helps_of(question: Question, schedule: Schedule) -> tuple[Help, ...]:
             by=None if each.minutes is None else each.minutes * MINUTE,
             left_out=each.left_out,
         )
-        for each in helps(question.problem, schedule)
+        for each in helps(question.problem, schedule, pieces)
     )
 
 

@@ -4,7 +4,7 @@ Responsible for the values that lists and schedules read (domain K9 to K17). Ref
 anything is told.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -214,7 +214,7 @@ class Scheduled:
     """A plan's schedule: by the ids of its runs and of reported ones that are not finished, who and what does them when.
 
     ``release``: the moment before which nothing begins. ``duties`` are by date, then as the shifts are stated, then by number;
-    ``machines`` as the site lists them. ``attempts``: of all service dates (K11). ``tried`` finds what would help.
+    ``machines`` as the site lists them. ``attempts``: of all service dates (K11). ``tried`` finds what would help some loads.
     """
 
     release: datetime
@@ -223,12 +223,11 @@ class Scheduled:
     duties: tuple[Duty, ...]
     machines: tuple[MachineRow, ...]
     attempts: int
-    tried: Callable[[], tuple[Help, ...]] = field(default=tuple, repr=False, compare=False)
+    tried: Callable[[Collection[LoadKey]], tuple[Help, ...]] = field(repr=False, compare=False)
 
-    @cached_property
-    def helps(self) -> tuple[Help, ...]:
-        """What would help, in the order of K13: computed when it is first asked for, by up to a dozen schedules."""
-        return self.tried()
+    def helps(self, loads: Iterable[ScheduledLoad]) -> tuple[Help, ...]:
+        """What would help some loads, in the order of K13: by up to a dozen schedules, where any of them is left out."""
+        return self.tried({load.key for load in loads})
 
     @cached_property
     def loads(self) -> tuple[ScheduledLoad, ...]:

@@ -103,7 +103,7 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class Help:
-    """A single change by which fewer loads are left out (K13): how many, of the whole problem, is ``left_out``.
+    """A single change by which fewer loads are left out (K13): how many, of those that count, is ``left_out``.
 
     ``begins_earlier``: the shift ``name`` by ``minutes``. ``needed_later``: what the left-out loads work for, by ``minutes``.
     ``one_more_cook`` in the shift ``name``; ``one_more_machine`` of the equipment ``name``.

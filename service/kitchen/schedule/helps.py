@@ -3,11 +3,11 @@
 Responsible for which changes are tried and in which order. Refuses to know how a schedule comes about.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
-from service.kitchen.schedule.answer import Help, Schedule
+from service.kitchen.schedule.answer import Conflict, Help, Schedule
 from service.kitchen.schedule.engine import Engine
 from service.kitchen.schedule.problem import Load, Minute, Problem, Shift
 
@@ -15,46 +15,43 @@ BY = (15, 30, 60, 120)
 """How many minutes earlier a shift begins, or later something is needed; the first that helps counts (K13)."""
 
 
-def helps(problem: Problem, schedule: Schedule) -> tuple[Help, ...]:
-    """The single changes with which fewer loads are left out than in the schedule of a problem, in the order of K13."""
-    return tuple(help_ for help_ in _tried(problem, schedule) if help_.left_out < len(schedule.left_out))
+def helps(problem: Problem, schedule: Schedule, among: Collection[str] | None = None) -> tuple[Help, ...]:
+    """The single changes with which fewer loads are left out than in the schedule of a problem, in the order of K13.
+
+    Only the loads ``among`` some count, such as those of one date; all of them, where none are given.
+    """
+    left = [conflict for conflict in schedule.left_out if among is None or conflict.load in among]
+    return tuple(help_ for help_ in _tried(problem, left, among) if help_.left_out < len(left))
 
 
-def _tried(problem: Problem, schedule: Schedule) -> Iterator[Help]:
-    before = len(schedule.left_out)
-    left = [conflict.load for conflict in schedule.left_out]
-    lacked = {kind: _lacked(schedule, kind) for kind in ("equipment", "station")}
+def _tried(problem: Problem, conflicts: Sequence[Conflict], among: Collection[str] | None) -> Iterator[Help]:
+    left = [conflict.load for conflict in conflicts]
+    lacked = {kind: _lacked(conflicts, kind) for kind in ("equipment", "station")}
     stations = {step.station for id_ in left for step in problem.load[id_].steps}
+
+    def left_out(changed: Problem) -> int:
+        still = Engine(changed).find().attempt.left
+        return sum(among is None or id_ in among for id_ in still)
+
+    def first(changed: Callable[[int], Problem]) -> tuple[int, int]:
+        """The first number of minutes that helps, or the last, and how many loads are left out with it."""
+        counts = ((by, left_out(changed(by))) for by in BY)
+        return next(((by, count) for by, count in counts if count < len(left)), (BY[-1], len(left)))
+
     for shift in problem.shifts:
         if stations.intersection(shift.stations):
-            by, left_out = _first(before, partial(_with_beginning, problem, shift))
-            yield Help("begins_earlier", shift.name, by, left_out)
+            yield Help("begins_earlier", shift.name, *first(partial(_with_beginning, problem, shift)))
     if left:
-        by, left_out = _first(before, partial(_needed_later, problem, left))
-        yield Help("needed_later", None, by, left_out)
+        yield Help("needed_later", None, *first(partial(_needed_later, problem, left)))
     for shift in problem.shifts:
         if set(lacked["station"]).intersection(shift.stations):
-            yield Help("one_more_cook", shift.name, None, _left_out(_with_shift(problem, replace(shift, cooks=shift.cooks + 1))))
+            yield Help("one_more_cook", shift.name, None, left_out(_with_shift(problem, replace(shift, cooks=shift.cooks + 1))))
     for code in lacked["equipment"]:
-        yield Help("one_more_machine", code, None, _left_out(_one_more(problem, code)))
+        yield Help("one_more_machine", code, None, left_out(_one_more(problem, code)))
 
 
-def _first(before: int, changed: Callable[[int], Problem]) -> tuple[int, int]:
-    """The first number of minutes that helps, or the last, and how many loads are left out with it."""
-    left_out = before
-    for by in BY:
-        left_out = _left_out(changed(by))
-        if left_out < before:
-            return by, left_out
-    return BY[-1], left_out
-
-
-def _left_out(problem: Problem) -> int:
-    return len(Engine(problem).find().attempt.left)
-
-
-def _lacked(schedule: Schedule, kind: str) -> Sequence[str]:
-    lacks = (lack for conflict in schedule.left_out for lack in conflict.lacks)
+def _lacked(conflicts: Sequence[Conflict], kind: str) -> Sequence[str]:
+    lacks = (lack for conflict in conflicts for lack in conflict.lacks)
     return list(dict.fromkeys(lack.name for lack in lacks if lack.kind == kind))
 
 

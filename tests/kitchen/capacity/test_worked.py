@@ -134,7 +134,7 @@ def test_the_kitchen_opens_too_late_for_three_loads_and_it_is_told_what_would_he
     )
     assert (clock(conflict.begins), clock(conflict.until), conflict.short) == ("10:45", "12:15", minutes(80))
     assert [(need.label, amount) for need, amount in conflict.at_risk] == [("guests", 8)]
-    assert found.helps == (
+    assert found.helps(found.loads) == (
         Help("begins_earlier", "Day", minutes(30), 0),
         Help("needed_later", None, minutes(30), 0),
         Help("one_more_machine", "oven", None, 0),

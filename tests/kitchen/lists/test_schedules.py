@@ -175,7 +175,7 @@ class TestSchedules:
         """W6 with hands, K12, K13: the cook loads the last pans from 10:45 on, so that without the oven's limit it were at 10:35."""
         catalogue, planned = pies(day=shift("hot-line", "08:30", "14:00", name="Day"))
         found = scheduled(planned, catalogue)
-        document = told(catalogue, planned, found, Asked(on=TUE, helps=found.helps))
+        document = told(catalogue, planned, found, Asked(on=TUE, helps=found.helps(found.loads)))
         (conflict,) = document["conflicts"]
         assert (conflict["load"], conflict["lacks"], conflict["short"]) == (1, [{"equipment": "oven"}], "PT1H20M")
         assert [clock(str(conflict[name])) for name in ("from", "until")] == ["10:35", "12:15"]
