@@ -138,9 +138,11 @@ def _document(
     work = work_of(task)[1]
     stored = next(iter(reports.fixed(session, site.code, [work])), None) if _speaks(said) else None
     document, printed = (None, None) if stored is None else (stored.document, stored.printed)
+    shown = False
     if stored is None and (last := prints.printed_last(session, site.code, work)) is not None:
         document, printed = last.document["frozen"], PrintKey(last.date, last.number)
-    if document is not None and _shown(session, site, request.on, task, said):
+        shown = last.date == request.on and task in last.document["tasks"]
+    if document is not None and (shown or _shown(session, site, request.on, task, said)):
         return document, printed
     if not _plausible(catalogue, site, task):
         raise NotFound("task or pull of this site with the id", task)

@@ -7,6 +7,7 @@ list says and what follows from a print.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import Row, Select, exists, func, insert, select, tuple_
@@ -19,6 +20,8 @@ from service.store.tables import print_patterns, prints, work_reports
 
 # A print that has to be told by more than this part of its pattern's bytes is a pattern itself.
 UNLIKE = 0.5
+# Patterns kept as texts, of a quarter of a megabyte each for a site such as the demo's.
+PLAIN = 32
 Work = tuple[str, str, Document]
 
 
@@ -79,7 +82,7 @@ def pack(session: Session, site: str, document: Document, work: Iterable[Work]) 
     number, made = 0, None
     if newest is not None:
         number, pattern = newest
-        content = packing.pack(text, packing.unpack(pattern).encode())
+        content = packing.pack(text, _plain(pattern))
     if newest is None or len(content) > UNLIKE * len(pattern):
         number, made = number + 1, packing.pack(text)
         content = packing.pack(text, text.encode())
@@ -191,6 +194,12 @@ def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tu
         key = (row.site, row.pattern)
         if key not in patterns:
             pattern = session.execute(select(columns.content).where(columns.site == row.site, columns.number == row.pattern)).scalar_one()
-            patterns[key] = packing.unpack(pattern).encode()
+            patterns[key] = _plain(pattern)
         document, *lines = packing.unpack(row.content, patterns[key]).split("\n")
         yield row, document, lines
+
+
+@lru_cache(maxsize=PLAIN)
+def _plain(pattern: bytes) -> bytes:
+    """The text of a pattern; every report that rests on a print asks for it."""
+    return packing.unpack(pattern).encode()

@@ -1,104 +1,169 @@
-"""A history by one command: python -m tests.load.history; what a list costs after weeks of printing, counting and reporting.
+"""Months of kitchens that print, count and report daily (python -m tests.load --history 63): made, then timed.
 
-Responsible for making the history quickly and truthfully, through the interface, and for timing a list on some of its days.
-Refuses to judge: a kitchen that prints daily must not get slower, and the last column says whether it does.
+Responsible for making the history quickly and truthfully, by the service's own operations, and for what a list, a morning of
+all kitchens, the lists of all sites and a day of history cost afterwards. Refuses to judge: who reads the figures does, by
+what they should be.
 """
 
-import tempfile
-import time
-from collections.abc import Iterator
-from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+import json
+import random
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from pathlib import Path
+from time import monotonic, process_time
 from typing import Any
 
-import click
-from flask import Flask
-
 from service import demo
-from service.api.exchange.interior import Interior
-from service.app import create_app
+from service.api.nouns.forecasts import load_entries
+from service.api.schemas.counts import CountBody
 from service.config import Config
+from service.operations import prints, progress
+from service.operations.counts import prepare_count, record_count
+from service.operations.forecasts import push, read_push
 from service.operations.lists import ListRequest, document_of, plan_without
 from service.operations.loading import load_catalogue
-from service.operations.past import Unsaid
+from service.operations.past import Unsaid, closed_while_reading, keep_closed
 from service.operations.tokens import create_token
-from tests.api.caller import Caller
-from tests.load.scene import fresh
+from service.shell import current_engine, read_document
+from service.store.engine import session_factory
+from tests.load.morning import Book, Client
+from tests.load.report import lines
+from tests.load.scene import NOW, prepare
+from tests.serving import Served, serving
 
-START = datetime(2026, 12, 2, 15, tzinfo=UTC)
-TOLD = (0, 1, 2, 7, 14, 30, 60)
 Json = dict[str, Any]
+START = NOW.replace(hour=15)
+AHEAD = 3
+# Of what a cook may find in the morning, how much there is.
+FOUND = 0.8
+DONE: Json = {"state": "done", "made": None, "begun": None, "drawn": None, "at": None, "note": ""}
+TOLD = (0, 1, 2, 7, 14, 30, 60)
+PAGES = (1, 10, 50)
+SIZE = {
+    "sqlite": "SELECT sum(pgsize) FROM dbstat",
+    "postgresql": "SELECT sum(pg_total_relation_size(oid)) FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace",
+}
 
 
-class Kitchen:
-    """The demo's first site, lived in day by day: forecasts, a count in the morning, a print, and reports where they are made."""
+@dataclass(frozen=True)
+class History:
+    """A database whose sites live day by day, with the token of each kitchen and that of a director."""
 
-    def __init__(self, url: str, *, reports: bool) -> None:
-        self.config = Config(database_url=url, pinned=START, requests_per_minute=1_000_000)
-        demo.prepare(self.config)
-        self.app: Flask = create_app(self.config)
-        with Interior.of(self.app).writers() as session:
-            secret = create_token(session, "history", "director", None, None, 365, START)[0]
-            session.commit()
-        self.director = Caller(self.app.test_client(), secret)
-        self.reports = reports
-        self.guests = [
-            each for body in demo.seed("forecasts") for each in body["entries"] if each["site"] == demo.SITE and each["day"] == 1
-        ]
-        self.lots = [each for body in demo.seed("counts") if body["site"] == demo.SITE for each in body["lots"]]
+    url: str
+    readers: Any
+    writers: Any
+    kitchens: dict[str, str]
+    director: str
+    guests: Sequence[Json]
+    lots: Sequence[Json]
 
-    def live(self, day: int) -> None:
-        """One day: it is counted at 6, printed at 9, and where the kitchen reports, all is done as planned by the evening."""
+    def live(self, day: int, *, reports: bool = True) -> None:
+        """One day of every site: guests are announced, it is counted at 6, printed at 9, and all is done as planned by the evening."""
+        for site in self.kitchens:
+            self.live_at(site, day, reports=reports)
+
+    def live_at(self, site: str, day: int, *, reports: bool) -> None:
+        """One day of one site."""
         on = START.date() + timedelta(day)
-        self.strike(day, 9)
-        self.push(on)
-        lots = [
-            {**{name: lot[name] for name in ("item", "quantity", "in") if name in lot}, "made_on": f"{on - timedelta(1)}"}
-            for lot in self.lots
-        ]
-        self.send("POST", f"/v1/sites/{demo.SITE}/counts", {"counted_at": f"{on}T12:00:00Z", "lots": lots}, 201)
-        printed = self.send("POST", f"/v1/sites/{demo.SITE}/prep-lists/{on}/prints", None, 201)
-        if self.reports:
-            self.strike(day, 16)
-            for entry in entries(printed):
-                self.send("PUT", f"/v1/sites/{demo.SITE}/prep-lists/{on}/tasks/{entry['id']}/progress", {"state": "done"}, 200)
-        self.strike(day, 17)
+        dice = random.Random(f"{site} {on}")
+        self.announce(site, on, dice)
+        self.count(site, on, dice)
+        request, at = ListRequest(site=site, on=on), hour(on, 9)
+        with self.readers() as session:
+            prepared = prints.prepare(session, request, at)
+            closed = closed_while_reading(session)
+        with self.writers() as session:
+            keep_closed(session, closed, at)
+            prints.keep(session, prepared, at, None)
+        if reports:
+            # A kitchen of the demo has ninety tasks a day: one transaction for all spares so many waits for the disk.
+            with self.writers() as session:
+                for each in entries(prepared.document):
+                    progress.keep(session, progress.prepare(session, request, each["id"], DONE, hour(on, 16)))
 
-    def push(self, on: date) -> None:
-        """What guests of a date and the two after it want."""
-        body: Json = {"source": "till-east", "as_of": f"{on}T14:00:00Z"}
-        for ahead in range(3):
-            rows = [{**each, "date": f"{on + timedelta(ahead)}"} for each in self.guests]
-            body["entries"] = [{name: value for name, value in row.items() if name != "day"} for row in rows]
-            self.send("POST", "/v1/forecasts", body, 200)
+    def announce(self, site: str, on: date, dice: random.Random) -> None:
+        """What guests of a date and of those after it want, some more and some less than on any other day."""
+        at = hour(on, 5)
+        with self.readers() as session:
+            catalogue = load_catalogue(session)
+            entries = [
+                {**each, "site": site, "date": f"{on + timedelta(ahead)}", "count": round(float(each["count"]) * dice.uniform(0.7, 1.3))}
+                for ahead in range(AHEAD)
+                for each in self.guests
+            ]
+            read = read_push({"source": "till-east", "as_of": at.isoformat(), "entries": entries}, catalogue, at, load_entries)
+        with self.writers() as session:
+            push(session, read)
 
-    def strike(self, day: int, hour: int) -> None:
-        """Let it be an hour of a day, in Chicago."""
-        interior = Interior.of(self.app)
-        interior.config = replace(self.config, pinned=START.replace(hour=6) + timedelta(days=day, hours=hour))
-
-    def send(self, method: str, path: str, body: Any, status: int) -> Json:
-        answer = self.director.send(method, path, body)
-        if answer.status_code != status:
-            raise click.ClickException(f"{method} {path}: {answer.status_code} {answer.get_data(as_text=True)[:300]}")
-        document: Json = answer.get_json()
-        return document
+    def count(self, site: str, on: date, dice: random.Random) -> None:
+        """What a cook finds in the morning."""
+        at = hour(on, 6)
+        found = [lot for lot in self.lots if dice.random() < FOUND]
+        body = read_document(
+            CountBody, {"counted_at": at.isoformat(), "lots": [{**lot, "made_on": f"{on - timedelta(1)}"} for lot in found]}
+        )
+        with self.readers() as session:
+            prepared = prepare_count(site, body, load_catalogue(session), at)
+        with self.writers() as session:
+            record_count(session, prepared, at)
 
     def seconds(self, day: int) -> float:
-        """CPU of one list of the next date, planned and written anew; the best of five."""
-        on = START.date() + timedelta(day)
-        now = START + timedelta(days=day, hours=8)
-        times = []
+        """CPU of one list of the next date of the first site, planned and written anew; the best of five."""
+        on, times = START.date() + timedelta(day + 1), []
         for _ in range(5):
-            with Interior.of(self.app).readers() as session:
+            with self.readers() as session:
                 catalogue = load_catalogue(session)
-                site = catalogue.sites[demo.SITE]
-                started = time.process_time()
+                site = catalogue.sites[next(iter(self.kitchens))]
+                started = process_time()
                 planned = plan_without(session, catalogue, site, on, on, Unsaid())
-                document_of(session, planned, catalogue, site, ListRequest(site=site.code, on=on), now)
-                times.append(time.process_time() - started)
+                document_of(session, planned, catalogue, site, ListRequest(site=site.code, on=on), hour(on, 5))
+                times.append(process_time() - started)
         return min(times)
+
+    def bytes(self) -> int:
+        """What all tables and indexes take."""
+        with self.readers() as session:
+            dialect = session.get_bind().dialect.name
+            return int(session.connection().exec_driver_sql(SIZE[dialect]).scalar_one())
+
+
+@contextmanager
+def opened(url: str, sites: int) -> Iterator[History]:
+    """A new database of so many sites like the demo's, before its first day."""
+    scene = prepare(url, sites)
+    config = Config(database_url=url, pinned=START)
+    with current_engine(config) as engine:
+        writers = session_factory(engine).begin
+        with writers() as session:
+            director = create_token(session, "history", "director", None, None, 3650, START)[0]
+            kitchens = {site: create_token(session, site, "kitchen", [site], None, 3650, START)[0] for site in scene.kitchens}
+        yield History(
+            url=url,
+            readers=session_factory(engine, read_only=True),
+            writers=writers,
+            kitchens=kitchens,
+            director=director,
+            guests=[
+                {name: each[name] for name in each if name not in ("site", "day")}
+                for body in demo.seed("forecasts")
+                for each in body["entries"]
+                if each["site"] == demo.SITE and each["day"] == 1 and "event" not in each
+            ],
+            lots=[
+                {name: lot[name] for name in ("item", "quantity", "in") if name in lot}
+                for body in demo.seed("counts")
+                if body["site"] == demo.SITE
+                for lot in body["lots"]
+            ],
+        )
+
+
+def hour(on: date, number: int) -> datetime:
+    """An hour of a date in Chicago, in winter."""
+    return datetime(on.year, on.month, on.day, tzinfo=START.tzinfo) + timedelta(hours=number + 6)
 
 
 def entries(printed: Json) -> Iterator[Json]:
@@ -108,30 +173,70 @@ def entries(printed: Json) -> Iterator[Json]:
     yield from printed["pulls"]
 
 
-def measure(url: str, days: int, *, reports: bool) -> list[tuple[int, float]]:
-    """How many seconds of CPU a list costs on some days of a history."""
-    kitchen, told = Kitchen(url, reports=reports), []
-    for day in range(days + 1):
-        kitchen.live(day)
-        if day in TOLD or day == days:
-            told.append((day, kitchen.seconds(day)))
-    return told
+def measure(url: str, place: Path, sites: int, days: int, workers: int, seconds: float, *, reports: bool) -> Iterator[str]:
+    """Live so many days, and tell what a list, a day, a morning and the lists of all sites cost then, line by line."""
+    with opened(url, sites) as history:
+        empty, started, first = history.bytes(), monotonic(), None
+        for day in range(days):
+            history.live(day, reports=reports)
+            if day in TOLD or day == days - 1:
+                taken = history.seconds(day)
+                first = first or taken
+                yield f"  day {day:3}: a list takes {taken * 1000:6.1f} ms of CPU, {taken / first:.2f} times day 0"
+        made = monotonic() - started
+        grown = (history.bytes() - empty) / sites / days
+        yield f"  {grown / 1000:.1f} kB a site and day; made in {made:.0f} s"
+        on = START.date() + timedelta(days)
+        with serving(url, place, workers=workers, KITCHEN_PREP_NOW=hour(on, 5).isoformat()) as served:
+            started = monotonic()
+            book = pull_all(served, history, on, seconds)
+            yield f"  all {sites} lists in {monotonic() - started:.1f} s"
+            yield from (f"  {line}" if not line.startswith("FAULT") else line for line in lines(book))
+            for limit in PAGES:
+                longest = page_seconds(served, history, on + timedelta(1), limit)
+                yield f"  {limit:3} lists on a page: the slowest page took {longest:.2f} s"
+            yield f"  memory of workers, at most: {', '.join(f'{each} MB' for each in memory(served))}"
 
 
-@click.command()
-@click.option("--database", "databases", multiple=True, type=click.Choice(["sqlite", "postgresql"]), default=("sqlite", "postgresql"))
-@click.option("--days", default=60, show_default=True)
-def history(databases: tuple[str, ...], days: int) -> None:
-    """Let a kitchen print and count for weeks, with and without reports, and time its list."""
-    for database in databases:
-        for reports in (False, True):
-            with tempfile.TemporaryDirectory(prefix="kitchen-prep-history-") as folder, fresh(database, Path(folder)) as url:
-                told = measure(url, days, reports=reports)
-            first = told[0][1]
-            click.echo(f"{database}, {'all work reported' if reports else 'nothing reported'}")
-            for day, seconds in told:
-                click.echo(f"  day {day:3}: {seconds * 1000:6.1f} ms, {seconds / first:.2f} times day 0")
+def pull_all(served: Served, history: History, on: date, seconds: float) -> Book:
+    """Every kitchen asks for its list at the same moment, and again when it is told to come back."""
+    book, end = Book(), monotonic() + seconds
+    begin = threading.Barrier(len(history.kitchens))
+
+    def pull(site: str, token: str) -> None:
+        client = Client(served, token, book, end, 1)
+        begin.wait()
+        try:
+            if client.ask("list", "GET", f"/v1/sites/{site}/prep-lists/{on}")[0] != 200:
+                book.fault(f"{site} has no list")
+        finally:
+            client.close()
+
+    threads = [threading.Thread(target=pull, args=each) for each in history.kitchens.items()]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return book
 
 
-if __name__ == "__main__":
-    history()
+def page_seconds(served: Served, history: History, on: date, limit: int) -> float:
+    """How long the slowest page takes of the lists of all sites, so many on a page."""
+    client, longest = Client(served, history.director, Book(), monotonic() + 600, 1), 0.0
+    path: str | None = f"/v1/prep-lists/{on}?limit={limit}"
+    while path:
+        started = monotonic()
+        status, _, content = client.ask("lists of all sites", "GET", path)
+        longest = max(longest, monotonic() - started)
+        if status != 200:
+            raise RuntimeError(f"{status} on {path}: {content[:300]!r}")
+        path = json.loads(content)["next"]
+    client.close()
+    return longest
+
+
+def memory(served: Served) -> list[int]:
+    """The most that each worker of a server ever held at a time, in MB."""
+    parents = {int(file.parent.name): file.read_text("utf-8") for file in Path("/proc").glob("[0-9]*/status")}
+    lines = {process: dict(line.split(":", 1) for line in told.splitlines()) for process, told in parents.items()}
+    return [int(told["VmHWM"].split()[0]) // 1024 for told in lines.values() if int(told["PPid"]) == served.process.pid]

@@ -1,13 +1,28 @@
-"""The history in small: each day is lived, and a list is timed on the days that are told."""
+"""The history in small: each day is lived, lists are timed, every kitchen gets its list, and all lists are read page by page."""
 
+import re
 from pathlib import Path
 
-from tests.load.history import measure
+import pytest
+
+from tests.load.history import measure, opened
 from tests.load.scene import fresh
 
 
-def test_a_history_of_two_days_is_lived_and_its_lists_are_timed(tmp_path: Path) -> None:
+def test_a_history_of_two_days_is_lived_and_what_it_costs_is_told(tmp_path: Path) -> None:
     with fresh("sqlite", tmp_path) as url:
-        told = measure(url, 1, reports=True)
-    assert [day for day, _ in told] == [0, 1]
-    assert all(seconds > 0 for _, seconds in told)
+        told = "\n".join(measure(url, tmp_path, 2, 2, 1, 60, reports=True))
+    assert re.findall(r"day +(\d+): a list takes", told) == ["0", "1"]
+    assert float(re.search(r"([\d.]+) kB a site and day", told)[1]) > 1  # type: ignore[index] # It is there, or this fails.
+    assert "nothing lost, no failure" in told
+    assert re.findall(r"(\d+) lists on a page", told) == ["1", "10", "50"]
+    assert re.search(r"at most: \d+ MB$", told)
+
+
+@pytest.mark.parametrize(("reports", "told"), [(True, 1), (False, 0)])
+def test_in_a_history_all_work_is_reported_or_nothing_is(tmp_path: Path, reports: bool, told: int) -> None:  # noqa: FBT001 - a case
+    with fresh("sqlite", tmp_path) as url, opened(url, 1) as history:
+        history.live(0, reports=reports)
+        with history.readers() as session:
+            said = session.connection().exec_driver_sql("SELECT count(*) > 0 FROM work_reports").scalar_one()
+    assert said == told
