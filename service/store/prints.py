@@ -19,7 +19,7 @@ from service.store.portions import remove
 from service.store.tables import print_patterns, prints, work_reports
 
 # A print that has to be told by more than this part of its pattern's bytes is a pattern itself.
-UNLIKE = 0.5
+UNLIKE = 0.75
 # Patterns kept as texts, of a quarter of a megabyte each for a site such as the demo's.
 PLAIN = 32
 Work = tuple[str, str, Document]
