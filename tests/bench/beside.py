@@ -1,9 +1,12 @@
 """A static route beside the service, in the same worker of the same server.
 
-Responsible for what the served application is compared with, and for telling the CPU time of the worker. Refuses to know what is measured.
+Responsible for what the served application is compared with, and for telling what the worker has used. Refuses to know what is measured.
 """
 
+import json
 import os
+import resource
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -18,7 +21,9 @@ COMMAND = "from tests.bench import beside; beside.install(); from service.cli im
 """The service's command, with the routes beside it."""
 CONTENT = "BENCH_CONTENT"
 """The variable that names the file of what the static route sends."""
-STATIC, CPU = "/bench/static/", "/bench/cpu/"
+# What the system counts the peak in, to a megabyte.
+KILOBYTES = 1_000_000 if sys.platform == "darwin" else 1_000
+STATIC, USED = "/bench/static/", "/bench/used/"
 TAG = '"tag"'
 
 
@@ -28,14 +33,15 @@ class Beside(server.Server):
     def load(self) -> Callable[..., Any]:
         """The application of a worker."""
         static = baselines.static(Path(os.environ[CONTENT]).read_bytes(), TAG)
-        return DispatcherMiddleware(super().load(), {STATIC.rstrip("/"): static, CPU.rstrip("/"): seconds_used})
+        return DispatcherMiddleware(super().load(), {STATIC.rstrip("/"): static, USED.rstrip("/"): used})
 
 
-def seconds_used(environ: dict[str, Any], start_response: Callable[..., Any]) -> list[bytes]:
-    """An application that answers how many seconds of CPU its process has used."""
+def used(environ: dict[str, Any], start_response: Callable[..., Any]) -> list[bytes]:
+    """An application that answers what its process has used: seconds of CPU, and at most so many megabytes at a time."""
     del environ
-    start_response("200 OK", [("Content-Type", "text/plain")])
-    return [repr(time.process_time()).encode()]
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / KILOBYTES
+    start_response("200 OK", [("Content-Type", "application/json")])
+    return [json.dumps({"seconds": time.process_time(), "megabytes": peak}).encode()]
 
 
 def install() -> None:

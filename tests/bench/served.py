@@ -5,7 +5,7 @@ Responsible for the rows of the table that need a server. Refuses to make the wo
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from datetime import timedelta
 from http.client import HTTPConnection
 from itertools import islice
@@ -41,32 +41,38 @@ class Line:
             raise AssertionError(f"{method} {path}: {answer.status} {content[:500]!r}")
         return content, answer.headers["ETag"]
 
-    def seconds(self) -> float:
-        """The CPU seconds that the worker has used."""
-        return float(self.send("GET", beside.CPU)[0])
+    def used(self, what: str) -> float:
+        """The CPU ``seconds`` that the worker has used, or the most ``megabytes`` that it had."""
+        return float(json.loads(self.send("GET", beside.USED)[0])[what])
 
     def best(self, works: Sequence[Callable[[], object]], rounds: int, times: int) -> list[float]:
         """The least CPU seconds of the worker for each of some pieces of work, of so many rounds of so many times, in turns."""
         least = [float("inf")] * len(works)
         for _ in range(rounds):
             for place, work in enumerate(works):
-                began = self.seconds()
+                began = self.used("seconds")
                 for _ in range(times):
                     work()
-                least[place] = min(least[place], (self.seconds() - began) / times)
+                least[place] = min(least[place], (self.used("seconds") - began) / times)
         return least
 
 
-def served(scene: Scene, place: Path, rounds: int) -> Iterator[Row]:
-    """Lists that are sent again, lists that have not changed, and a push."""
-    path = f"/v1/sites/s-0/prep-lists/{START}"
-    (place / "content.json").write_bytes(scene.send("GET", path))
+@contextmanager
+def line_to(scene: Scene, place: Path, content: bytes = b"") -> Iterator[Line]:
+    """A line to a worker that serves a scene's database, and some bytes beside it."""
+    (place / "content.json").write_bytes(content)
     variables: dict[str, Any] = HASTE | {beside.CONTENT: str(place / "content.json")}
     with (
         serving(f"sqlite:///{scene.file}", place, command=beside.COMMAND, **variables) as server,
         closing(HTTPConnection("127.0.0.1", server.port)) as connection,
     ):
-        line = Line(connection, scene.token)
+        yield Line(connection, scene.token)
+
+
+def served(scene: Scene, place: Path, rounds: int) -> Iterator[Row]:
+    """Lists that are sent again, lists that have not changed, and a push."""
+    path = f"/v1/sites/s-0/prep-lists/{START}"
+    with line_to(scene, place, scene.send("GET", path)) as line:
         _, tag = line.send("GET", path)
         reads = (
             lambda: line.send("GET", path),

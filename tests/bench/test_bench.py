@@ -3,12 +3,15 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from click.testing import CliRunner
+
 from service.api.exchange.interior import Interior
 from service.kitchen.planning.plan import Plan
 from service.operations.lists import plan_without
 from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
 from tests.bench.jobs import DAYS, rows
+from tests.bench.level import TELLINGS, level
 from tests.bench.scene import Scene
 from tests.bench.timing import Row, best, line
 from tests.bench.workload import SIZES, START, Workload
@@ -67,3 +70,13 @@ def features(planned: Plan) -> Iterator[str]:
             "several stages": len(run.stages) > 1,
         }
         yield from (name for name, true in shown.items() if true)
+
+
+def test_a_worker_is_watched_while_lists_change() -> None:
+    done = CliRunner().invoke(level, ["--size", "tiny", "--minutes", "0.05"])
+    # That it has grown is an answer, too.
+    assert done.exception is None or isinstance(done.exception, SystemExit)
+    told = [line.split() for line in done.output.splitlines()]
+    assert len(told) == TELLINGS
+    assert all(float(line[-2]) > 30 for line in told)
+    assert int(told[-1][2]) >= TELLINGS
