@@ -23,17 +23,20 @@ class KeptPlans:
 
     def __init__(self, most: int = NEEDS_KEPT) -> None:
         self._most = most
-        self._plans: OrderedDict[Hashable, Future[Plan]] = OrderedDict()
+        self._plans: OrderedDict[Hashable, tuple[Hashable, Future[Plan]]] = OrderedDict()
         self._lock = Lock()
 
-    def get(self, key: Hashable, compute: Callable[[], Plan]) -> Plan:
-        """The plan of a key: kept, or computed by the first who asks while others wait; what that raises, all of them get."""
+    def get(self, question: Hashable, state: Hashable, compute: Callable[[], Plan]) -> Plan:
+        """The plan that answers a question in a state: kept, or computed by the first who asks while others wait.
+
+        What that raises, all of them get. A plan of another state makes room: states do not come back.
+        """
         with self._lock:
-            known = self._plans.get(key)
-            if known is not None:
-                self._plans.move_to_end(key)
-            else:
-                made = self._plans[key] = Future()
+            told, known = self._plans.get(question, (None, None))
+            if known is None or told != state:
+                known, made = None, Future[Plan]()
+                self._plans[question] = (state, made)
+            self._plans.move_to_end(question)
         if known is not None:
             # Outside of the lock, so that who waits for one plan keeps nobody from another.
             return known.result()
@@ -42,7 +45,8 @@ class KeptPlans:
         # Whatever ended the one who plans, those who wait must not wait for ever.
         except BaseException as error:
             with self._lock:
-                del self._plans[key]
+                if self._plans.get(question) == (state, made):
+                    del self._plans[question]
             made.set_exception(error)
             raise
         made.set_result(planned)
@@ -52,13 +56,13 @@ class KeptPlans:
     def _make_room(self) -> None:
         """Let go of the plans that nobody asked for longest; the newest stays, however large."""
         with self._lock:
-            done = [(key, len(each.result().needs)) for key, each in self._plans.items() if each.done()]
+            done = [(question, len(each.result().needs)) for question, (_, each) in self._plans.items() if each.done()]
             total = sum(needs for _, needs in done)
-            for key, needs in done[:-1]:
+            for question, needs in done[:-1]:
                 if total <= self._most:
                     return
                 total -= needs
-                del self._plans[key]
+                del self._plans[question]
 
 
 # Readers and writers of one database are two engines over one pool.

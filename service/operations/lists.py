@@ -152,11 +152,12 @@ def plan_site(session: Session, catalogue: Catalogue, site: Site, first: date, o
         # What a writer sees may never be: another state can get the same revision.
         return plan_without(session, catalogue, site, first, on, Unsaid())
     revision = revisions.number(session, revisions.site(site.code))
-    key = (site.code, catalogue.revision, revision, first, on)
-    planned = kept_plans(session.get_bind().engine.pool).get(key, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
+    question, state = (site.code, first, on), (catalogue.revision, revision)
+    kept = kept_plans(session.get_bind().engine.pool)
+    planned = kept.get(question, state, lambda: plan_without(session, catalogue, site, first, on, Unsaid()))
     # Kept or not, so that what is refused does not depend on who asked before.
     asked: dict[object, int] = session.info.setdefault(PLANNED, {})
-    asked[key] = len(planned.needs)
+    asked[question] = len(planned.needs)
     if sum(asked.values()) > NEEDS_PLANNED:
         raise PlanTooLarge
     return planned

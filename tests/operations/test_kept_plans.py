@@ -29,9 +29,9 @@ class Asked:
 
 def test_a_plan_is_made_once() -> None:
     kept, ask = KeptPlans(), Asked(planned(1))
-    assert kept.get("a", ask) is kept.get("a", ask) is ask.plan
+    assert kept.get("a", 1, ask) is kept.get("a", 1, ask) is ask.plan
     assert ask.times == 1
-    kept.get("b", ask)
+    kept.get("b", 1, ask)
     assert ask.times == 2
 
 
@@ -44,10 +44,10 @@ def test_who_asks_meanwhile_waits_for_the_one_computation() -> None:
         return plan
 
     with ThreadPoolExecutor(4) as threads:
-        first = threads.submit(kept.get, "a", slowly)
+        first = threads.submit(kept.get, "a", 1, slowly)
         assert begun.wait(10)
         never = Asked(planned(1))
-        others = [threads.submit(kept.get, "a", never) for _ in range(3)]
+        others = [threads.submit(kept.get, "a", 1, never) for _ in range(3)]
         go_on.set()
         assert [each.result(10) for each in (first, *others)] == [plan] * 4
     assert never.times == 0
@@ -61,26 +61,45 @@ def test_what_fails_is_told_to_all_and_tried_again() -> None:
 
     for _ in range(2):
         with pytest.raises(ZeroDivisionError):
-            kept.get("a", fail)
+            kept.get("a", 1, fail)
     plan = planned(1)
-    assert kept.get("a", lambda: plan) is plan
+    assert kept.get("a", 1, lambda: plan) is plan
 
 
 def test_plans_hold_no_more_needs_than_there_is_room_for_and_the_one_asked_for_longest_ago_goes_first() -> None:
     kept = KeptPlans(most=5)
     asked = {name: Asked(planned(2)) for name in "abc"}
     for name in "aba":
-        kept.get(name, asked[name])
-    kept.get("c", asked["c"])
+        kept.get(name, 1, asked[name])
+    kept.get("c", 1, asked["c"])
     for name in "ac":
-        kept.get(name, asked[name])
+        kept.get(name, 1, asked[name])
     assert {name: each.times for name, each in asked.items()} == {"a": 1, "b": 1, "c": 1}
-    kept.get("b", asked["b"])
+    kept.get("b", 1, asked["b"])
     assert asked["b"].times == 2
 
 
 def test_a_plan_larger_than_all_room_is_kept_while_it_is_the_newest() -> None:
     kept, large, small = KeptPlans(most=3), Asked(planned(9)), Asked(planned(1))
     for ask in (large, large, small, large):
-        kept.get(ask, ask)
+        kept.get(ask, 1, ask)
     assert (large.times, small.times) == (2, 1)
+
+
+def test_a_plan_of_another_state_takes_the_place_of_the_one_before() -> None:
+    kept, old, new = KeptPlans(), Asked(planned(1)), Asked(planned(1))
+    assert (kept.get("a", 1, old), kept.get("a", 2, new), kept.get("a", 2, new)) == (old.plan, new.plan, new.plan)
+    assert (old.times, new.times, len(kept._plans)) == (1, 1, 1)
+
+
+def test_a_plan_that_fails_leaves_the_newer_one_that_was_made_meanwhile() -> None:
+    kept, new = KeptPlans(), Asked(planned(1))
+
+    def fail() -> Plan:
+        kept.get("a", 2, new)
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        kept.get("a", 1, fail)
+    assert kept.get("a", 2, new) is new.plan
+    assert new.times == 1

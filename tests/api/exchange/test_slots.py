@@ -78,7 +78,7 @@ def test_whatever_plans_does_so_in_a_slot(kitchens: Kitchens, slots: Slots, name
 
     seen: list[str] = []
     monkeypatch.setattr(plan._Planner, "__init__", watch)
-    monkeypatch.setattr(kept_plans.KeptPlans, "get", lambda _, __, compute: compute())
+    monkeypatch.setattr(kept_plans.KeptPlans, "get", lambda _, __, ___, compute: compute())
     send(kitchens, name)
     assert slotless == []
     assert bool(seen) == (VIEWS[name].plans is not None) or name in STORED
