@@ -6,7 +6,7 @@ of their own. Refuses to refuse: whatever is not as it was goes on to the applic
 
 import hashlib
 import time
-from collections.abc import Hashable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from threading import Lock
 from typing import Any
@@ -15,6 +15,7 @@ from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
 from service.api.exchange.auth import counted, token_limit
 from service.api.exchange.exchange import REFUSED, name_request, record
 from service.api.exchange.interior import Interior
+from service.api.wire.kept import Key
 from service.operations.standing import Standing
 from service.store.engine import asker
 from service.store.revisions import SEEN
@@ -40,7 +41,7 @@ class Stands:
 
     standing: Standing
     route: str
-    kept: Hashable
+    kept: Key | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from service.api.exchange.idempotency import Keyed, begin_alone, recall, remembe
 from service.api.exchange.interior import Interior
 from service.api.exchange.standing import STANDS, Stands
 from service.api.exchange.views import BODY, NEEDED, REPEAT, WHOLE, View
-from service.api.wire.answers import Answer, respond
+from service.api.wire.answers import Answer, key_of, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
 from service.errors import MatchRequired, Moved, Stale
@@ -140,10 +140,10 @@ def answer(view: View, call: Call, media_type: str) -> Response:
     answered = deferred(view, reach.limit(view, who, run(view, call)))
     # A body that is made only when it is needed is one that takes long.
     kept = Interior.of(current_app).kept if callable(answered.body) else None
-    reader = (view.path, who.role, who.sites, who.source)
+    reader = (who.role, who.sites, who.source)
     response = respond(request, answered, media_type, kept, reader)
     if view.stands:
-        bytes_of = None if response.status_code == 304 else (response.headers["ETag"], reader)
+        bytes_of = None if response.status_code == 304 else key_of(request, media_type, reader, response.headers["ETag"])
         request.environ[STANDS] = Stands(standing(call.session, who, call.site, call.now), str(request.url_rule), bytes_of)
     return response
 

@@ -15,7 +15,7 @@ from werkzeug.http import parse_accept_header
 
 from service.api.wire.conditions import entity_tag, none_matches, seed_of
 from service.api.wire.json import render
-from service.api.wire.kept import KeptBytes
+from service.api.wire.kept import KeptBytes, Key
 from service.api.wire.refusals import NotAcceptable
 
 JSON = "application/json"
@@ -73,7 +73,7 @@ def wants_gzip(request: Request) -> bool:
 def respond(request: Request, answer: Answer, media_type: str = JSON, kept: KeptBytes | None = None, reader: Hashable = None) -> Response:
     """The response to a request: 304 where the caller has this state, else the bytes of the answer.
 
-    Where the view gives the tag, the bytes are ``kept`` by it, for each kind of ``reader`` who is shown the same.
+    Where the view gives the tag, the bytes are ``kept`` under ``key_of`` it, for each kind of ``reader`` who is shown the same.
     """
     gzipped = wants_gzip(request)
     reading = request.method in ("GET", "HEAD") and answer.status == 200
@@ -86,7 +86,8 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, kept: Kept
         return _with_headers(Response(status=204), answer, None)
     face = {JSON: JSON_FACE, **answer.faces}[media_type]
     if kept is not None and reading and answer.tag is not None:
-        return _with_headers(_kept(answer, face, media_type, kept, (known, reader), gzipped=gzipped), answer, known)
+        key = key_of(request, media_type, reader, known)
+        return _with_headers(_kept(answer, face, media_type, kept, key, gzipped=gzipped), answer, known)
     content = face.write(answer.body() if callable(answer.body) else answer.body)
     seed = answer.tag or (seed_of(content) if reading else None)
     tag = None if seed is None else entity_tag(seed, query if reading else (), media_type, gzipped=gzipped)
@@ -97,7 +98,12 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, kept: Kept
     return _with_headers(response, answer, tag)
 
 
-def _kept(answer: Answer, face: Face, media_type: str, kept: KeptBytes, key: Hashable, *, gzipped: bool) -> Response:
+def key_of(request: Request, media_type: str, reader: Hashable, tag: str) -> Key:
+    """Where the bytes of an answer with a tag are kept."""
+    return Key((request.full_path, media_type, wants_gzip(request), reader), tag)
+
+
+def _kept(answer: Answer, face: Face, media_type: str, kept: KeptBytes, key: Key, *, gzipped: bool) -> Response:
     """The response with the bytes that were sent before, else with those that are made and kept now."""
     content = kept.get(key)
     if content is None:
