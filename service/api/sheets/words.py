@@ -6,7 +6,9 @@ know how they are laid out.
 
 import re
 from collections.abc import Sequence
+from datetime import datetime
 from decimal import Decimal
+from typing import NamedTuple
 
 from service.api.sheets.clock import Clock, date_of
 from service.kitchen.lists.documents import Balance, BatchCard, ExpectedRow, GivenRow, MakeTask, ProgressRow, PullEntry, TaskEntry, UseTask
@@ -167,35 +169,72 @@ def dishes(texts: Sequence[str]) -> str:
 
 
 def reserve(row: CapacityRow) -> str:
-    """Whether all that a date asks for fits, and how much earlier all of it could begin.
+    """Whether all that a date asks for fits, and if so, how much earlier all of it could begin.
 
     >>> reserve({"fits": True, "reserve": "PT25M", "left_out": 0, "cooks": [], "equipment": []})
     'all fits, with 25 min to spare'
+    >>> reserve({"fits": False, "reserve": "PT25M", "left_out": 2, "cooks": [], "equipment": []})
+    '2 loads have no place'
     """
-    fits = "all fits" if row["fits"] else f"{row['left_out']} {'load has' if row['left_out'] == 1 else 'loads have'} no place"
-    return f"{fits}, with {lasts(row['reserve']) or 'nothing'} to spare"
+    if row["fits"]:
+        return f"all fits, with {lasts(row['reserve']) or 'nothing'} to spare"
+    return f"{row['left_out']} {'load has' if row['left_out'] == 1 else 'loads have'} no place"
+
+
+def cooks(task: TaskEntry) -> str:
+    """Who works on a task, in the order in which they begin."""
+    steps = sorted((step for each in _loads(task) for step in each["steps"]), key=lambda step: datetime.fromisoformat(step["starts"]))
+    found = [step["cook"] for step in steps if step["cook"]]
+    return ", ".join(dict.fromkeys(f"{cook['shift']} {cook['number']}" for cook in found))
 
 
 def loads(task: TaskEntry) -> list[LoadRow]:
     """The loads of a task that are told one by one: where there are several, or the only one is in a machine or has no place."""
-    found = [] if task["kind"] == "use" else task.get("loads", [])
-    told = len(found) > 1 or any(not each["fits"] or _machines(each) for each in found)
-    return found if told else []
+    found = _loads(task)
+    return found if len(found) > 1 or any(not each["fits"] or _stays(each) for each in found) else []
 
 
 def load(row: LoadRow, clock: Clock) -> str:
-    """When a load starts and is ready, in which machine, how much of it, and how long it is held."""
-    times = f"{clock.near(row['steps'][0]['starts'])} to {clock.near(row['steps'][-1]['ends'])}" if row["steps"] else ""
-    held = f"held {lasts(row['held'])}" if lasts(row["held"]) else ""
-    text = ", ".join(part for part in (times, *_machines(row), row["quantity"]["display"], held) if part)
-    return text if row["fits"] else f"{text}: NO PLACE, see the front page"
+    """When a load goes into a machine and comes out, and how long it is held; of several also start, end and quantity."""
+    steps, stays = row["steps"], _stays(row)
+    starts, ends = (steps[0]["starts"], steps[-1]["ends"]) if steps else (row["starts"], row["ready"])
+    parts = [f"{clock.near(stay.starts)} in, {clock.near(stay.ends)} out, {stay.machine}" for stay in stays]
+    if not stays:
+        parts = [f"{clock.near(starts)} to {clock.near(ends)}"]
+    elif row["of"] > 1:
+        parts = [
+            *([f"start {clock.near(starts)}"] if starts != stays[0].starts else []),
+            *parts,
+            *([f"ready {clock.near(ends)}"] if ends != stays[-1].ends else []),
+        ]
+    parts += [row["quantity"]["display"]] if row["of"] > 1 else []
+    parts += [f"held {lasts(row['held'])}"] if lasts(row["held"]) else []
+    text = ", ".join(parts)
+    return text if row["fits"] else f"NO PLACE, see the front page: {text}"
 
 
-def _machines(row: LoadRow) -> list[str]:
-    """The machines of a load, each once, as it goes through them."""
-    stays = [step["equipment"] for step in row["steps"] if step["equipment"]]
-    names = [plain(stay["equipment"]) + (f" {stay['number']}" if stay["number"] is not None else "") for stay in stays]
-    return list(dict.fromkeys(names))
+class _Stay(NamedTuple):
+    """How long a load is in a machine."""
+
+    machine: str
+    starts: str
+    ends: str
+
+
+def _loads(task: TaskEntry) -> list[LoadRow]:
+    return [] if task["kind"] == "use" else task.get("loads", [])
+
+
+def _stays(row: LoadRow) -> list[_Stay]:
+    """The stays of a load: steps in a row in one machine are one (K7)."""
+    stays: list[_Stay] = []
+    for step in row["steps"]:
+        if step["equipment"]:
+            number = step["equipment"]["number"]
+            machine = plain(step["equipment"]["equipment"]) + ("" if number is None else f" {number}")
+            before = stays.pop() if stays and (stays[-1].machine, stays[-1].ends) == (machine, step["starts"]) else None
+            stays.append(_Stay(machine, before.starts if before else step["starts"], step["ends"]))
+    return stays
 
 
 def progress(said: ProgressRow | None) -> str:

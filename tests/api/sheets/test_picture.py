@@ -6,7 +6,7 @@ import pytest
 
 from service.api.sheets.calendar import schedule_calendar
 from service.api.sheets.clock import Clock, date_of
-from service.api.sheets.picture import LABEL, WIDTH, Box, Picture, of_list, of_schedule
+from service.api.sheets.picture import EDGE, NARROW, WIDE, Box, Picture, of_list, of_schedule
 from service.kitchen.lists.documents import PrepList
 from service.kitchen.lists.schedule_documents import Schedule
 
@@ -71,18 +71,57 @@ def test_a_list_without_a_capacity_has_no_picture() -> None:
 def test_hours_run_from_the_first_opening_to_the_last_closing() -> None:
     found = drawn([cook(1)], [], PIE)
     assert [hour for _, hour in found.hours] == ["06", "07", "08", "09", "10", "11", "12", "13", "14"]
-    assert (found.hours[0][0], found.hours[-1][0]) == (LABEL, WIDTH)
+    first, last = found.hours[0][0], found.hours[-1][0]
+    assert last == WIDE - EDGE
     (row,) = found.rows
-    assert (row.name, row.bands) == ("Early 1", [(LABEL, WIDTH - LABEL)])
+    assert (row.name, row.bands) == ("Early 1", [(first, round(last - first, 1))])
+    assert found.told == "What 1 cooks and 0 machines do, hour by hour from 06:00 to 14:00"
+
+
+def test_names_have_as_much_room_as_the_longest_of_them() -> None:
+    short, long = (drawn([cook(1)], [machine(name=name)], PIE) for name in ("Oven", "A deck oven on the left"))
+    assert short.hours[0][0] < long.hours[0][0] < WIDE / 5
 
 
 def test_a_piece_lies_at_its_hours_and_bears_number_title_and_load_where_they_fit() -> None:
     found = drawn([cook(1, piece("pie", "Fish pie", "08:00", "10:00", 2), piece("pie", "Fish pie", "10:00", "10:02"))], [], PIE)
     ((first, second),) = boxes(found)
-    hour = (WIDTH - LABEL) / 8
-    assert (first.x, first.width, first.look) == (LABEL + 2 * hour, 2 * hour, "hands")
-    assert (first.label, second.label) == ("1 Fish pie 2/2", "")
-    assert first.told == "Fish pie 2/2, 08:00 to 10:00, step 1"
+    hour = (found.hours[-1][0] - found.hours[0][0]) / 8
+    assert first.x == pytest.approx(found.hours[0][0] + 2 * hour, abs=0.1)
+    assert first.width == pytest.approx(2 * hour, abs=0.1)
+    assert (first.look, first.label) == ("hands", "1 Fish pie 2/2")
+    assert first.told == "1 Fish pie 2/2, 08:00 to 10:00, step 1"
+    # The second is too narrow: its number stands after it.
+    assert (second.label, second.label_x > second.x + second.width, second.side) == ("1", True, False)
+
+
+@pytest.mark.parametrize(
+    ("ends", "label", "side"),
+    [
+        ("08:45", "1 Fish pie 2/2", False),
+        ("08:35", "1 Fish p… 2/2", False),
+        ("08:20", "1 2/2", False),
+        ("08:10", "1", False),
+        ("08:04", "1", True),
+        ("08:03", "", False),
+    ],
+)
+def test_a_box_bears_as_much_as_it_holds(ends: str, label: str, *, side: bool) -> None:
+    found = drawn([cook(1, piece("pie", "Fish pie", "08:00", ends, 2), piece("pie", "Fish pie", ends, "10:00", 2))], [], PIE)
+    box = boxes(found)[0][0]
+    assert (box.label, box.side) == (label, side)
+
+
+def test_what_is_on_another_list_has_its_title_and_no_number() -> None:
+    found = drawn([cook(1, piece("bun", "Bun", "08:00", "09:00"), piece("bun", "Bun", "10:00", "10:02"))], [], PIE)
+    assert [box.label for box in boxes(found)[0]] == ["Bun", ""]
+
+
+def test_work_outside_of_the_hours_is_not_drawn() -> None:
+    work = [stay("pie", "Fish pie", "05:00", "06:30"), stay("bun", "Bun", "15:00", "16:00")]
+    found = drawn([cook(1)], [machine(*work)], PIE)
+    (box,) = boxes(found)[1]
+    assert (box.x, box.told.split(",")[0]) == (found.hours[0][0], "1 Fish pie 1/2")
 
 
 def test_a_machine_has_its_turn_round_after_its_box() -> None:
@@ -90,14 +129,14 @@ def test_a_machine_has_its_turn_round_after_its_box() -> None:
     (box,) = boxes(found)[1]
     assert box.look == "stay"
     assert box.after == pytest.approx(box.width / 2, abs=0.1)
-    assert box.told == "Fish pie 1/2, 08:00 to 09:00, 8 each, free again 09:30"
+    assert box.told == "1 Fish pie 1/2, 08:00 to 09:00, 8 each, free again 09:30"
 
 
 def test_what_stands_side_by_side_has_as_many_rows() -> None:
     work = [stay("pie", "Fish pie", "08:00", "09:00"), stay("roll", "Roll", "08:30", "09:30"), stay("bun", "Bun", "09:00", "10:00")]
     found = drawn([cook(1)], [machine(*work, name="Prover", number=None, shared=True)], PIE)
     assert [row.name for row in found.rows] == ["Early 1", "Prover", "Prover"]
-    assert [[box.told.split(",")[0] for box in row] for row in boxes(found)[1:]] == [["Fish pie 1/2", "Bun"], ["Roll"]]
+    assert [[box.told.split(",")[0] for box in row] for row in boxes(found)[1:]] == [["1 Fish pie 1/2", "Bun"], ["Roll"]]
     assert {box.look for row in boxes(found)[1:] for box in row} == {"shared"}
 
 
@@ -109,10 +148,21 @@ def test_what_finds_no_place_stands_in_the_last_row() -> None:
     assert box.told.endswith("no place found")
 
 
-def test_a_station_sees_its_own_cooks_and_the_machines_that_it_uses() -> None:
+def test_what_finds_no_place_and_would_rest_over_night_makes_the_picture_no_wider() -> None:
+    rests = load(1, 1, fits=False) | {"starts": at("12:00"), "ready": at("06:00", 4)}
+    found = drawn([cook(1)], [], task("dough", "Dough", rests))
+    assert [hour for _, hour in found.hours][-1] == "14"
+    assert boxes(found)[-1][0].width > 0
+
+
+def test_a_station_sees_the_cooks_and_machines_that_work_for_it() -> None:
     machines = [machine(stay("pie", "Fish pie", "08:00", "09:00")), machine(stay("bun", "Bun", "08:00", "09:00"), number=2)]
-    found = drawn([cook(1), cook(2, station="bakery")], machines, PIE, station="hot-line")
+    cooks = [cook(1, piece("bun", "Bun", "06:00", "07:00"), piece("pie", "Fish pie", "08:00", "09:00")), cook(2), cook(3, station="bakery")]
+    found = drawn(cooks, machines, PIE, station="hot-line")
     assert [row.name for row in found.rows] == ["Early 1", "Oven 1"]
+    assert found.width == NARROW
+    # What a cook does for others keeps him, and is not the station's own.
+    assert [box.look for box in boxes(found)[0]] == ["elsewhere", "hands"]
 
 
 def schedule() -> Schedule:
