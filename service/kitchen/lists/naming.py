@@ -3,7 +3,7 @@
 Responsible for one answer to that (domain K4, T8). Refuses to know when they are done.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from service.kitchen.capacity.scheduled import LoadKey, Scheduled
 from service.kitchen.lists.schedule_documents import LoadName
@@ -11,6 +11,9 @@ from service.kitchen.lists.wording import Words
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.runs import Run, Stage
+
+# A sentence that names more loads is read by nobody.
+MOST = 3
 
 
 class Naming:
@@ -44,9 +47,12 @@ class Naming:
         of = self.scheduled.load(key).of
         return self.item(key) if of == 1 else f"{self.item(key)} {key.number} of {of}"
 
-    def titles(self, keys: Iterable[LoadKey]) -> str:
-        """What a cook calls some loads, as part of a sentence."""
-        return " and ".join(map(self.title, keys))
+    def titles(self, keys: Sequence[LoadKey]) -> str:
+        """What a cook calls some loads, as part of a sentence: the first few of many."""
+        names = [self.title(key) for key in keys[:MOST]]
+        if len(keys) > MOST:
+            names.append(f"{len(keys) - MOST} more")
+        return ", ".join(names[:-1]) + (" and " if names[1:] else "") + "".join(names[-1:])
 
     def stations(self, key: LoadKey) -> set[str]:
         """The stations at which a load is worked on, after the site's map."""

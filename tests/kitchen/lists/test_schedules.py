@@ -8,6 +8,7 @@ from service.kitchen.book.recipe import Version
 from service.kitchen.capacity.scheduled import Scheduled
 from service.kitchen.lists.documents import PrepList, TaskEntry
 from service.kitchen.lists.freezing import freeze_list
+from service.kitchen.lists.naming import Naming
 from service.kitchen.lists.prep_list import Asked as AskedList
 from service.kitchen.lists.prep_list import prep_list, telling_of
 from service.kitchen.lists.schedule_documents import Schedule
@@ -197,3 +198,13 @@ class TestSchedules:
         other = told(catalogue, planned, found, Asked(on=TUE, station="pastry"))
         assert (other["cooks"], other["loads"]) == ([], [])
         assert len(told(catalogue, planned, found, Asked(on=TUE, station="hot-line"))["loads"]) == 3
+
+    def test_a_sentence_names_the_first_loads_of_many(self) -> None:
+        catalogue = kitchen(pie(), staffed(DAY, equipment=[machines("oven", 1, "4 pan")]))
+        planned = plan_needs(catalogue, [wanted("recipe pie", 22, TUE, "12:15")])
+        found = scheduled(planned, catalogue)
+        telling = telling_of(planned, catalogue, only_site(catalogue), AskedList(on=TUE, system="metric"), found)
+        naming, keys = Naming(planned, found, telling.words), sorted(load.key for load in found.loads)
+        assert naming.titles(keys[:1]) == "Pie 1 of 6"
+        assert naming.titles(keys[:2]) == "Pie 1 of 6 and Pie 2 of 6"
+        assert naming.titles(keys) == "Pie 1 of 6, Pie 2 of 6, Pie 3 of 6 and 3 more"
