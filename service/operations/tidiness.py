@@ -1,6 +1,6 @@
 """Tidiness: letting go of what was said of dates long past.
 
-Responsible for what may go: forecasts, overrides, counts, prints and reports of dates that no list of a later date rests on,
+Responsible for what may go: forecasts, overrides, capacities, counts, prints and reports of dates that no list of a later date rests on,
 once the last of those dates is closed for good. Refuses to know when that is done, and how far it is told.
 """
 
@@ -15,10 +15,10 @@ from service.errors import Moved
 from service.kitchen.measures.calendar import ONE_DAY
 from service.kitchen.planning.ways import ways
 from service.operations.basis import Basis, check_basis, read_basis
-from service.operations.lists import known_site
+from service.operations.lists import HOURS_BEFORE, known_site
 from service.operations.loading import load_catalogue
 from service.operations.past import Pending, closed_while_reading, keep_closed, load_reported
-from service.store import closed_days, counts, forecasts, overrides, prints, reports, revisions
+from service.store import capacity, closed_days, counts, forecasts, overrides, prints, reports, revisions
 
 # Rows removed in one transaction: others wait for their turn to write as long as that takes.
 PORTION = 500
@@ -115,6 +115,8 @@ def _remove(session: Session, boundary: Boundary) -> Removed | None:
     portions: dict[str, Callable[[], int]] = {
         "forecasts": lambda: forecasts.forget(session, site, first, PORTION),
         "overrides": lambda: overrides.forget(session, site, first, PORTION),
+        # Work of the first kept date may have begun in the hours of dates before (K3).
+        "capacity": lambda: capacity.forget(session, site, first - HOURS_BEFORE, PORTION),
         "counts": lambda: counts.forget(session, site, boundary.start, PORTION),
         "reported works": lambda: reports.forget(session, site, boundary.reports_since, boundary.begun, PORTION),
         "prints": lambda: prints.forget(session, site, first, PORTION),

@@ -8,6 +8,7 @@ from datetime import date
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
+from service.store import portions
 from service.store.documents import Document
 from service.store.tables import capacity
 from service.store.upserts import upsert
@@ -33,3 +34,8 @@ def save(session: Session, site: str, on: date, document: Document) -> None:
 def remove(session: Session, site: str, on: date) -> None:
     """Let a date of a site be as usual."""
     session.execute(delete(capacity).where(capacity.c.site == site, capacity.c.date == on))
+
+
+def forget(session: Session, site: str, before: date, limit: int) -> int:
+    """Remove up to ``limit`` rows of dates before one; returns how many."""
+    return portions.remove(session, capacity, (capacity.c.site == site) & (capacity.c.date < before), limit)

@@ -19,12 +19,13 @@ from service.api.wire.json import render
 from service.errors import Invalid
 from service.operations import progress, tidiness
 from service.operations.forecasts import push, read_push
-from service.operations.lists import ListRequest, prep_list
+from service.operations.lists import HOURS_BEFORE, ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.operations.past import closed_while_reading
 from service.operations.tidiness import tidy
-from service.store import closed_days, copying, prints, reports, revisions
+from service.store import capacity, closed_days, copying, prints, reports, revisions
 from service.store.engine import make_engine, session_factory
+from service.store.tables import capacity as capacities
 from service.store.tables import forecasts, overrides, print_patterns, stock_counts, stock_lots, work_reports
 from service.store.tables import prints as printed
 from tests.laws.listed import tasks
@@ -37,7 +38,8 @@ DAYS = 10
 TODAY = START + timedelta(DAYS)
 KEEP = 3
 FIRST = TODAY - timedelta(KEEP)
-TABLES = (forecasts, overrides, stock_counts, stock_lots, printed, work_reports)
+TABLES = (forecasts, overrides, capacities, stock_counts, stock_lots, printed, work_reports)
+LONG_AGO = START - HOURS_BEFORE
 COMMAND = "import service.operations.tidiness as t; t.PORTION = 1; from service.cli import main; main()"
 
 
@@ -71,6 +73,9 @@ def writers(engine: Engine, lived: Engine) -> sessionmaker[Session]:
 def live(session: Session, on: date, day: int) -> None:
     """One day: it is counted, printed in the morning, and by the evening most of it is done."""
     catalogue, now = load_catalogue(session), clock(on, 5)
+    if day == 0:
+        for dated in (LONG_AGO, on):
+            capacity.save(session, SITE, dated, {"shifts": [], "equipment": None, "note": "closed"})
     expect(session, on + timedelta(1), 20 + day)
     entry = {"site": SITE, "date": f"{on + timedelta(2)}", "period": "lunch", "menu_item": "bowl", "count": 12 + day}
     push(session, read_push({"source": "till", "as_of": now.isoformat(), "entries": [entry]}, catalogue, now, load_entries))
@@ -106,7 +111,7 @@ def test_no_list_of_a_date_that_is_kept_changes_by_a_byte(engine: Engine, writer
     before, full = lists(engine), rows(writers)
     told = list(run(engine))
     assert lists(engine) == before
-    assert {each.kind for each in told} == {"forecasts", "overrides", "counts", "reported works", "prints"}
+    assert {each.kind for each in told} == {"forecasts", "overrides", "capacity", "counts", "reported works", "prints"}
     left = rows(writers)
     assert all(left[table.name] < full[table.name] for table in TABLES)
     assert list(run(engine)) == []
