@@ -140,7 +140,7 @@ class Oracle:
                 self.model.add(other.starts >= one.ends + between).only_enforce_if(machine, other_machine, before)
                 self.model.add(one.starts >= other.ends + between).only_enforce_if(machine, other_machine, ~before)
 
-    def _uses(self, load: Load, moments: Mapping[str, tuple[Minute, ...]]) -> Iterator[cp_model.LinearExprT]:
+    def _uses(self, load: Load, moments: Mapping[str, tuple[Minute, ...]]) -> Iterator[cp_model.IntVar]:
         """K8 and K9 d for all that draws on a load; gives how long it is held (K14)."""
         ready = self.starts[load.id][-1]
         uses: list[cp_model.LinearExprT] = [] if load.due is None else [load.due]
@@ -153,7 +153,9 @@ class Oracle:
         if uses:
             first = self._moment()
             self.model.add_min_equality(first, uses)
-            yield first - ready
+            held = self.model.new_int_var(0, LONGEST, "")
+            self.model.add(first - ready == held)
+            yield held
         else:
             for serves in load.serves:
                 if serves.load in moments:
