@@ -19,7 +19,9 @@ FOREVER = 10**9
 def breaches(problem: Problem, found: Schedule) -> list[str]:
     """Every breach of a rule, named by the rule's id and the load; none is a schedule that keeps them all."""
     checker = Checker(problem, found)
-    return [*checker.told_once(), *checker.each_load(), *checker.cooks(), *checker.machines(), *checker.draws(), *checker.arithmetic()]
+    broken = [*checker.told_once(), *checker.each_load(), *checker.cooks(), *checker.machines(), *checker.draws()]
+    # What could begin earlier is only told of places that are kept.
+    return broken or [*checker.arithmetic()]
 
 
 class Period(NamedTuple):
@@ -88,6 +90,7 @@ class Checker:
         self.problem, self.found = problem, found
         self.limits = Limits(problem)
         self.placed = {each.load: each for each in found.placed}
+        self.standing = {conflict.load: conflict.starts for conflict in found.left_out if conflict.starts is not None}
         self.draws_between = [
             Draw(load.id, *serves)
             for load in problem.loads
@@ -197,9 +200,12 @@ class Checker:
                 if start < end + (self.limits.kinds[code].turn_round if one is not other else 0):
                     yield f"K7: {code} {number} has two loads, or no time between them: {one.load}, {other.load}"
         for code, together in self.shared.items():
-            for at, _ in together:
-                if sum(stay.share for stay, _ in together if stay.starts <= at.starts < stay.ends) > self.limits.kinds[code].count * WHOLE:
-                    yield f"K7: {code} has more than it holds at {at.starts}"
+            for at in {stay.starts for stay, _ in together}:
+                inside = [(stay, placed) for stay, placed in together if stay.starts <= at < stay.ends]
+                full = sum(stay.share for stay, _ in inside) > self.limits.kinds[code].count * WHOLE
+                # Work under way takes what there is, and stays.
+                if full and any(self.problem.load[placed.load].begun is None for _, placed in inside):
+                    yield f"K7: {code} has more than it holds at {at}"
 
     def draws(self) -> Iterator[str]:
         for draw in self.draws_between:
@@ -218,17 +224,22 @@ class Checker:
             placed = self.placed.get(load.id)
             if placed is None:
                 continue
-            uses = [self.placed[draw.load].starts[draw.step] for draw in self.draws_between if draw.supply == load.id]
+            uses = self._uses(load)
             first = min([*uses, *([] if load.due is None else [load.due])], default=placed.ready)
             if placed.held != first - placed.ready:
                 yield f"K14: {load.id} is held for {first - placed.ready}, not for {placed.held}"
             if placed.slack != slack[load.id]:
                 yield f"K15: {load.id} has a slack of {slack[load.id]}, not of {placed.slack}"
 
+    def _uses(self, load: Load) -> list[Minute]:
+        """When what is placed draws on a load; if none of that is, when it would where it stands by the hours alone (K11, K12)."""
+        uses = [self.placed[draw.load].starts[draw.step] for draw in self.draws_between if draw.supply == load.id]
+        return uses or [self.standing[serves.load][serves.step] for serves in load.serves if serves.load in self.standing]
+
     def _slack(self) -> dict[str, int]:
         """The largest numbers that keep K15: from each load's own bound down, until no pair asks for less."""
         slack = {each.load: self._alone(self.problem.load[each.load], each) for each in self.found.placed}
-        pairs = list(self._pairs())
+        pairs = [pair for pair in self._pairs() if self.problem.load[pair[0]].begun is None]
         while lower := [(moved, by + slack[other]) for moved, other, by in pairs if slack[moved] > by + slack[other]]:
             for moved, most in lower:
                 slack[moved] = min(slack[moved], most)
@@ -259,20 +270,21 @@ class Checker:
 
     def _pairs(self) -> Iterator[tuple[str, str, int]]:
         """That one load can move no more than so much beyond what another does."""
+        yield from self._draw_pairs()
+        rows = [(0, pieces) for pieces in self.work.values()]
+        rows += [(self.limits.kinds[code].turn_round, stays) for (code, _), stays in self.inside.items()]
+        for between, row in rows:
+            for (_, end, one), (start, _, other) in pairwise(sorted(row, key=lambda each: each[:2])):
+                if one is not other:
+                    yield other.load, one.load, start - end - between
+        for together in self.shared.values():
+            for (one_stay, one), (other_stay, other) in combinations(sorted(together, key=lambda each: each[0].starts), 2):
+                if one_stay.ends <= other_stay.starts and one is not other:
+                    yield other.load, one.load, other_stay.starts - one_stay.ends
+
+    def _draw_pairs(self) -> Iterator[tuple[str, str, int]]:
         for draw in self.draws_between:
             ready, moment = self.placed[draw.supply].ready, self.placed[draw.load].starts[draw.step]
             yield draw.load, draw.supply, moment - ready
             if draw.keeps is not None and draw.keeps.unit == "h":
                 yield draw.supply, draw.load, ready + draw.keeps.amount - moment
-        for pieces in self.work.values():
-            for (_, end, one), (start, _, other) in pairwise(sorted(pieces, key=lambda each: each[:2])):
-                if one is not other:
-                    yield other.load, one.load, start - end
-        for (code, _), stays in self.inside.items():
-            for (_, end, one), (start, _, other) in pairwise(sorted(stays, key=lambda each: each[:2])):
-                if one is not other:
-                    yield other.load, one.load, start - end - self.limits.kinds[code].turn_round
-        for together in self.shared.values():
-            for (one, before), (other, after) in combinations(sorted(together, key=lambda each: each[0].starts), 2):
-                if one.ends <= other.starts and before is not after:
-                    yield after.load, before.load, other.starts - one.ends

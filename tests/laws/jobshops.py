@@ -11,8 +11,10 @@ are from memory: each job takes each machine once, and that the oracle proves th
 from dataclasses import dataclass
 
 from service.kitchen.schedule.problem import Equipment, Load, LoadStep, Problem, Rest
+from service.kitchen.schedule.schedule import schedule
 
 DUE = 100_000
+LONGEST = 20_000
 
 
 @dataclass(frozen=True)
@@ -111,4 +113,14 @@ LA02 = Instance(
     4 72  2 18  1 37  3 79  0 61
     """,
 )
+
+
+def makespan(instance: Instance) -> int:
+    """The minutes from the first start to the moment when all jobs are due, in the schedule of an instance."""
+    found = schedule(instance.problem(LONGEST))
+    if found.left_out:
+        raise ValueError(f"{instance.name} has no place in {LONGEST} minutes")
+    return DUE - min(placed.starts[0] for placed in found.placed)
+
+
 INSTANCES = (FT06, FT10, LA01, LA02)

@@ -5,7 +5,7 @@ together, and how little they need to be held (K2, K6 to K9, K14). Refuses to kn
 of several it likes best. Work under way is no part of it.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import combinations, groupby
 from typing import Literal
 
@@ -17,7 +17,7 @@ from service.kitchen.schedule.problem import WHOLE, Equipment, Load, Minute, Pro
 DAY = 24 * 60
 LONGEST = 14 * DAY
 Answer = Literal["yes", "no", "unknown"]
-EFFORT = 2.0
+EFFORT = 0.5
 """How long the solver works on one question, in a measure of its own: it counts its steps, so that a busy machine changes nothing."""
 
 
@@ -176,21 +176,32 @@ class Oracle:
 
     def take(self, placed: Placed) -> None:
         """Fix a load where a schedule has it."""
-        for edge, moment in zip(self.starts[placed.load], (*placed.starts, placed.ready), strict=True):
+        for edge, moment in self._edges(placed):
             self.model.add(edge == moment)
 
     def fits(self) -> Answer:
         """Whether all the loads find a place together."""
         status = _solver().solve(self.model)
-        return {cp_model.OPTIMAL: "yes", cp_model.FEASIBLE: "yes", cp_model.INFEASIBLE: "no"}.get(status, "unknown")  # type: ignore[return-value]
+        if status in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+            return "yes"
+        return "no" if status == cp_model.INFEASIBLE else "unknown"
 
-    def least_held(self) -> tuple[int, int] | None:
-        """The least minutes that all are held together: what was found, and a bound under what there can be; None for nothing found."""
+    def least_held(self, placed: Iterable[Placed]) -> tuple[int, int]:
+        """The least minutes that all are held together, looking on from a schedule: what was found, and a bound under all there is.
+
+        Raises ValueError where not even that schedule was found again.
+        """
+        for each in placed:
+            for edge, moment in self._edges(each):
+                self.model.add_hint(edge, moment)
         self.model.minimize(sum(self._held))
         solver = _solver()
         if solver.solve(self.model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            return None
+            raise ValueError("the oracle found no schedule of these loads")
         return round(solver.objective_value), round(solver.best_objective_bound)
+
+    def _edges(self, placed: Placed) -> Iterator[tuple[cp_model.IntVar, Minute]]:
+        return zip(self.starts[placed.load], (*placed.starts, placed.ready), strict=True)
 
 
 def _solver() -> cp_model.CpSolver:
