@@ -118,7 +118,7 @@ def main() -> None:
         f"held: {sum(held.found)} min, least {sum(held.least)} min, proved of {held.proved} of {len(held.found)} days",
         f"held, times the least: median {median(ratios):.2f}, 90th percentile {quantiles(ratios, n=10)[-1]:.2f}, of {len(ratios)} days",
         *(f"{instance.name}: makespan {makespan(instance)}, least {instance.least}" for instance in INSTANCES),
-        repr(count_moves(7)),
+        repr(count_moves(5, every=4)),
     ]
     sys.stdout.write("\n".join(lines) + "\n")
 

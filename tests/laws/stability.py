@@ -1,14 +1,15 @@
-"""How much of a day's work moves when a forecast does: the demo's kitchens, one forecast at a time by a twentieth.
+"""How much of a day's work moves when a forecast does: the demo's kitchens in shifts of our own, one forecast at a time.
 
 Responsible for counting loads that a reader of the list would find moved (K17). Refuses to know why they moved.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from service import demo
 from service.config import Config
+from service.kitchen.book.capacity import EVERY_DAY, Shift
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.capacity.scheduled import LoadKey, ScheduledLoad
 from service.kitchen.capacity.scheduling import schedule_plan
@@ -22,6 +23,12 @@ from tests.kitchen.plans import plan_forecasts
 
 MOVED = timedelta(minutes=15)
 NOW = datetime(2026, 12, 2, 12, tzinfo=UTC)
+STATIONS = ("butchery", "veg", "bakery", "pastry", "hot-line", "cold-line")
+SHIFTS = (
+    Shift(name="Early", stations=STATIONS, starts=time(4, 30), until=time(13), cooks=3, weekdays=EVERY_DAY),
+    Shift(name="Late", stations=STATIONS, starts=time(12), until=time(21), cooks=2, weekdays=EVERY_DAY),
+)
+"""Hardly enough hands, so that what moves pushes something else."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +83,7 @@ def demo_days(days: int) -> Iterator[Expected]:
         with reading(config) as session:
             catalogue = load_catalogue(session)
             for code, site in sorted(catalogue.sites.items()):
-                alone = replace(catalogue, sites={code: site})
+                alone = replace(catalogue, sites={code: replace(site, shifts=SHIFTS)})
                 today = demo.today(catalogue, code, NOW)
                 expected = [forecast_of(row) for row in stored.of_site(session, code, today)]
                 for day in range(days):
