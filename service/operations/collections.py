@@ -110,10 +110,12 @@ def put_document(session: Session, change: Change, expected: Expected) -> tuple[
     return Stored(code, document, tag(document)), current is None
 
 
-def document_faults(before: Catalogue, after: Catalogue, noun: str, code: str, document: Document, today: date) -> list[Fault]:
-    """Everything wrong with one thing in the catalogue that already holds it, users that it breaks included."""
+def document_faults(
+    before: Catalogue, after: Catalogue, noun: str, code: str, document: Document, today: date, *, harmless: bool = False
+) -> list[Fault]:
+    """Everything wrong with one thing in the catalogue that already holds it, users that it breaks included unless it is ``harmless``."""
     if noun == "ingredients":
-        return [*ingredient_faults(after, code, document), *_ingredient_user_faults(before, after, code, today)]
+        return [*ingredient_faults(after, code, document), *(() if harmless else _ingredient_user_faults(before, after, code, today))]
     if noun == "equipment":
         return [*equipment_faults(before, after, code)]
     if noun == "menu_items":
@@ -121,6 +123,11 @@ def document_faults(before: Catalogue, after: Catalogue, noun: str, code: str, d
     if noun == "sites":
         return [*site_faults(after, code, [each["recipe"] for each in document["vessels"]], today)]
     return []
+
+
+def harmless(before: Catalogue, after: Catalogue, ingredients: Collection[str], today: date) -> bool:
+    """Whether no ingredient breaks a user. Asked of all at once: each by itself asks a recipe as often as it has lines."""
+    return not broken_users(after, frozenset(Item(code) for code in ingredients if code in before.ingredients), today)
 
 
 def _ingredient_user_faults(before: Catalogue, after: Catalogue, code: str, today: date) -> Iterable[Fault]:

@@ -127,6 +127,8 @@ def read_moment(text: str) -> datetime:
 
 def repetitions(rows: dict[int, ForecastRow]) -> Iterator[tuple[int, Fault]]:
     """A fault for every entry whose key another entry of the same push has too."""
+    if len({row.identity for row in rows.values()}) == len(rows):
+        return
     places: dict[ForecastKey, list[int]] = defaultdict(list)
     for index, row in rows.items():
         places[row.identity].append(index)

@@ -61,14 +61,11 @@ def read_push(
         raise Invalid([Fault("/as_of", "as_of_in_future", f"as_of is ahead of the service's clock, which reads {write(now)}")])
     entries, refused = Intake(catalogue, body["source"], as_of, now, sites).read(body["entries"], load_entries)
     places = [(entry.row.site, entry.row.period, entry.row.date) for entry in entries]
-    ends = {place: _ended_at(catalogue, *place) for place in set(places)}
-    ended = [(entry, ends[place]) for entry, place in zip(entries, places, strict=True)]
-    return Push(
-        entries=[entry for entry, ended_at in ended if as_of <= ended_at],
-        past=[(entry, ended_at) for entry, ended_at in ended if as_of > ended_at],
-        refused=refused,
-        catalogue=catalogue,
-    )
+    over = {place: ended_at for place in set(places) if as_of > (ended_at := _ended_at(catalogue, *place))}
+    # Hardly any push has one.
+    past = [(entry, over[place]) for entry, place in zip(entries, places, strict=True) if place in over] if over else []
+    held = [entry for entry, place in zip(entries, places, strict=True) if place not in over] if over else entries
+    return Push(entries=held, past=past, refused=refused, catalogue=catalogue)
 
 
 def _ended_at(catalogue: Catalogue, code: str, period_code: str, on: date) -> datetime:

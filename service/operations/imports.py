@@ -19,7 +19,7 @@ from service.kitchen.checks.additions import acknowledgement_faults, additions
 from service.kitchen.checks.combined import outlasting_users
 from service.kitchen.checks.recipe import group_faults, measureless, version_faults, version_notes
 from service.operations.basis import check_catalogue
-from service.operations.collections import check_counts, counted_faults, document_faults
+from service.operations.collections import check_counts, counted_faults, document_faults, harmless
 from service.operations.loading import group_today, load_catalogue, version_of, with_documents, with_versions
 from service.operations.publishing import next_version, repeats_newest, request_faults
 from service.store import collections, counts, recipes, revisions
@@ -155,9 +155,10 @@ def _faults(
     codes = {noun: [each["code"] for each in body[noun]] for noun in (*NOUNS, "recipes")}
     # What was counted of an ingredient that stays as it is can still be read.
     counted = counted_faults(session, after, parts.documents["ingredients"].keys())
+    sound = harmless(before, after, codes["ingredients"], today)
     for noun in NOUNS:
         for index, code in enumerate(codes[noun]):
-            faults = document_faults(before, after, noun, code, _document(body[noun][index]), today)
+            faults = document_faults(before, after, noun, code, _document(body[noun][index]), today, harmless=sound)
             for fault in faults + (counted.get(code, []) if noun == "ingredients" else []):
                 yield fault.below(f"/{noun}/{index}")
     by_recipe: dict[str, list[Fault]] = {}

@@ -57,7 +57,7 @@ def _read(session: Session, revision: int) -> Catalogue:
         versions={recipe: tuple(versions) for recipe, versions in by_recipe.items()},
         menu_items=read["menu_items"],
         sites=read["sites"],
-        drafted=frozenset(recipes.drafts(session)),
+        drafted=frozenset(recipes.codes(session)),
         revision=revision,
     )
 

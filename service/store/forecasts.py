@@ -159,4 +159,4 @@ def sites_naming(session: Session, menu_item: str) -> list[str]:
 
 def rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[ForecastRow]:
     """The rows of a selection of the whole table."""
-    return [ForecastRow._make(row) for row in session.execute(wanted)]
+    return [ForecastRow._make(row) for row in session.execute(wanted).all()]

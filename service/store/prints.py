@@ -22,6 +22,8 @@ from service.store.tables import print_patterns, prints, work_reports
 UNLIKE = 0.75
 # Patterns kept as texts, of a quarter of a megabyte each for a site such as the demo's.
 PLAIN = 32
+# A longer pattern, packed, is unpacked each time: that takes milliseconds, and a worker has no room for many.
+LONG = 128 * 1024
 Work = tuple[str, str, Document]
 
 
@@ -199,7 +201,13 @@ def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tu
         yield row, document, lines
 
 
-@lru_cache(maxsize=PLAIN)
 def _plain(pattern: bytes) -> bytes:
     """The text of a pattern; every report that rests on a print asks for it."""
+    return _unpack(pattern) if len(pattern) > LONG else _kept(pattern)
+
+
+def _unpack(pattern: bytes) -> bytes:
     return packing.unpack(pattern).encode()
+
+
+_kept = lru_cache(maxsize=PLAIN)(_unpack)

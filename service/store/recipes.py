@@ -3,7 +3,7 @@
 Responsible for versions that are only ever added. Refuses to know which of them is in force.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -29,6 +29,11 @@ class VersionRow:
     published_at: datetime
     published_by: str | None
     withdrawn_from: date | None = None
+
+
+def codes(session: Session) -> Collection[str]:
+    """The code of every recipe, of those that have no draft, too."""
+    return session.scalars(select(recipes.c.code)).all()
 
 
 def drafts(session: Session) -> dict[str, Document | None]:

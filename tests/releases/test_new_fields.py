@@ -13,8 +13,8 @@ from marshmallow import Schema
 from sqlalchemy import Engine, select
 
 from service.api.exchange.interior import Interior
-from service.api.exchange.routing import reader_of
 from service.api.fields import Field, Flag, Many, Object
+from service.api.fields.objects import reader_of
 from service.api.schemas import capacity, counts, ingredients, prints, recipes, sites
 from service.api.schemas.stored import STORED, completions
 from service.app import create_app

@@ -5,7 +5,7 @@ how a view is carried out; 428, 412, 409 and the rest of 422 are raised below.
 """
 
 import re
-from functools import cache, partial
+from functools import partial
 from typing import Any
 
 from flask import Flask, Response, current_app, g, request
@@ -23,6 +23,7 @@ from service.api.exchange.roles import NOBODY
 from service.api.exchange.turns import carry_out, recalled
 from service.api.exchange.views import Noun, View
 from service.api.fields.faults import faults_in
+from service.api.fields.objects import reader_of
 from service.api.wire.answers import choose_media_type
 from service.api.wire.bodies import read_json
 from service.api.wire.conditions import read_if_match
@@ -185,12 +186,6 @@ def load(schema: type[Schema], value: Any) -> tuple[Any, list[Fault]]:
         return reader_of(schema).load(value), []
     except ValidationError as error:
         return None, faults_in(error.messages)
-
-
-@cache
-def reader_of(schema: type[Schema]) -> Schema:
-    """The one instance of a schema; loading keeps no state in it, and making one takes longer than a load."""
-    return schema()
 
 
 def read_query(schema: type[Schema] | None, arguments: list[tuple[str, str]]) -> tuple[dict[str, Any], list[Fault]]:

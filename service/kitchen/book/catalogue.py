@@ -4,6 +4,7 @@ Responsible for looking things up by code, date and site (domain P12). Refuses t
 forecasts and how the catalogue is stored.
 """
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -93,6 +94,16 @@ class Catalogue:
             for (start, version), end in zip(timeline, ends, strict=True)
             if version is not None and end > first and (last is None or start <= last)
         ]
+
+    @cached_property
+    def _turns(self) -> list[date]:
+        """Every date on which any version begins or is withdrawn, behind the first of all dates."""
+        versions = [version for each in self.versions.values() for version in each]
+        return sorted({date.min, *(each.starts_on for each in versions), *(each.withdrawn_from or date.min for each in versions)})
+
+    def last_turn(self, on: date) -> date:
+        """The last date up to one on which a version begins or is withdrawn: what is in force from either on is the same (P12)."""
+        return self._turns[bisect_right(self._turns, on) - 1]
 
     def form(self, item: Item) -> Form | None:
         """The form that an item names, if there is one."""

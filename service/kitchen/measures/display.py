@@ -78,7 +78,7 @@ def total(parts: Sequence[tuple[int, Displayed]], kind: Kind, system: System) ->
     return _told(on, sum(count * part.grains for count, part in some))
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=16_384)
 def _told(on: Ladder | None, grains: int) -> Displayed:
     """So many grains, worded once."""
     if on is None:

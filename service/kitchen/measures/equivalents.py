@@ -108,7 +108,7 @@ class Conversions:
         if units.is_unit(unit):
             raise WrongKind(f"{unit} is no quantity of {self.item}: write a unit such as g, mL or each")
         advice = f"state it as an equivalent such as 1 {unit} = 60 g, or write a unit of the vocabulary"
-        raise UnknownUnit(unit, f"{self.item} has no measure {unit!r}{units.meant(unit, tuple(self._sizes))}: {advice}")
+        raise UnknownUnit(unit, f"{self.item} has no measure {unit!r}{units.meant(unit[: units.MISSPELT], tuple(self._sizes))}: {advice}")
 
     def _find_size(self, unit: str, seen: set[str]) -> Size | None:
         """The size by the first pair that leads to the vocabulary; a name already ``seen`` on the way leads nowhere."""

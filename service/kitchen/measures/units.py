@@ -125,7 +125,9 @@ def canonical_unit(text: object) -> str:
         raise UnknownUnit(type(text).__name__, 'a unit is a text such as "kg"')
     unit = _spelt(text)
     if unit is None:
-        raise UnknownUnit(text[:40], f"{text[:40]!r} is not a unit of the kitchen vocabulary{meant(text)}: write one of {_listing()}")
+        # What is remembered of a text is short, however long the text.
+        nearest = meant(text[:MISSPELT])
+        raise UnknownUnit(text[:40], f"{text[:40]!r} is not a unit of the kitchen vocabulary{nearest}: write one of {_listing()}")
     return unit
 
 
@@ -145,7 +147,7 @@ def meant(text: str, measures: tuple[str, ...] = ()) -> str:
     (' (is kg meant?)', ' (is tbsp meant?)', ' (is bunch meant?)', '')
     """
     known = {_key(name): name for name in measures} | dict(_aliases())
-    near = get_close_matches(_key(text[:MISSPELT]), known, n=1, cutoff=NEAR_SPELLING)
+    near = get_close_matches(_key(text), known, n=1, cutoff=NEAR_SPELLING)
     return f" (is {known[near[0]]} meant?)" if near else ""
 
 

@@ -168,9 +168,11 @@ class _Planner:
         versions close a loop is planned by the versions in force on the first date instead.
         """
         audience, wanted = self.catalogue.audience(self.site.code), list(self.waiting)
+        # Not by every date that somebody plans from: their orders would fill the memory.
+        turn = self.catalogue.last_turn(self.floor)
         try:
-            order = self.catalogue.once(("order", audience, self.floor), lambda: in_order(self._edges(())))
-            known = self.catalogue.once(("in order", audience, self.floor), lambda: frozenset(order))
+            order = self.catalogue.once(("order", audience, turn), lambda: in_order(self._edges(())))
+            known = self.catalogue.once(("in order", audience, turn), lambda: frozenset(order))
             return order if known.issuperset(wanted) else in_order(self._edges(wanted))
         except RecipeLoop:
             if self.floor == self.window[0]:

@@ -70,7 +70,7 @@ def ways(catalogue: Catalogue, site: Site, first: date, waits: Waits | None = No
     Raises RecipeLoop where versions in force need each other.
     """
     audience, forms = catalogue.audience(site.code), frozenset(par.item for par in site.pars if par.item.form)
-    for floor in (date.min, first - LOOK_BACK):
+    for floor in (date.min, catalogue.last_turn(first - LOOK_BACK)):
         try:
             compiled = partial(_compile, catalogue, audience, floor, forms, waits)
             # Hours are those of some dates, which many catalogues would be compiled for.

@@ -82,6 +82,11 @@ def test_p12_the_versions_of_a_range_are_those_in_force_on_some_date_of_it() -> 
     assert catalogue.in_force_between("stew", SITE, MON) == []
 
 
+def test_p12_from_the_last_turn_up_to_a_date_the_same_is_in_force_as_from_the_date() -> None:
+    catalogue = kitchen(recipe("soup", "20 L", starts_on=TUE, withdrawn_from=FRI), recipe("bread", "5 kg", starts_on=THU))
+    assert [catalogue.last_turn(on) for on in (MON, TUE, WED, THU, FRI, SAT)] == [date.min, TUE, TUE, THU, FRI, FRI]
+
+
 def test_audiences_are_the_sites_that_a_version_singles_out_and_all_the_others() -> None:
     catalogue = kitchen(recipe("soup", "20 L"), recipe("soup", "20 L", number=2, sites=["mill-street", "harbour"]))
     assert catalogue.audiences == (None, "harbour", "mill-street")

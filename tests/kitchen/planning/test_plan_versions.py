@@ -317,3 +317,12 @@ def test_p12_late_work_goes_by_versions_of_the_four_hundred_days_before_the_firs
     version = only_run(plan_needs(catalogue, [wanted("recipe cheese", 1000, TUE, "12:00")]), "recipe rennet").version
     assert version
     assert version.number == number
+
+
+def test_what_is_compiled_of_a_catalogue_does_not_grow_with_the_dates_that_are_planned() -> None:
+    catalogue = kitchen(LENTIL, recipe("soup", "1 L", line("lentil", "200 g")))
+    compiled = []
+    for on in (MON, TUE, WED, THU):
+        plan_needs(catalogue, [wanted("recipe soup", 1000, on, "12:00")], first=on)
+        compiled.append(len(catalogue._compiled))
+    assert len(set(compiled)) == 1
