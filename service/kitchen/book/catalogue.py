@@ -102,7 +102,10 @@ class Catalogue:
         return sorted({date.min, *(each.starts_on for each in versions), *(each.withdrawn_from or date.min for each in versions)})
 
     def last_turn(self, on: date) -> date:
-        """The last date up to one on which a version begins or is withdrawn: what is in force from either on is the same (P12)."""
+        """The last date up to one on which a version begins or is withdrawn: what is in force from either on is the same (P12).
+
+        What is computed ``once`` for a date on goes by it: kept for every date that somebody plans from, it would fill the memory.
+        """
         return self._turns[bisect_right(self._turns, on) - 1]
 
     def form(self, item: Item) -> Form | None:

@@ -167,12 +167,10 @@ class _Planner:
         Only versions in force from today on are checked for loops when they are published, so late work whose old
         versions close a loop is planned by the versions in force on the first date instead.
         """
-        audience, wanted = self.catalogue.audience(self.site.code), list(self.waiting)
-        # Not by every date that somebody plans from: their orders would fill the memory.
-        turn = self.catalogue.last_turn(self.floor)
+        key, wanted = (self.catalogue.audience(self.site.code), self.catalogue.last_turn(self.floor)), list(self.waiting)
         try:
-            order = self.catalogue.once(("order", audience, turn), lambda: in_order(self._edges(())))
-            known = self.catalogue.once(("in order", audience, turn), lambda: frozenset(order))
+            order = self.catalogue.once(("order", *key), lambda: in_order(self._edges(())))
+            known = self.catalogue.once(("in order", *key), lambda: frozenset(order))
             return order if known.issuperset(wanted) else in_order(self._edges(wanted))
         except RecipeLoop:
             if self.floor == self.window[0]:
