@@ -218,14 +218,18 @@ class Checker:
                 yield f"K8: {draw.load} gets {draw.supply} past its use-by"
 
     def arithmetic(self) -> Iterator[str]:
-        """K14 and K15."""
+        """What is told of the places: due (K8), held (K14) and slack (K15)."""
         slack = self._slack()
         for load in self.problem.loads:
             placed = self.placed.get(load.id)
             if placed is None:
                 continue
             uses = self._uses(load)
-            first = min([*uses, *([] if load.due is None else [load.due])], default=placed.ready)
+            asked = [*uses, *([] if load.due is None else [load.due])]
+            first = min(asked, default=placed.ready)
+            due = min([*asked, *([] if load.not_ready_after is None else [load.not_ready_after])]) if asked else None
+            if placed.due != due:
+                yield f"K8: {load.id} is due at {due}, not at {placed.due}"
             if placed.held != first - placed.ready:
                 yield f"K14: {load.id} is held for {first - placed.ready}, not for {placed.held}"
             if placed.slack != slack[load.id]:

@@ -107,6 +107,7 @@ def test_the_second_reading_names_each_rule_that_a_spoilt_schedule_breaks() -> N
 def spoil(placed: Placed, dice: random.Random) -> list[Placed]:
     """A placed load spoilt in several ways, each of which breaks some rule whatever the day."""
     spoilt = [later(placed, 7), later(placed, -5000), replace(placed, held=placed.held + 1), replace(placed, slack=placed.slack + 1)]
+    spoilt.append(replace(placed, due=10**6))
     spoilt.append(replace(placed, starts=(placed.starts[0] - 1000, *placed.starts[1:])))
     if placed.hands:
         piece = dice.choice(placed.hands)
