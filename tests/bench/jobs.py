@@ -18,6 +18,7 @@ from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
 from service.store import migration
 from tests.bench import baselines, trade
+from tests.bench.capacity import scheduling
 from tests.bench.scene import LARGEST_PUSH, Scene, call, push
 from tests.bench.served import served
 from tests.bench.timing import Row, best
@@ -42,6 +43,7 @@ def rows(size: Size, place: Path, rounds: int) -> Iterator[Row]:
     yield from publishing(scene, rounds)
     yield from importing(scene, place, rounds)
     scene.close()
+    yield from scheduling(place, DAYS, rounds)
     yield from growing(size, place, rounds)
 
 

@@ -86,6 +86,9 @@ def questions(body: Document) -> Iterator[tuple[str, str, str, Any, dict[str, st
     yield "list with its trace", "GET", f"{LISTS}/{START}?trace=true", None, {}
     yield "list as a sheet", "GET", f"{LISTS}/{START}", None, {"Accept": "text/html"}
     yield "list in 62 days", "GET", f"{LISTS}/{LAST}", None, {}
+    if "shifts" in body["sites"][0]:
+        yield "schedule", "GET", f"/v1/sites/{SITE}/schedules/{START}", None, {}
+        yield "schedule without helps", "GET", f"/v1/sites/{SITE}/schedules/{START}?helps=false", None, {}
     yield "print", "POST", f"{LISTS}/{START}/prints", None, {}
     yield "changes", "GET", f"{LISTS}/{START}/changes?since=1", None, {}
     yield "order list", "GET", f"/v1/sites/{SITE}/order-lists?from={START}&to={LAST}", None, {}

@@ -13,6 +13,7 @@ Document = dict[str, Any]
 
 START = date(2026, 12, 2)
 SITE = "s-0"
+TURNS = (("Early", "05:00", "07:30"), ("Late", "12:00", "14:30"), ("Night", "22:00", "01:00"))
 LEAF = "leaf"
 FLOUR = "flour"
 
@@ -116,6 +117,40 @@ def places(sites: int) -> Document:
     return group(made, [each["code"] for each in made], sites=sites)
 
 
-SHAPES: dict[str, Callable[[int], Document]] = {"diamond": diamond, "deep": deep, "wide": wide, "tiny": tiny, "places": places}
-# What one import can hold of each.
-LARGEST = {"diamond": 75, "deep": 1000, "wide": 450, "tiny": 15, "places": 200}
+def crowded(batches: int) -> Document:
+    """Far more loads than one cook and one oven have hours for, as deep as recipes may stand: hardly one finds a place.
+
+    A million guests each period take so many batches of the topmost recipe, each of them a load.
+    """
+    body = deep(1)
+    rest = {"min": "PT10M", "target": "PT20M", "max": "PT4H"}
+    for each in body["recipes"]:
+        each["batch"] = {"largest": {"amount": round(PERIODS * 100_000 / batches, 3), "unit": "kg"}, "split": "full"}
+        each["steps"] = [
+            {"text": "Do.", "active": "PT5M", "passive": rest, "equipment": "oven"},
+            {"text": "Turn.", "active": "PT5M", "passive": rest},
+            {"text": "Finish.", "active": "PT5M", "passive": "PT30M", "equipment": "oven"},
+        ]
+        for line in each["lines"]:
+            line["quantity"] = grams(300)
+    body["equipment"] = [{"code": "oven", "name": "Oven", "position": 1}]
+    body["sites"][0] |= {
+        "equipment": [{"equipment": "oven", "count": 1, "load": [], "turn_round": "PT10M", "shared": False}],
+        "shifts": [
+            {"name": name, "stations": ["st"], "weekdays": [*range(1, 8)], "from": at, "until": until, "cooks": 1}
+            for name, at, until in TURNS
+        ],
+    }
+    return body
+
+
+SHAPES: dict[str, Callable[[int], Document]] = {
+    "diamond": diamond,
+    "deep": deep,
+    "wide": wide,
+    "tiny": tiny,
+    "places": places,
+    "crowded": crowded,
+}
+# What one import can hold of each; of the last, what one list can schedule.
+LARGEST = {"diamond": 75, "deep": 1000, "wide": 450, "tiny": 15, "places": 200, "crowded": 180}

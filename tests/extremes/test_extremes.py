@@ -22,13 +22,13 @@ from tests.extremes.questions import LISTS, TooLong, answers, ended_after
 from tests.extremes.shapes import LEAF, SHAPES, SITE, START, diamond
 
 # Ways that go by paths, or by pairs, take ages at these sizes already; a core that many share is slow by a factor, and no more.
-SMALL = {"diamond": 4, "deep": 6, "wide": 3, "tiny": 15, "places": 8}
+SMALL = {"diamond": 4, "deep": 6, "wide": 3, "tiny": 15, "places": 8, "crowded": 8}
 ALLOWED = 20.0
 SITES = 4
 
 
-# So many batches could not be made of anything: that is what is answered.
-REFUSED = {("tiny", "scale to what there is")}
+# So many batches could not be made of anything, or too many of the little there is: that is what is answered.
+REFUSED = {("tiny", "scale to what there is"), ("crowded", "scale to what there is")}
 
 
 @contextmanager

@@ -21,6 +21,8 @@ from service.kitchen.schedule.usable import usable_until
 ROUNDS = 6
 ORDERS = ((False, 4), (True, 8))
 """How often all is tried by the hours alone; whether what is due first is placed first, and how often each is tried (K11)."""
+PLACED = 10_000
+"""How many loads all attempts at a problem may place together: above 833 it is tried less often, so that it ends in seconds (K11)."""
 
 Given = tuple[tuple[Hands, ...], tuple[Stay, ...]]
 
@@ -42,6 +44,7 @@ class Engine:
         self.problem = problem
         self.hours = Hours(problem.shifts)
         self.chains = Chains(problem)
+        self.most = max(1, PLACED // max(1, len(problem.loads)))
 
     def find(self) -> Found:
         """A place for every load that finds one."""
@@ -107,8 +110,8 @@ class Engine:
         hopeful = set(loads) - hopeless
         trials: list[_Trial] = []
         for due_first, most in ORDERS:
-            trials += self._tried(loads, before, hopeful, due_first=due_first, most=most)
-            if hopeful.isdisjoint(trials[-1].attempt.left):
+            trials += self._tried(loads, before, hopeful, due_first=due_first, most=min(most, self.most - len(trials)))
+            if len(trials) == self.most or hopeful.isdisjoint(trials[-1].attempt.left):
                 break
         return min(trials, key=lambda trial: _left_out(trial.attempt)), len(trials)
 

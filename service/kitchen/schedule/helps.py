@@ -13,6 +13,8 @@ from service.kitchen.schedule.problem import Load, Minute, Problem, Shift
 
 BY = (15, 30, 60, 120)
 """How many minutes earlier a shift begins, or later something is needed; the first that helps counts (K13)."""
+TRIED = 10_000_000
+"""Over the square of the number of loads: how many changes are tried, for a try takes longer the more loads there are (K13)."""
 
 
 def helps(problem: Problem, schedule: Schedule, among: Collection[str] | None = None) -> tuple[Help, ...]:
@@ -29,7 +31,12 @@ def _tried(problem: Problem, conflicts: Sequence[Conflict], among: Collection[st
     lacked = {kind: _lacked(conflicts, kind) for kind in ("equipment", "station")}
     stations = {step.station for id_ in left for step in problem.load[id_].steps}
 
+    tries = iter(range(TRIED // max(1, len(problem.loads)) ** 2))
+
     def left_out(changed: Problem) -> int:
+        """How many are left out after a change: as many as before, where enough was tried."""
+        if next(tries, None) is None:
+            return len(left)
         still = Engine(changed).find().attempt.left
         return sum(among is None or id_ in among for id_ in still)
 

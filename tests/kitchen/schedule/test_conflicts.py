@@ -54,6 +54,15 @@ def test_what_keeps_two_hours_finds_no_place_in_a_row_of_three() -> None:
     assert (conflict.load, conflict.lacks, conflict.taken_by) == ("pie 1", (Lack("equipment", "oven"),), ("pie 3",))
 
 
+def test_of_many_loads_fewer_changes_are_tried_and_the_others_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    answer = schedule(w6())
+    loads = len(w6().loads)
+    told = [help_.code for help_ in helps(w6(), answer)]
+    for tries, count in ((0, 0), (1, 0), (2, 1), (1000, 3)):
+        monkeypatch.setattr("service.kitchen.schedule.helps.TRIED", tries * loads**2)
+        assert [help_.code for help_ in helps(w6(), answer)] == told[:count]
+
+
 def test_nothing_helps_what_fits() -> None:
     fits = problem_of(CASES[0])
     assert helps(fits, schedule(fits)) == ()

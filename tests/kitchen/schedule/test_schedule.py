@@ -2,6 +2,9 @@
 
 from dataclasses import replace
 
+import pytest
+
+from service.kitchen.schedule import engine
 from service.kitchen.schedule.answer import Cook
 from service.kitchen.schedule.problem import Equipment, Keeps, LoadStep, Problem, Rest, Serves
 from service.kitchen.schedule.schedule import schedule
@@ -115,6 +118,17 @@ def test_k11_attempts_end_with_twelve_and_the_first_of_those_that_leave_out_fewe
     asked = problem(load("mash", hands(60), due=60), load("soup", hands(60), due=60), shifts=(shift("Early", 0, 60),), release=0)
     answer = schedule(asked)
     assert (list(answer.place), answer.attempts) == (["mash"], 12)
+
+
+@pytest.mark.parametrize(("placed", "attempts"), [(1, 1), (2, 1), (7, 3), (8, 4), (10, 5), (23, 11), (24, 12), (1000, 12)])
+def test_all_attempts_place_no_more_loads_than_they_may(placed: int, attempts: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engine, "PLACED", placed)
+    asked = problem(load("mash", hands(60), due=60), load("soup", hands(60), due=60), shifts=(shift("Early", 0, 60),), release=0)
+    assert schedule(asked).attempts == attempts
+
+
+def test_of_833_loads_there_are_all_attempts() -> None:
+    assert engine.PLACED // sum(most for _, most in engine.ORDERS) == 833
 
 
 def test_a_supply_that_hours_leave_no_place_gets_its_consumer_with_shorter_rests() -> None:
