@@ -50,7 +50,7 @@ def task_lines(task: TaskEntry, clock: Clock) -> Iterator[str]:
         yield f"           {balance}"
     if task["kind"] == "make":
         yield from make_lines(task, clock)
-    yield from (f"           load {words.load(row, clock)}" for row in words.loads(task))
+    yield from (f"           load {row['number']}: {words.load(row, clock)}" for row in words.loads(task))
     if task["kind"] == "prep" and task["draw"]:
         yield f"           from {portions(task['draw'])}"
     if task["kind"] != "use" and task["gives"]:
