@@ -20,6 +20,7 @@ from service.api.wire.json import parse, render
 from service.config import Config
 from service.kitchen.book.item import ItemWithTitle
 from service.kitchen.lists.documents import ExpectedRow, PrepList, ProgressRow, TaskEntry
+from service.kitchen.lists.parts import ComputedQuantity
 from service.operations.lists import ListRequest, prep_list
 from service.operations.loading import load_catalogue
 from service.shell import reading
@@ -57,8 +58,11 @@ def read(document: PrepList) -> list[dict[str, str]]:
 
 
 def displays(value: Any) -> Iterator[str]:
-    """The display texts of a document but those that say nothing: nothing over or on hand, and a need that is all made."""
-    if isinstance(value, dict):
+    """The display texts of a document but those that say nothing: nothing over or on hand, and a need that is all made.
+
+    A machine's stay says no quantity of its own: it is that of its load, which stands with its task, be it on the list of another date.
+    """
+    if isinstance(value, dict) and "free_again" not in value:
         if isinstance(value.get("display"), str):
             yield value["display"]
         silent = {"stages", "temperature"}
@@ -91,6 +95,21 @@ def test_every_quantity_title_step_and_warning_of_the_demos_lists_stands_on_the_
         wanted += [row["why"] for row in document["discard"]]
         wanted += [warning["detail"] for warning in document["warnings"]] + document["cautions"]
         assert [each for each in wanted if " ".join(each.split()) not in text] == []
+
+
+def test_what_is_in_a_machine_of_the_demos_lists_is_what_the_load_of_its_task_says(demo_lists: list[PrepList]) -> None:
+    for document in demo_lists:
+        loads: dict[tuple[str | None, int | None], ComputedQuantity] = {
+            (task["id"], load["number"]): load["quantity"]
+            for station in document["stations"]
+            for task in station["tasks"]
+            if task["kind"] != "use"
+            for load in task["loads"]
+        }
+        stays = [stay for machine in document["capacity"]["equipment"] for stay in machine["work"]]
+        here = [stay for stay in stays if (stay["task"], stay["load"]) in loads]
+        assert here
+        assert [stay["quantity"] for stay in here] == [loads[stay["task"], stay["load"]] for stay in here]
 
 
 def test_every_entry_of_the_demos_lists_has_its_tick_box_and_its_time(demo_lists: list[PrepList]) -> None:
