@@ -8,9 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
 from service.kitchen.capacity.scheduled import Cook, Duty, Machine, PlacedStep, Scheduled, ScheduledLoad, ScheduledStage
+from service.kitchen.lists.method import made
 from service.kitchen.lists.naming import Naming
-from service.kitchen.lists.parts import CookRow, CookShift, LoadRow, LoadStepRow, MachineRow, Scheduling
-from service.kitchen.lists.wording import Words
+from service.kitchen.lists.parts import ComputedQuantity, CookRow, CookShift, LoadRow, LoadStepRow, MachineRow, Scheduling
+from service.kitchen.lists.wording import Words, as_read
 from service.kitchen.measures.calendar import ZERO, spoken, write_duration
 from service.kitchen.planning.names import task_id
 from service.kitchen.planning.runs import Run
@@ -32,7 +33,7 @@ def _load(run: Run, load: ScheduledLoad, numbers: set[int], words: Words) -> Loa
     return {
         "number": load.key.number,
         "of": load.of,
-        "quantity": words.of(run.item, load.quantity),
+        "quantity": load_quantity(run, load, words),
         "starts": write(load.starts),
         "ready": write(load.ready),
         "due": None if load.due is None else write(load.due),
@@ -41,6 +42,11 @@ def _load(run: Run, load: ScheduledLoad, numbers: set[int], words: Words) -> Loa
         "fits": load.fits,
         "steps": [_step(step, words) for step in load.steps if step.number in numbers],
     }
+
+
+def load_quantity(run: Run, load: ScheduledLoad, words: Words) -> ComputedQuantity:
+    """How much of its run's item a load is; one that is all of the run reads like it (D3)."""
+    return as_read(words.of(run.item, load.quantity), made(run, words))
 
 
 def _step(step: PlacedStep, words: Words) -> LoadStepRow:

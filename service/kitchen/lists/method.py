@@ -1,7 +1,7 @@
 """Method: how a run is cooked, as its task tells it.
 
-Responsible for what to weigh for each batch, and for the steps with their clock times (domain S2, T1, D3). Refuses to know which task
-they stand on.
+Responsible for how much a run makes, for what to weigh for each batch, and for the steps with their clock times (domain S2, T1, D3).
+Refuses to know which task they stand on.
 """
 
 from datetime import datetime
@@ -15,6 +15,13 @@ from service.kitchen.measures.display import display
 from service.kitchen.planning.runs import Run, Stage, TimedStep
 from service.kitchen.safety.safety import effective
 from service.limits import DECIMALS
+
+
+def made(run: Run, words: Words) -> ComputedQuantity:
+    """How much a run makes: what is cooked reads as the sum of its batches as displayed (D3)."""
+    kind = words.kind(run.item)
+    parts = [(batch.count, display(batch.quantity, kind, words.system)) for batch, _ in run.batches]
+    return words.sum(run.main.quantity, kind, parts) if parts else words.of(run.item, run.main.quantity)
 
 
 def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from service.kitchen.capacity.scheduled import Duty, MachineRow, MachineWork, Scheduled, ScheduledLoad
-from service.kitchen.lists.loads import cook_shift
+from service.kitchen.lists.loads import cook_shift, load_quantity
 from service.kitchen.lists.naming import Naming
 from service.kitchen.lists.parts import CapacityRow, CookDay, CookWork, MachineDay, MachineStay, StayMoments
 from service.kitchen.measures.calendar import write_duration
@@ -64,7 +64,7 @@ def _stay(stay: MachineWork, naming: Naming, *, shared: bool) -> MachineStay:
         "task": naming.task(stay.load, stay.step),
         "load": stay.load.number,
         "title": naming.item(stay.load),
-        "quantity": naming.words.of(naming.runs[stay.load.run].item, naming.scheduled.load(stay.load).quantity),
+        "quantity": load_quantity(naming.runs[stay.load.run], naming.scheduled.load(stay.load), naming.words),
         "share": round(stay.share, 3) if shared else None,
         **moments,
     }

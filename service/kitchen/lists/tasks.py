@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from service.kitchen.book.item import Item
 from service.kitchen.lists.documents import Balance, GivenRow, ProgressRow, Said, TaskEntry, Trace, Work
 from service.kitchen.lists.loads import hands_on, scheduling
-from service.kitchen.lists.method import batch_cards, step_row
+from service.kitchen.lists.method import batch_cards, made, step_row
 from service.kitchen.lists.parts import ComputedQuantity, Portion, Scheduling
 from service.kitchen.lists.telling import Begin, Telling
 from service.kitchen.lists.wording import Words, as_read
@@ -79,12 +79,11 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
     own = output.use_by if placed is None else min(output.use_by, placed.use_by)
     # The rests that may be cut short are those of the plan.
     begin = Begin(timed.on, timed.starts, timed.starts + (run.last_start(stage, timing.staffing) - stage.starts))
-    parts = [(batch.count, display(batch.quantity, words.kind(run.item), words.system)) for batch, _ in run.batches]
     return {
         "item": words.item(run.item),
         "version": run.version.number if run.version else None,
         "stage": {"number": stage.number, "of": len(run.stages)},
-        **_balance(output, words, parts),
+        **_balance(output, made(run, words), words),
         "draw": _draw(run, stage, words),
         "gives": _gives(run, stage, telling),
         "start_by": words.calendar.write(timed.starts),
@@ -96,10 +95,9 @@ def _work(run: Run, stage: Stage, active: timedelta, progress: ProgressRow | Non
     }
 
 
-def _balance(output: Output, words: Words, parts: Sequence[tuple[int, Displayed]] = ()) -> Balance:
+def _balance(output: Output, quantity: ComputedQuantity, words: Words) -> Balance:
     """Need = have + quantity − surplus (P9); what is as much as the quantity reads like it (D3)."""
-    item, kind = output.item, words.kind(output.item)
-    quantity = words.sum(output.quantity, kind, parts) if parts else words.of(item, output.quantity)
+    item = output.item
     return {
         "need": as_read(words.of(item, output.need), quantity),
         "have": as_read(words.of(item, output.have), quantity),
@@ -147,7 +145,14 @@ def _gives(run: Run, stage: Stage, telling: Telling) -> list[GivenRow]:
     words = telling.words
     rows: list[GivenRow] = []
     if len(run.outputs) > 1:
-        rows = [{"item": words.item(output.item), **_balance(output, words), **_trace(run, output, telling)} for output in run.outputs]
+        rows = [
+            {
+                "item": words.item(output.item),
+                **_balance(output, words.of(output.item, output.quantity), words),
+                **_trace(run, output, telling),
+            }
+            for output in run.outputs
+        ]
     if stage.number < len(run.stages):
         return rows
     given: dict[Item, float] = {}
