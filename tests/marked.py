@@ -15,7 +15,7 @@ OPERATION = TOP / "service" / "README.md"
 CATALOGUES = TOP / "seeds" / "README.md"
 PAGES = (FRONT, INTERFACE, OPERATION, CATALOGUES)
 MARKED = re.compile(
-    r"<!-- (?P<mark>[^>]+) -->\n```(?:sh|json)\n(?P<text>.*?)```\n(?:```(?P<kind>js|text)\n(?P<answer>.*?)```\n)?",
+    r"<!-- (?P<mark>[^>]+) -->\n```(?:sh|json|text)\n(?P<text>.*?)```\n(?:```(?P<kind>js|text)\n(?P<answer>.*?)```\n)?",
     re.DOTALL,
 )
 MORE = "…"

@@ -1,5 +1,6 @@
 """The commands and answers of the pages for readers, run as a reader would run them: what they show is what happens."""
 
+import html
 import importlib.util
 import os
 import re
@@ -158,11 +159,20 @@ def test_the_address_that_the_demo_prints_opens_tomorrows_sheet(tmp_path: Path) 
             assert sheet.headers["Content-Type"] == "text/html; charset=utf-8"
             page = sheet.read().decode()
     assert "<title>Prep list, Mill Street Bakery &amp; Café, Thu 3 Dec 2026</title>" in page
+    boxes = [html.unescape(title) for title in re.findall(r"<title>(.*?)</title>", page)]
+    rows = [re.split(r" {2,}", row) for row in one("picture").splitlines()]
+    assert len(rows) >= 4
+    for name, told in rows:
+        assert name in html.unescape(page)
+        found = [[number for number, box in enumerate(boxes) if each in box] for each in told.split(" · ")]
+        # The boxes of a row stand there one after the other.
+        assert all(found), name
+        assert [first for first, *_ in found] == [*range(found[0][0], found[0][0] + len(found))], name
 
 
 def test_every_marked_block_is_of_a_walk_or_of_another_test_here() -> None:
     walks = {f"{what}{whose}" for what in ("start", "run") for whose in ("", ": till", ": screen", ": desk")}
-    others = {"set-up: demo", "set-up: tests", "catalogue", "run: own", "run: postgresql", "run: move"}
+    others = {"picture", "set-up: demo", "set-up: tests", "catalogue", "run: own", "run: postgresql", "run: move"}
     assert {block.mark for block in every_block()} == walks | others
 
 
