@@ -95,6 +95,7 @@ MATRIX: dict[str, Case] = {
     "GET /v1/sites/{site}/prep-lists/{date}/tasks/{task}/progress": Case(READERS, f"{LIST}/tasks/TASK/progress"),
     "GET /v1/sites/{site}/order-lists": Case(READERS, f"/v1/sites/{OWN}/order-lists?{DATES}"),
     "GET /v1/order-lists": Case(READERS, f"/v1/order-lists?{DATES}"),
+    "GET /v1/sites/{site}/schedules/{date}": Case(READERS, f"/v1/sites/{OWN}/schedules/2026-12-03"),
     "GET /v1/sites/{site}/work-for/{date}": Case(READERS, f"/v1/sites/{OWN}/work-for/2026-12-03"),
     "GET /v1/prep-lists/{date}": Case(READERS, "/v1/prep-lists/2026-12-03"),
     "GET /v1/revisions": Case(READERS, "/v1/revisions?date=2026-12-03"),
