@@ -21,7 +21,8 @@ from service.shell import reading
 NOW = "2026-12-02T07:00:00-05:00"
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 PAPERS = ("A4", "letter")
-MOST_PAGES, MOST_OF_A_STATION = 10, 4
+# Of a kitchen that states shifts: the picture of its day, a station's own rows, and a line for each load are on them.
+MOST_PAGES, MOST_OF_A_STATION = 16, 6
 PHONE = 360
 # Tells in its title how wide the sheet in its frame really is.
 FRAME = """<!DOCTYPE html><iframe width="{width}" height="800" style="border: 0" srcdoc="{sheet}"></iframe>
@@ -66,7 +67,7 @@ def pages(page: str, paper: str, place: Path) -> int:
     return len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes()))
 
 
-def test_each_kitchen_of_the_demo_is_printed_on_ten_pages_at_most(tomorrow: Lists, tmp_path: Path) -> None:
+def test_each_kitchen_of_the_demo_is_printed_on_sixteen_pages_at_most(tomorrow: Lists, tmp_path: Path) -> None:
     found = {
         (site, paper): pages(sheet_html(document, name), paper, tmp_path)
         for (site, station), (document, name) in tomorrow.items()
@@ -78,7 +79,7 @@ def test_each_kitchen_of_the_demo_is_printed_on_ten_pages_at_most(tomorrow: List
     assert {key: count for key, count in found.items() if not 5 <= count <= MOST_PAGES} == {}
 
 
-def test_a_station_alone_is_printed_on_four_pages_at_most(tomorrow: Lists, tmp_path: Path) -> None:
+def test_a_station_alone_is_printed_on_six_pages_at_most(tomorrow: Lists, tmp_path: Path) -> None:
     found = {
         (site, station): pages(sheet_html(document, name, stations=[str(station)]), "letter", tmp_path)
         for (site, station), (document, name) in tomorrow.items()
