@@ -29,6 +29,7 @@ BEHIND = (
     "[GET /v1/prep-lists/{date}]",
     "[GET /v1/revisions]",
     "[DELETE /v1/stations/{code}]",
+    "[DELETE /v1/equipment/{code}]",
     "[DELETE /v1/ingredients/{code}]",
     "[DELETE /v1/sites/{code}]",
     "[PUT /v1/sites/{site}/overrides/{date}/{period}/{menu_item}]",
