@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Final
 
-from service.errors import TooManyLoads
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.site import Site
 from service.kitchen.capacity.bounds import latest
@@ -21,7 +20,6 @@ from service.kitchen.measures.calendar import ONE_DAY, Calendar
 from service.kitchen.planning.minutes import minute_of, minute_up, moment_of
 from service.kitchen.planning.plan import Plan
 from service.kitchen.schedule.problem import Load, LoadStep, Minute, Problem, Serves
-from service.limits import LOADS_SCHEDULED
 
 AFTER: Final = timedelta(days=2)
 """How long after the last run somebody's hours may still matter: to what is due at the end of its date, and to a help (K13)."""
@@ -52,8 +50,6 @@ def question_of(plan: Plan, catalogue: Catalogue, site: Site, capacities: Capaci
     start = calendar.start(plan.first)
     release = minute_up(start if at is None else max(start, at))
     works = work_of(plan, catalogue, site, release)
-    if sum(len(work.loads) for work in works.values()) > LOADS_SCHEDULED:
-        raise TooManyLoads
     purposes = Purposes(plan, works, catalogue, calendar)
     loads = [load for work in works.values() for load in _loads(plan, work, purposes, calendar)]
     begins = min([release, *(load.begun[0] for load in loads if load.begun is not None)])

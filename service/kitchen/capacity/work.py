@@ -10,6 +10,7 @@ from itertools import groupby
 from math import floor
 from typing import Final, NamedTuple
 
+from service.errors import TooManyLoads
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
@@ -23,6 +24,7 @@ from service.kitchen.planning.plan import Plan
 from service.kitchen.planning.reported import DOING, DONE, OPEN, Report
 from service.kitchen.planning.runs import Run
 from service.kitchen.schedule.problem import NO_REST, WHOLE, LoadStep, Minute, Rest
+from service.limits import LOADS_SCHEDULED
 
 NO_STEP: Final = 0
 """The number of the step of a recipe that has none: it is due and takes nobody."""
@@ -104,6 +106,7 @@ def work_of(plan: Plan, catalogue: Catalogue, site: Site, release: Minute) -> di
     What is under way and would have ended by ``release`` counts as done. Raises TooManyLoads.
     """
     works: dict[str, RunWork] = {}
+    number = 0
     fixed = {each.run.id: each.reports for each in plan.reported.runs}
     for run in (*plan.runs, *(each.run for each in plan.reported.runs)):
         loads = loads_of(run, catalogue, site)
@@ -111,6 +114,10 @@ def work_of(plan: Plan, catalogue: Catalogue, site: Site, release: Minute) -> di
         pieces = {load.number: _pieces(run, load, reports, _steps(run, load, catalogue, site), release) for load in loads}
         if any(pieces.values()):
             works[run.id] = RunWork(run, loads, pieces, reported=run.id in fixed)
+            number += len(loads)
+            # Told as soon as it is known: of tens of thousands of runs, most would be cut for nothing.
+            if number > LOADS_SCHEDULED:
+                raise TooManyLoads
     return works
 
 

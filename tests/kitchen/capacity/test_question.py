@@ -2,9 +2,17 @@
 
 from typing import Any
 
+import pytest
+
+from service.errors import TooManyLoads
+from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Ingredient
 from service.kitchen.book.recipe import Version
+from service.kitchen.book.site import Site
+from service.kitchen.capacity import work
+from service.kitchen.capacity.loads import loads_of
 from service.kitchen.capacity.scheduling import schedule_plan
+from service.kitchen.planning.runs import Run
 from service.kitchen.schedule.problem import Keeps, Serves
 from tests.kitchen.capacity.doable import asked, at_minute, posed, scheduled, staffed, works_for
 from tests.kitchen.larder import THU, TUE, WED, at, form, ingredient, kitchen, line, machines, only_site, par, recipe, shift, site, step
@@ -244,3 +252,23 @@ def test_a_site_that_states_neither_shifts_nor_equipment_has_no_schedule() -> No
     catalogue = kitchen(loaf(), dough(), site())
     planned = plan_needs(catalogue, [wanted("recipe loaf", 8, TUE, "12:00")])
     assert schedule_plan(planned, catalogue, only_site(catalogue), {}) is None
+
+
+def test_a_plan_of_more_loads_than_are_scheduled_is_refused_as_soon_as_that_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    catalogue = kitchen(loaf(), dough(), PLACE)
+    planned = plan_needs(catalogue, [wanted("recipe loaf", 16, TUE, "12:00"), wanted("recipe loaf", 16, WED, "12:00")])
+    cut: list[str] = []
+
+    def cutting(run: Run, catalogue: Catalogue, place: Site) -> Any:
+        cut.append(run.id)
+        return loads_of(run, catalogue, place)
+
+    monkeypatch.setattr(work, "loads_of", cutting)
+    monkeypatch.setattr(work, "LOADS_SCHEDULED", 10)
+    asked(planned, catalogue)
+    assert len(cut) == len(planned.runs)
+    cut.clear()
+    monkeypatch.setattr(work, "LOADS_SCHEDULED", 1)
+    with pytest.raises(TooManyLoads):
+        asked(planned, catalogue)
+    assert len(cut) == 1
