@@ -42,18 +42,23 @@ class LoadStep(Document):
     equipment = Object(Machine, allow_none=True, required=True)
 
 
-class Load(Document):
-    """A load of a run, from its first step to its last, with the steps of the task that shows it."""
+class LoadMoments(Document):
+    """A load from its first step to its last: when it starts, is ready and is due, and how it lies to others."""
 
-    number = WholeNumber(NUMBERED, required=True)
-    of = WholeNumber(NUMBERED, required=True)
-    quantity = Object(ComputedQuantity, required=True)
     starts = Moment(required=True)
     ready = Moment(required=True)
     due = Moment(allow_none=True, required=True)
     held = Duration(required=True)
     slack = Duration(allow_none=True, required=True)
     fits = Flag(required=True)
+
+
+class Load(LoadMoments):
+    """A load of a run, from its first step to its last, with the steps of the task that shows it."""
+
+    number = WholeNumber(NUMBERED, required=True)
+    of = WholeNumber(NUMBERED, required=True)
+    quantity = Object(ComputedQuantity, required=True)
     steps = Many(Object(LoadStep), most=MANY, required=True)
 
 

@@ -2,7 +2,7 @@
 
 from service.api.fields import Choice, CivilDate, Code, Document, Duration, Flag, Many, Moment, Object, Text, WholeNumber
 from service.api.schemas.computed import MANY, NUMBERED
-from service.api.schemas.loads import AtRisk, CookDay, MachineDay
+from service.api.schemas.loads import AtRisk, CookDay, LoadMoments, MachineDay
 from service.api.schemas.prep_lists import ListWarning
 from service.limits import COUNT, NAME_LENGTH, NOTE_LENGTH, UNIT_SYSTEMS
 
@@ -27,18 +27,12 @@ class Because(Document):
     detail = Text(NOTE_LENGTH, required=True)
 
 
-class ScheduledLoad(LoadName):
+class ScheduledLoad(LoadName, LoadMoments):
     """A load that begins on the date."""
 
     of = WholeNumber(NUMBERED, required=True)
     title = Text(required=True)
     station = Code(required=True)
-    starts = Moment(required=True)
-    ready = Moment(required=True)
-    due = Moment(allow_none=True, required=True)
-    held = Duration(required=True)
-    slack = Duration(allow_none=True, required=True)
-    fits = Flag(required=True)
     because = Object(Because, allow_none=True, required=True)
 
 

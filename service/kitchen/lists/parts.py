@@ -89,18 +89,23 @@ class LoadStepRow(TypedDict):
     equipment: MachineRow | None
 
 
-class LoadRow(TypedDict):
-    """A load of a run, from its first step to its last, with the steps of the task that shows it (K4 to K15)."""
+class LoadMoments(TypedDict):
+    """A load from its first step to its last: when it starts, is ready and is due, and how it lies to others (K8, K14, K15)."""
 
-    number: int
-    of: int
-    quantity: ComputedQuantity
     starts: str
     ready: str
     due: str | None
     held: str
     slack: str | None
     fits: bool
+
+
+class LoadRow(LoadMoments):
+    """A load of a run, with the steps of the task that shows it (K4)."""
+
+    number: int
+    of: int
+    quantity: ComputedQuantity
     steps: list[LoadStepRow]
 
 

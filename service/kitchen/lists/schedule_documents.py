@@ -6,7 +6,7 @@ truth of their shape, and a test holds these types to them.
 
 from typing import NotRequired, TypedDict
 
-from service.kitchen.lists.parts import AtRisk, CookDay, MachineDay, PlannedFrom, WarningRow
+from service.kitchen.lists.parts import AtRisk, CookDay, LoadMoments, MachineDay, PlannedFrom, WarningRow
 
 
 class LoadName(TypedDict):
@@ -26,18 +26,12 @@ class BecauseRow(TypedDict):
     detail: str
 
 
-class ScheduleLoad(LoadName):
+class ScheduleLoad(LoadName, LoadMoments):
     """A load that begins on the date."""
 
     of: int
     title: str
     station: str
-    starts: str
-    ready: str
-    due: str | None
-    held: str
-    slack: str | None
-    fits: bool
     because: BecauseRow | None
 
 
