@@ -36,7 +36,8 @@ def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool,
     book, over, till = Book(), threading.Event(), scene.tills[0]
     (site, token), *others = scene.kitchens.items()
     day = f"/v1/sites/{site}/prep-lists/{DAY}"
-    with ExitStack() as closing, ThreadPoolExecutor(cooks + 1 + len(others)) as pool:
+    # Whatever ends it, the screens are told before the pool waits for them.
+    with ThreadPoolExecutor(cooks + 1 + len(others)) as pool, ExitStack() as closing:
 
         def call(secret: str) -> Client:
             client = Client(served, secret, book, time.monotonic() + seconds, 1)
@@ -44,10 +45,11 @@ def run(served: Served, scene: Scene, *, rounds: int, cooks: int, printed: bool,
             return client
 
         closing.callback(over.set)
-        screens = [pool.submit(watch, call(other), code, over) for code, other in others]
         counter, tablets = call(till.token), [call(token) for _ in range(cooks)]
         push(counter, till, site, 0)
         paper = json.loads(tablets[0].ask("print", "POST", f"{day}/prints")[2]) if printed else None
+        # Only then: whoever prints needs a slot, which they have nearly all the time.
+        screens = [pool.submit(watch, call(other), code, over) for code, other in others]
         for number in range(1, 1 + rounds):
             tasks = tasks_of(paper or json.loads(tablets[0].ask("list", "GET", day)[2]))
             chosen = [tasks[(number * cooks + place) % len(tasks)] for place in range(cooks)]
