@@ -53,7 +53,7 @@ class Purposes:
         self.due: dict[str, Minute] = {}
         self.limits: dict[tuple[str, int], Limit] = defaultdict(Limit)
         self._works, self._catalogue, self._calendar = works, catalogue, calendar
-        self._runs = {run.id: run for run in (*plan.runs, *(fixed.run for fixed in plan.reported.runs))}
+        self._runs = {run.id: run for run in plan.all_runs}
         self._services: dict[str, date] = {}
         gifts = Gifts(plan, works)
         for work in works.values():

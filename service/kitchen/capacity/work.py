@@ -108,7 +108,7 @@ def work_of(plan: Plan, catalogue: Catalogue, site: Site, release: Minute) -> di
     works: dict[str, RunWork] = {}
     number = 0
     fixed = {each.run.id: each.reports for each in plan.reported.runs}
-    for run in (*plan.runs, *(each.run for each in plan.reported.runs)):
+    for run in plan.all_runs:
         loads = loads_of(run, catalogue, site)
         reports = fixed.get(run.id, {})
         pieces = {load.number: _pieces(run, load, reports, _steps(run, load, catalogue, site), release) for load in loads}

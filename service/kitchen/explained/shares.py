@@ -20,7 +20,7 @@ class Shares:
     """Who the runs, uses and pulls of one plan are for."""
 
     def __init__(self, plan: Plan) -> None:
-        self._runs = {run.id: run for run in (*plan.runs, *(fixed.run for fixed in plan.reported.runs))}
+        self._runs = {run.id: run for run in plan.all_runs}
         self._outputs: dict[tuple[str, Item], tuple[Share, ...]] = {}
         self._all: dict[str, tuple[Share, ...]] = {}
         self._outlets: dict[str, int] = {}

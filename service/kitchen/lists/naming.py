@@ -21,7 +21,7 @@ class Naming:
 
     def __init__(self, plan: Plan, scheduled: Scheduled, words: Words) -> None:
         self.scheduled, self.words = scheduled, words
-        self.runs: dict[str, Run] = {run.id: run for run in (*plan.runs, *(fixed.run for fixed in plan.reported.runs))}
+        self.runs: dict[str, Run] = {run.id: run for run in plan.all_runs}
 
     def stage(self, key: LoadKey, step: int | None = None) -> Stage:
         """The stage of a load's run that holds a step; without one, the first that it has still to go through."""

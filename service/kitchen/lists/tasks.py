@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from service.kitchen.book.item import Item
+from service.kitchen.capacity.loads import prep_hands_on
 from service.kitchen.lists.documents import Balance, GivenRow, ProgressRow, Said, TaskEntry, Trace, Work
 from service.kitchen.lists.loads import hands_on, scheduling
 from service.kitchen.lists.method import batch_cards, made, step_row
@@ -178,9 +179,7 @@ def _trace(run: Run, output: Output, telling: Telling) -> Trace:
 
 
 def _hands_on(run: Run, stage: Stage, words: Words) -> timedelta:
-    """Hands-on time of a stage: of its steps, or of making ready all the forms that the run gives, which are of one ingredient."""
+    """Hands-on time of a stage: of its steps, or of making ready all that the run gives."""
     if run.version:
         return sum((each.step.active for each in stage.steps), ZERO)
-    ingredient = words.catalogue.ingredients[run.item.code]
-    forms = [(ingredient.form(output.item.form or ""), output.quantity) for output in run.outputs]
-    return sum((ingredient.hands_on(form, quantity) for form, quantity in forms if form is not None), ZERO)
+    return prep_hands_on(run, words.catalogue)

@@ -24,8 +24,7 @@ class Timing:
     def __init__(self, plan: Plan, scheduled: Scheduled | None = None) -> None:
         self.scheduled = scheduled
         self.staffing = plan.staffing
-        runs = () if scheduled is None else (*plan.runs, *(fixed.run for fixed in plan.reported.runs))
-        self._runs = {run.id: run for run in runs}
+        self._runs = {} if scheduled is None else {run.id: run for run in plan.all_runs}
         self._begins: dict[str, dict[datetime, datetime]] = {}
 
     def placed(self, run: Run, stage: Stage) -> ScheduledStage | None:

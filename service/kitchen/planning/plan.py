@@ -15,7 +15,7 @@ from service.errors import PlanTooLarge, RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.site import Site
-from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
+from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
@@ -62,6 +62,11 @@ class Plan:
     reported: Reported = NOTHING_REPORTED
     staffing: Staffing | None = None
 
+    @property
+    def all_runs(self) -> tuple[Run, ...]:
+        """Its runs, and those that reports have fixed (P15 a)."""
+        return (*self.runs, *(fixed.run for fixed in self.reported.runs))
+
 
 def plan(
     catalogue: Catalogue,
@@ -80,8 +85,8 @@ def plan(
 
     What was ``reported`` stays as it is and is not asked for again (P15). With ``one_run`` every need of an item joins one
     run, whatever its date, of the version in force on ``first`` (S5). From its moment of ``moments`` on, a need of an item (of a
-    cut, its first form) cannot change the list, and is left out (P14). Work begins in the hours of the site's ``staffing`` (K3). Raises
-    PlanTooLarge, and RecipeLoop of versions in a loop.
+    cut, its first form) cannot change the list, and is left out (P14). Work begins in the hours of ``staffing`` (K3).
+    Raises PlanTooLarge, and RecipeLoop of versions in a loop.
     """
     return _Planner(catalogue, site, demand, lots, (first, until), one_run, reported, moments, staffing).plan()
 
@@ -101,12 +106,9 @@ class _Planner:
         moments: Mapping[Item, datetime] | None,
         staffing: Staffing | None,
     ) -> None:
-        self.catalogue, self.site, self.staffing = catalogue, site, staffing
-        self.calendar: Calendar = site.calendar()
-        self.demand, self.window = demand, window
-        self.one_run = one_run
-        self.reported = reported
-        self.moments = moments or {}
+        self.catalogue, self.site, self.calendar, self.staffing = catalogue, site, site.calendar(), staffing
+        self.demand, self.window, self.one_run = demand, window, one_run
+        self.reported, self.moments = reported, moments or {}
         self.settling = Settling()
         self.names = Names(site.code, self.calendar, reported.ids)
         self.lots: list[Lot] = [*lots, *reported.lots]
@@ -126,9 +128,7 @@ class _Planner:
     def plan(self) -> Plan:
         for need in (*self.reported.unserved(self.demand.needs), *self.reported.needs):
             self.ask(need)
-        for item in self._order():
-            if item not in self.waiting:
-                continue
+        for item in (each for each in self._order() if each in self.waiting):
             needs = self.settling.first(self.waiting.pop(item), self.shelves, self._short)
             if item.raw:
                 self._pull(item, needs)
