@@ -30,7 +30,7 @@ from service.store.forecasts import heard
 
 PLAIN = "text/plain"
 # The version is that of the text format; a scraper that asks for another one reads this one too.
-PAGE = Face(bytes, {"Content-Type": "text/plain; version=0.0.4; charset=utf-8"})
+PAGE = Face(lambda content: [content], {"Content-Type": "text/plain; version=0.0.4; charset=utf-8"})
 running = Noun("Running", "Liveness, readiness, metrics and this document.")
 
 
@@ -140,4 +140,4 @@ def list_entry_points(call: Call) -> dict[str, Any]:
 def get_document(call: Call) -> Answer:
     """Get this document."""
     content = published(Interior.of(current_app), call.now.date())
-    return Answer(body=lambda: content, tag=seed_of(content), faces={JSON: Face(bytes)})
+    return Answer(body=lambda: content, tag=seed_of(content), faces={JSON: Face(lambda told: [told])})

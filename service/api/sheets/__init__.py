@@ -49,7 +49,7 @@ def faces(
     """
     return {
         HTML: Face(
-            lambda document: sheet_html(document, site_name(), cards=cards, stations=stations, ways=ways).encode(),
+            lambda document: [sheet_html(document, site_name(), cards=cards, stations=stations, ways=ways).encode()],
             {"Content-Security-Policy": CONTENT_SECURITY_POLICY},
         ),
         CSV: Face(_write_csv, {"Content-Disposition": f'attachment; filename="{file}.csv"'}),
@@ -59,12 +59,12 @@ def faces(
 def schedule_faces(site_name: Callable[[], str], file: str) -> Mapping[str, Face]:
     """How an answer whose body is a schedule's document is written in each media type but JSON; a calendar is to be saved as a ``file``."""
     return {
-        HTML: Face(lambda document: schedule_html(document, site_name()).encode(), {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
+        HTML: Face(lambda document: [schedule_html(document, site_name()).encode()], {"Content-Security-Policy": CONTENT_SECURITY_POLICY}),
         CALENDAR: Face(
-            lambda document: schedule_calendar(document, site_name()), {"Content-Disposition": f'inline; filename="{file}.ics"'}
+            lambda document: [schedule_calendar(document, site_name())], {"Content-Disposition": f'inline; filename="{file}.ics"'}
         ),
     }
 
 
-def _write_csv(document: Any) -> bytes:
-    return sheet_csv(document).encode()
+def _write_csv(document: Any) -> list[bytes]:
+    return [sheet_csv(document).encode()]

@@ -3,10 +3,11 @@
 Responsible for the encoding of answers, their ETag and the 304. Refuses to know nouns.
 """
 
-import gzip
 import re
-from collections.abc import Callable, Collection, Hashable, Mapping
+import zlib
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
+from io import BytesIO
 from typing import Any
 
 from flask import Request, Response
@@ -14,20 +15,22 @@ from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_accept_header
 
 from service.api.wire.conditions import entity_tag, none_matches, seed_of
-from service.api.wire.json import render
+from service.api.wire.json import render_in_pieces
 from service.api.wire.kept import KeptBytes, Key
 from service.api.wire.refusals import NotAcceptable
 
 JSON = "application/json"
+# How zlib is told to write a gzip stream, of the longest memory, without a time.
+GZIP = 16 + zlib.MAX_WBITS
 # A charset in Accept says nothing here: JSON is UTF-8, and so is all else that is answered. There is one version of each, too.
 CHARSET = re.compile(r";\s*(?:charset|version)\s*=\s*\"?[\w.-]*\"?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One media type of an answer that has several: how its body is written, and the headers that go with it."""
+    """One media type of an answer that has several: how its body is written, in pieces, and the headers that go with it."""
 
-    write: Callable[[Any], bytes]
+    write: Callable[[Any], Iterable[bytes]]
     headers: dict[str, str] = field(default_factory=dict)
 
 
@@ -48,7 +51,7 @@ class Answer:
     naming: Collection[str] = ()
 
 
-JSON_FACE = Face(render)
+JSON_FACE = Face(render_in_pieces)
 
 
 def choose_media_type(request: Request, offers: tuple[str, ...]) -> str:
@@ -88,7 +91,7 @@ def respond(request: Request, answer: Answer, media_type: str = JSON, kept: Kept
     if kept is not None and reading and answer.tag is not None:
         key = key_of(request, media_type, reader, known)
         return _with_headers(_kept(answer, face, media_type, kept, key, gzipped=gzipped), answer, known)
-    content = face.write(answer.body() if callable(answer.body) else answer.body)
+    content = _joined(face.write(answer.body() if callable(answer.body) else answer.body))
     seed = answer.tag or (seed_of(content) if reading else None)
     tag = None if seed is None else entity_tag(seed, query if reading else (), media_type, gzipped=gzipped)
     if reading and tag is not None and not none_matches(request.headers.get("If-None-Match"), tag):
@@ -107,8 +110,8 @@ def _kept(answer: Answer, face: Face, media_type: str, kept: KeptBytes, key: Key
     """The response with the bytes that were sent before, else with those that are made and kept now."""
     content = kept.get(key)
     if content is None:
-        made = face.write(answer.body() if callable(answer.body) else answer.body)
-        content = compress(made) if gzipped else made
+        pieces = face.write(answer.body() if callable(answer.body) else answer.body)
+        content = compress(pieces) if gzipped else _joined(pieces)
         kept.put(key, content)
     response = Response(content, status=answer.status, content_type=content_type(media_type))
     if gzipped:
@@ -128,15 +131,23 @@ def content_type(media_type: str) -> str:
 
 def pack(content: bytes, status: int, kind: str, *, gzipped: bool) -> Response:
     """A response with this content, compressed where the caller accepts it; equal content gives equal bytes."""
-    response = Response(compress(content) if gzipped else content, status=status, content_type=kind)
+    response = Response(compress([content]) if gzipped else content, status=status, content_type=kind)
     if gzipped:
         response.headers["Content-Encoding"] = "gzip"
     return response
 
 
-def compress(content: bytes) -> bytes:
-    """Content as gzip; equal content gives equal bytes."""
-    return gzip.compress(content, compresslevel=6, mtime=0)
+def compress(pieces: Iterable[bytes]) -> bytes:
+    """Pieces of content as gzip; equal content gives equal bytes."""
+    packer = zlib.compressobj(level=6, wbits=GZIP)
+    return b"".join((*map(packer.compress, pieces), packer.flush()))
+
+
+def _joined(pieces: Iterable[bytes]) -> bytes:
+    """Pieces of content as one; all of them and the whole are never there at a time."""
+    whole = BytesIO()
+    whole.writelines(pieces)
+    return whole.getvalue()
 
 
 def _unchanged(tag: str) -> Response:

@@ -18,6 +18,9 @@ from service.limits import FAULTS_SOUGHT, JSON_DEPTH, JSON_DIGITS, KEY_SHOWN
 
 FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 EXACT = Context(prec=2 * JSON_DIGITS)
+WRITER = simplejson.JSONEncoder(use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+# A station of a large kitchen's list is a megabyte.
+ENTRIES = 4
 
 
 class Unparseable(ServiceError):
@@ -53,8 +56,20 @@ def parse(raw: bytes) -> Any:
 
 def render(value: Any) -> bytes:
     """The bytes of a value: UTF-8, no spaces, Decimals and floats as numbers; equal values give equal bytes."""
-    text = simplejson.dumps(value, use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.encode("utf-8", "replace")
+    return WRITER.encode(value).encode("utf-8", "replace")
+
+
+def render_in_pieces(value: Any) -> Iterator[bytes]:
+    """The same bytes, piece by piece: a list of a large kitchen takes half the memory where it is never one text."""
+    if not isinstance(value, dict):
+        yield render(value)
+        return
+    opening = b"{"
+    for key, inner in value.items():
+        yield opening + render(key) + b":"
+        yield from _listed(inner) if isinstance(inner, list) else (render(inner),)
+        opening = b","
+    yield b"}" if value else b"{}"
 
 
 def find_control_characters(value: Any) -> list[Fault]:
@@ -85,6 +100,13 @@ def token(key: str | int) -> str:
     """
     text = str(key)
     return (text if len(text) <= KEY_SHOWN else f"{text[:KEY_SHOWN]}…").replace("~", "~0").replace("/", "~1")
+
+
+def _listed(value: list[Any]) -> Iterator[bytes]:
+    """A list, so many entries a piece."""
+    for first in range(0, len(value), ENTRIES):
+        yield (b"," if first else b"[") + render(value[first : first + ENTRIES])[1:-1]
+    yield b"]" if value else b"[]"
 
 
 def _strings(value: Any) -> list[str]:

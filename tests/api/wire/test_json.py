@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.api.wire.json import Unparseable, find_control_characters, parse, render
+from service.api.wire.json import Unparseable, find_control_characters, parse, render, render_in_pieces
 from service.errors import Fault
 from tests.api.caller import Caller, faults
 
@@ -85,16 +85,22 @@ def test_control_characters_and_lone_surrogates_are_found_wherever_they_stand() 
     assert all(isinstance(fault, Fault) and fault.code == "wrong_type" for fault in find_control_characters(value))
 
 
-@given(
-    st.recursive(
-        st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.text(),
-        lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
-    )
+VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.text(),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
 )
+
+
+@given(VALUES)
 def test_what_is_rendered_reads_back_equal(value: object) -> None:
     rendered = render(value)
     assume(rendered.count(b"[") + rendered.count(b"{") <= 32)
     assert parse(rendered) == value
+
+
+@given(VALUES | st.dictionaries(st.text(), st.lists(VALUES, max_size=10)))
+def test_what_is_rendered_in_pieces_is_the_same(value: object) -> None:
+    assert b"".join(render_in_pieces(value)) == render(value)
 
 
 @given(st.binary())
