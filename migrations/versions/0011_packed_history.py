@@ -193,13 +193,13 @@ def pack_prints(connection: sa.Connection) -> None:
             place, number, like, size = key.site, 0, b"", 0
         document = connection.execute(sa.select(PRINTS.c.document).where(of(PRINTS, key))).scalar_one()
         work = connection.execute(sa.select(*PRINTED.c["work", "kind", "document"]).where(of(PRINTED, key)).order_by(PRINTED.c.work)).all()
-        text = "\n".join((document, *(each.document for each in work)))
+        text = "\n".join((document, *(each.document for each in work))).encode()
         content = packing.pack(text, like)
         if number == 0 or len(content) > UNLIKE * size:
             pattern = packing.pack(text)
-            number, like, size = number + 1, text.encode(), len(pattern)
+            number, like, size = number + 1, text, len(pattern)
             connection.execute(sa.insert(PATTERNS).values(site=key.site, number=number, content=pattern))
-            content = packing.pack(text, like)
+            content = b""
         values = {"works": {each.work: each.kind for each in work}, "pattern": number, "content": content}
         connection.execute(sa.update(PRINTS).where(of(PRINTS, key)).values(**values))
 
@@ -210,7 +210,9 @@ def unpack_prints(connection: sa.Connection) -> None:
         row = connection.execute(sa.select(PRINTS).where(of(PRINTS, key))).one()
         which = (PATTERNS.c.site == key.site) & (PATTERNS.c.number == row.pattern)
         pattern = connection.execute(sa.select(PATTERNS.c.content).where(which)).scalar_one()
-        document, *lines = packing.unpack(row.content, packing.unpack(pattern).encode()).split("\n")
+        like = packing.unpack(pattern)
+        text = packing.unpack(row.content, like) if row.content else like
+        document, *lines = text.decode().split("\n")
         connection.execute(sa.update(PRINTS).where(of(PRINTS, key)).values(document=document))
         shared = {**key._mapping, "printed_at": row.printed_at}  # noqa: SLF001 - a row's own name for its columns
         for (work, kind), line in zip(row.works.items(), lines, strict=True):

@@ -60,7 +60,7 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
     document = document_of(session, planned, catalogue, site, request, now)
     document["print"] = number = prints.newest_number(session, site.code, request.on) + 1
     encoded = Encoded(document)
-    rows = [(each.work, each.kind, {"tasks": sorted(each.tasks), "frozen": each.document}) for each in work]
+    rows = ((each.work, each.kind, {"tasks": sorted(each.tasks), "frozen": each.document}) for each in work)
     return Prepared(
         site=site.code,
         on=request.on,
@@ -134,8 +134,9 @@ def changes(session: Session, request: ListRequest, since: int, now: datetime) -
     planned = plan_without(session, catalogue, site, first, request.on, Unsaid(tuple(said), row.revision))
     timing = Timing(planned, schedule_of(session, catalogue, site, planned))
     current = document_of(session, planned, catalogue, site, alike, now)
-    # What a print keeps went through the store: the list of now must, too, before numbers are compared.
-    return {"since": since, **entry_changes(printed, decode(encode(current)), _given_where_made(planned, site, request.on, timing))}
+    given = _given_where_made(planned, site, request.on, timing)
+    # What a print keeps went through the store: what the list of now tells must, too, before numbers are compared.
+    return {"since": since, **entry_changes(printed, current, given, as_kept=lambda entry: decode(encode(entry)))}
 
 
 def _given_where_made(plan: Plan, site: Site, on: date, timing: Timing) -> set[str]:

@@ -59,7 +59,7 @@ def text_of(document: Any) -> str:
     return document.text if isinstance(document, Encoded) else encode(document)
 
 
-def decode(text: str) -> Any:
+def decode(text: str | bytes) -> Any:
     """The document of a text; a number with a point or an exponent is a Decimal, never a float.
 
     >>> decode('{"amount":2.5}')

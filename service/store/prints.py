@@ -66,7 +66,10 @@ class WorkRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PackedPrint:
-    """A list with its work in few bytes, like the pattern of a number; ``made`` is that pattern, where it is new, packed itself."""
+    """A list with its work in few bytes, like the pattern of a number.
+
+    ``made`` is that pattern, packed itself, where it is new; nothing differs from it then, and ``content`` is empty.
+    """
 
     works: Mapping[str, str]
     pattern: int
@@ -76,19 +79,19 @@ class PackedPrint:
 
 def pack(session: Session, site: str, document: Document, work: Iterable[Work]) -> PackedPrint:
     """Pack a list with the work that it shows (id, kind and frozen document of each); holds while the site does not move."""
-    shown = list(work)
-    text = "\n".join((text_of(document), *(text_of(frozen) for _, _, frozen in shown)))
+    works, texts = dict[str, str](), [text_of(document).encode()]
+    for id_, kind, frozen in work:
+        works[id_] = kind
+        texts.append(text_of(frozen).encode())
+    text = b"\n".join(texts)
     columns = print_patterns.c
     wanted = select(columns.number, columns.content).where(columns.site == site).order_by(columns.number.desc()).limit(1)
     newest = session.execute(wanted).one_or_none()
-    number, made = 0, None
     if newest is not None:
-        number, pattern = newest
-        content = packing.pack(text, _plain(pattern))
-    if newest is None or len(content) > UNLIKE * len(pattern):
-        number, made = number + 1, packing.pack(text)
-        content = packing.pack(text, text.encode())
-    return PackedPrint(works={id_: kind for id_, kind, _ in shown}, pattern=number, made=made, content=content)
+        content = packing.pack(text, _plain(newest.content))
+        if len(content) <= UNLIKE * len(newest.content):
+            return PackedPrint(works=works, pattern=newest.number, made=None, content=content)
+    return PackedPrint(works=works, pattern=newest.number + 1 if newest else 1, made=packing.pack(text), content=b"")
 
 
 def add(session: Session, head: PrintHead, packed: PackedPrint) -> None:
@@ -188,7 +191,7 @@ def _rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[PrintRow]:
     ]
 
 
-def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tuple[Row[*tuple[Any, ...]], str, list[str]]]:
+def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tuple[Row[*tuple[Any, ...]], bytes, list[bytes]]]:
     """Prints with the texts of the list and of each piece of work; of prints that are like one pattern it is read once."""
     patterns: dict[tuple[str, int], bytes] = {}
     columns = print_patterns.c
@@ -197,7 +200,8 @@ def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tu
         if key not in patterns:
             pattern = session.execute(select(columns.content).where(columns.site == row.site, columns.number == row.pattern)).scalar_one()
             patterns[key] = _plain(pattern)
-        document, *lines = packing.unpack(row.content, patterns[key]).split("\n")
+        text = packing.unpack(row.content, patterns[key]) if row.content else patterns[key]
+        document, *lines = text.split(b"\n")
         yield row, document, lines
 
 
@@ -207,7 +211,7 @@ def _plain(pattern: bytes) -> bytes:
 
 
 def _unpack(pattern: bytes) -> bytes:
-    return packing.unpack(pattern).encode()
+    return packing.unpack(pattern)
 
 
 _kept = lru_cache(maxsize=PLAIN)(_unpack)

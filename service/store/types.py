@@ -74,14 +74,14 @@ class Packed(TypeDecorator[Any]):
     def process_bind_param(self, value: Any, dialect: Dialect) -> bytes | None:
         """The bytes that are stored."""
         del dialect
-        return None if value is None else packing.pack(documents.text_of(value), self.like.encode())
+        return None if value is None else packing.pack(documents.text_of(value).encode(), self.like.encode())
 
     def process_result_value(self, value: bytes | None, dialect: Dialect) -> Any:
         """The value that comes back."""
         del dialect
         if value is None:
             return None
-        stored = documents.decode(packing.unpack(value, self.like.encode()))
+        stored = documents.decode(packing.unpack(value, self.like.encode()).decode())
         if self.noun is None:
             return stored
         return [documents.complete(self.noun, each) for each in stored] if self.many else documents.complete(self.noun, stored)

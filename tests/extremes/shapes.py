@@ -72,12 +72,15 @@ def cycled(tops: list[str], first: int) -> Iterable[str]:
 
 
 def diamond(width: int) -> Document:
-    """As deep as recipes may stand, each on all of the level below: more paths than could ever be walked."""
+    """As deep as recipes may stand, each on all of the level below: more paths than could ever be walked.
+
+    Each asks for more than it yields, so that what a path asks for stays within numbers at the lowest level.
+    """
     levels = RECIPE_DEPTH - 1
     codes = [[f"r-{level}-{number}" for number in range(width)] for level in range(levels)]
     below = [*codes[1:], [LEAF]]
     made = [
-        recipe(code, [calling("recipe", part, 1000 / len(parts)) for part in parts])
+        recipe(code, [calling("recipe", part, 1000 / min(len(parts), 6)) for part in parts])
         for level, parts in zip(codes, below, strict=True)
         for code in level
     ]

@@ -18,7 +18,7 @@ from service.operations import lists
 from service.store import recipes, revisions
 from tests.bench.scene import Scene, call
 from tests.bench.workload import SIZES, Workload
-from tests.extremes.questions import LISTS, TooLong, answers, ended_after
+from tests.extremes.questions import LISTS, TooLong, answers, ended_after, questions
 from tests.extremes.shapes import LEAF, SHAPES, SITE, START, diamond
 
 # Ways that go by paths, or by pairs, take ages at these sizes already; a core that many share is slow by a factor, and no more.
@@ -41,7 +41,7 @@ def scene_of(place: Path) -> Iterator[Scene]:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_every_route_that_computes_answers_in_time(shape: str, tmp_path: Path) -> None:
     with scene_of(tmp_path) as scene:
-        found = list(answers(scene, SHAPES[shape](SMALL[shape]), ALLOWED))
+        found = list(answers(scene, questions(SHAPES[shape](SMALL[shape])), ALLOWED))
     assert {(shape, each.name) for each in found if each.status not in (200, 201)} == REFUSED & {(shape, each.name) for each in found}
 
 

@@ -62,7 +62,7 @@ def test_a_print_keeps_the_work_of_every_entry_of_a_list_once(kitchen: Kitchen) 
     for on in kitchen.dates:
         listed = kitchen.listed(planned, on)
         ids = [task["id"] for task in tasks(listed)] + [pull["id"] for pull in listed["pulls"]]
-        kept = freeze_list(planned, kitchen.catalogue, kitchen.site, on)
+        kept = list(freeze_list(planned, kitchen.catalogue, kitchen.site, on))
         assert sorted(task for each in kept for task in each.tasks) == sorted(ids)
         assert len({each.work for each in kept}) == len(kept)
 

@@ -7,7 +7,7 @@ and times, and by what both of them tell. Refuses to know prints, and why a list
 import math
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any, TypedDict
@@ -29,7 +29,8 @@ MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\S*")
 # The first release named work by its date alone, with an ordinal in order of time; a time of the day joined since (P15 f).
 THEN = re.compile(r"(?P<work>.+\.\d{4}-\d\d-\d\d)(?:-(?P<ordinal>\d+))?(?P<rest>\..+)?")
 SINCE = re.compile(r"(?P<work>.+\.\d{4}-\d\d-\d\d)T\d{4}(?:-\d+)?(?P<rest>\..+)?")
-Entries = Mapping[str, Mapping[str, Any]]
+Entry = Mapping[str, Any]
+Entries = Mapping[str, Entry]
 
 
 class ChangedEntry(TypedDict):
@@ -48,25 +49,25 @@ class EntryChanges(TypedDict):
     changed: list[ChangedEntry]
 
 
-def entry_changes(old: PrepList, new: PrepList, implied: Collection[str] = ()) -> EntryChanges:
+def entry_changes(
+    old: PrepList, new: PrepList, implied: Collection[str] = (), *, as_kept: Callable[[Entry], Entry] = lambda entry: entry
+) -> EntryChanges:
     """Tasks and pulls of two lists by id: added, dropped, and changed with both; what was reported of a task is no change of it.
 
     Amounts are equal that agree to 1e-9 or are displayed alike, and moments of two lists with schedules that lie 15 minutes apart or
     less (K17). What only one of the lists tells is no change: an older release did not tell all. Uses that are ``implied`` by other
-    entries are not told as added.
+    entries are not told as added. Where the old list was kept and the new one was not, ``as_kept`` makes of an entry what would come
+    back of it: one at a time, since all entries of a large kitchen would fill a worker.
     """
     before, after = _entries(old), _entries(new)
     within = MOVED if "capacity" in old and "capacity" in new else ZERO
     names = _names_since(before, after)
     kept = {names.get(id_, id_): entry for id_, entry in before.items()}
+    both = ((id_, kept[id_], as_kept(entry)) for id_, entry in after.items() if id_ in kept)
     return {
-        "added": [entry for id_, entry in after.items() if id_ not in kept and id_ not in implied],
+        "added": [as_kept(entry) for id_, entry in after.items() if id_ not in kept and id_ not in implied],
         "dropped": [entry for id_, entry in kept.items() if id_ not in after],
-        "changed": [
-            {"id": id_, "old": kept[id_], "new": entry}
-            for id_, entry in after.items()
-            if id_ in kept and not _alike(kept[id_], entry, within)
-        ],
+        "changed": [{"id": id_, "old": then, "new": now} for id_, then, now in both if not _alike(then, now, within)],
     }
 
 

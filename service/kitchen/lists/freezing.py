@@ -32,15 +32,20 @@ class Frozen(NamedTuple):
     document: Json
 
 
-def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date, scheduled: Scheduled | None = None) -> list[Frozen]:
-    """The work behind every task and pull of a date's list, at the times that it shows; reported work as it was fixed."""
+def freeze_list(plan: Plan, catalogue: Catalogue, site: Site, on: date, scheduled: Scheduled | None = None) -> Iterator[Frozen]:
+    """The work behind every task and pull of a date's list, at the times that it shows; reported work as it was fixed.
+
+    Each piece is told by itself: all together are larger than the list.
+    """
     rollup, shares, calendar, timing = Rollup(catalogue, site.code, plan), Shares(plan), site.calendar(), Timing(plan, scheduled)
     tasks: dict[Run, list[str]] = {}
     for run, stage in stages_on(plan, on, timing):
         tasks.setdefault(run, []).append(task_id(run.id, stage.number))
-    runs = [Frozen(run.id, RUN, tuple(ids), freeze_run(timing.run(run), rollup.of_run(run), shares)) for run, ids in tasks.items()]
-    pulls = [Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares)) for pull in pulls_on(plan, on, timing, calendar)]
-    return [*runs, *_uses(plan, site, on, timing), *pulls]
+    for run, ids in tasks.items():
+        yield Frozen(run.id, RUN, tuple(ids), freeze_run(timing.run(run), rollup.of_run(run), shares))
+    yield from _uses(plan, site, on, timing)
+    for pull in pulls_on(plan, on, timing, calendar):
+        yield Frozen(pull.id, PULL, (pull.id,), freeze_pull(pull, shares))
 
 
 def _uses(plan: Plan, site: Site, on: date, timing: Timing) -> Iterator[Frozen]:
