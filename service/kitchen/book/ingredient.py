@@ -70,6 +70,11 @@ class Ingredient:
     value: Money | None = None
     packs: tuple[Pack, ...] = ()
 
+    @cached_property
+    def item(self) -> Item:
+        """The ingredient as an item."""
+        return Item(self.code)
+
     def form(self, code: str) -> Form | None:
         """The form of that code, if the ingredient has it."""
         return next((form for form in self.forms if form.code == code), None)

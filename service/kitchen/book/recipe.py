@@ -117,7 +117,7 @@ class Version:
     keeps_stated: bool = True
     hold: timedelta | None = None
 
-    @property
+    @cached_property
     def item(self) -> Item:
         """The recipe as an item."""
         return Item.recipe(self.recipe)

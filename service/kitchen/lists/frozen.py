@@ -110,7 +110,7 @@ def thaw_pull(document: Mapping[str, Any], id_: str) -> Pull:
         # As long as pulls knew no hours, it lay between them.
         thaw=parse_duration(document["thaw"]) if "thaw" in document else at - starts,
         amount=float(document["amount"]),
-        pars=[_thaw_par(each) for each in document["pars"]],
+        pars=tuple(_thaw_par(each) for each in document["pars"]),
         shares=_thaw_shares(document["shares"]),
         # The first release did not tell them.
         stations=tuple(document.get("stations", ())),

@@ -96,7 +96,7 @@ class OpenRun:
             each.item: _forever() if one_run else Window(on + timedelta(days=each.makes_for), calendar.use_by(at, each.keeps))
             for each in forms
         }
-        return cls(lead=forms[0].item, on=on, at=at, windows=windows, version=None, forms=forms)
+        return cls(lead=next(iter(windows)), on=on, at=at, windows=windows, version=None, forms=forms)
 
     def takes(self, need: Need) -> bool:
         """Whether a following need is inside: before the run's last date, and the run still usable at its time (P4)."""
@@ -141,7 +141,8 @@ class OpenRun:
                 continue
             # Lots are not taken for a par: its part of the need is what it lacks (P16).
             output.need += short if need.par else need.amount
-            output.have += have
+            if have:
+                output.have += have
             output.asked += short
         output.for_pars = self.for_pars.get(item, 0.0)
         output.use_by = self._use_by(item, calendar)
@@ -171,7 +172,7 @@ class OpenRun:
             gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
         starts = self.at - max(ingredient.lead(form, output.quantity) for output, form in zip(outputs, self.forms, strict=True))
         stage = Stage(number=1, station=self.forms[0].station, on=calendar.business_date(starts), starts=starts, ready=self.at)
-        return Made(stages=(stage,), batches=(), draws=[Draw(Item(ingredient.code), drawn, starts)], gives=gives, warnings=[])
+        return Made(stages=(stage,), batches=(), draws=[Draw(ingredient.item, drawn, starts)], gives=gives, warnings=[])
 
     def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Made:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""

@@ -6,7 +6,7 @@ rounding for display, storage and the clock.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import NamedTuple
@@ -19,7 +19,7 @@ from service.kitchen.measures.calendar import FOREVER, UseBy
 from service.kitchen.planning.demand import Demand, Need
 from service.kitchen.planning.names import Names
 from service.kitchen.planning.openrun import OpenRun, Taken
-from service.kitchen.planning.pulls import Pull, open_pull, supply_of
+from service.kitchen.planning.pulls import Pull, pull_for, supply_of
 from service.kitchen.planning.reported import NOTHING_REPORTED, Reported
 from service.kitchen.planning.runs import Run
 from service.kitchen.planning.sequence import LOOK_BACK, Edges, active_between, edges, in_order, lead_of_cut
@@ -43,8 +43,8 @@ class Plan:
     """Everything that planning decided; lists of dates are slices of it (P14).
 
     Of every item, lots, by-products and what is made or pulled equal what is drawn, served and left (P10).
-    ``sources`` tells the lots and runs that each run draws from, by its id; ``left_out`` holds needs of items without a
-    version in force, ``lacking`` what reported work took and no lot had (P15 c); ``staffing`` is in whose hours work begins (K3).
+    ``left_out`` holds needs of items without a version in force, ``lacking`` what reported work took and no lot had (P15 c);
+    ``staffing`` is in whose hours work begins (K3).
     """
 
     first: date
@@ -58,7 +58,6 @@ class Plan:
     lacking: tuple[tuple[Need, float], ...]
     warnings: tuple[Warned, ...]
     demand: Demand
-    sources: Mapping[str, Sequence[Lot | Run]]
     reported: Reported = NOTHING_REPORTED
     staffing: Staffing | None = None
 
@@ -66,6 +65,16 @@ class Plan:
     def all_runs(self) -> tuple[Run, ...]:
         """Its runs, and those that reports have fixed (P15 a)."""
         return (*self.runs, *(fixed.run for fixed in self.reported.runs))
+
+    def sources(self) -> dict[str, list[Lot | Run]]:
+        """The lots and runs that each run draws from, by its id."""
+        found: dict[str, list[Lot | Run]] = defaultdict(list)
+        drawn: list[tuple[Need, Lot | Run]] = [(use.need, use.lot) for use in self.uses]
+        drawn += ((need, run) for run in self.runs for need, _ in run.fed)
+        for need, source in drawn:
+            if need.drawn_by is not None:
+                found[need.drawn_by.id].append(source)
+        return found
 
 
 def plan(
@@ -120,7 +129,6 @@ class _Planner:
         self.runs: list[Run] = []
         self.uses: list[Use] = []
         self.pulls: list[Pull] = []
-        self.sources: dict[str, list[Lot | Run]] = defaultdict(list)
         self.left_out: list[tuple[Need, float]] = []
         self.warnings: list[Warned] = list(demand.warnings)
         self.floor = window[0] if one_run else window[0] - LOOK_BACK
@@ -146,7 +154,6 @@ class _Planner:
             lacking=tuple(self.settling.lacking),
             warnings=tuple(dict.fromkeys(self.warnings)),
             demand=self.demand,
-            sources=self.sources,
             reported=self.reported,
             staffing=self.staffing,
         )
@@ -217,9 +224,7 @@ class _Planner:
         for lot, amount in self.shelves[need.item].take(need.amount, need.at):
             have += amount
             self.uses.append(Use(lot, need, amount))
-            if need.drawn_by is not None:
-                self.sources[need.drawn_by.id].append(lot)
-        return Taken(need, have, _unless_nil(need.amount - have, need))
+        return Taken(need, have, _unless_nil(need.amount - have, need) if have else need.amount)
 
     def _short(self, need: Need) -> float:
         """What lots leave short of a need after they gave to it."""
@@ -248,9 +253,6 @@ class _Planner:
         run, warnings = opened.closed(self.catalogue, self.site, self.calendar, id_, max(opened.on, self.floor))
         self.warnings += warnings
         self.runs.append(run)
-        for taken in opened.parts:
-            if taken.need.drawn_by is not None and taken.short > 0:
-                self.sources[taken.need.drawn_by.id].append(run)
         for output in run.outputs:
             self._shelve(output.item, output.surplus + output.for_pars, output.quantity, run, output.use_by)
         for item, amount in run.gives:
@@ -273,7 +275,7 @@ class _Planner:
 
     def _pull(self, item: Item, needs: list[Need]) -> None:
         """What by-products and what is already in the kitchen do not meet of an ingredient, by business date of need (P13, T7)."""
-        pulls: dict[date, Pull] = {}
+        fed: dict[date, list[tuple[Need, float]]] = defaultdict(list)
         supply = supply_of(self.catalogue, self.site, item, self.reported.store)
         for need in needs:
             if need.settled:
@@ -282,17 +284,13 @@ class _Planner:
             taken = self._take(need)
             if taken.short == 0:
                 continue
-            on = self._date(need)
-            if on not in pulls:
-                pulls[on], outside = open_pull(need, on, self.names.pull(item, on, need.names), supply, self.staffing)
-                if outside:
-                    detail = f"{self.catalogue.title(item)}: nobody is on shift to pull it in the 14 days before {on}, when it is needed"
-                    self.warnings.append(Warned(self.calendar.business_date(pulls[on].starts), "outside_hours", detail, item=item))
-            pull = pulls[on]
-            pull.amount += taken.short
-            pull.pars += [par for par in need.pars if par not in pull.pars]
-            pull.fed.append((need, taken.short))
-        self.pulls += pulls.values()
+            fed[self._date(need)].append((need, taken.short))
+        for on, parts in fed.items():
+            pull, outside = pull_for(parts, on, self.names.pull(item, on, parts[0][0].names), supply, self.staffing)
+            if outside:
+                detail = f"{self.catalogue.title(item)}: nobody is on shift to pull it in the 14 days before {on}, when it is needed"
+                self.warnings.append(Warned(self.calendar.business_date(pull.starts), "outside_hours", detail, item=item))
+            self.pulls.append(pull)
 
 
 def _unless_nil(short: float, need: Need) -> float:

@@ -3,7 +3,7 @@
 Responsible for the value, and for where an ingredient comes from (domain P13). Refuses to know what by-products and lots meet.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import Enum
@@ -71,17 +71,31 @@ class Pull:
     thaw: timedelta = ZERO
     whence: Whence = Whence.STORE
     amount: float = 0.0
-    fed: list[tuple[Need, float]] = field(default_factory=list, repr=False, compare=False)
-    pars: list[Par] = field(default_factory=list)
+    fed: tuple[tuple[Need, float], ...] = field(default=(), repr=False, compare=False)
+    pars: tuple[Par, ...] = ()
     shares: tuple[Share, ...] | None = None
     stations: tuple[str, ...] = ()
 
 
-def open_pull(need: Need, on: date, id_: str, supply: Supply, staffing: Staffing | None) -> tuple[Pull, bool]:
-    """A pull that opens at a need of a business date, and whether nobody is there to make it in the 14 days before (P13, T7, K3)."""
-    starts = need.at - supply.thaw
+def pull_for(fed: Sequence[tuple[Need, float]], on: date, id_: str, supply: Supply, staffing: Staffing | None) -> tuple[Pull, bool]:
+    """The pull for parts of needs of a business date, and whether nobody is there to make it in the 14 days before (P13, T7, K3)."""
+    need, amount = fed[0]
+    for _, part in fed[1:]:
+        amount += part
+    starts = need.at - supply.thaw if supply.thaw else need.at
     staffed: datetime | None = starts
     if staffing is not None and supply.whence is Whence.STORE:
         staffed = staffing.on_shift_by(starts, need.at - LOOKS_BACK)
-    pull = Pull(item=need.item, on=on, at=need.at, starts=staffed or starts, id=id_, thaw=supply.thaw, whence=supply.whence)
+    pull = Pull(
+        item=need.item,
+        on=on,
+        at=need.at,
+        starts=staffed or starts,
+        id=id_,
+        thaw=supply.thaw,
+        whence=supply.whence,
+        amount=amount,
+        fed=tuple(fed),
+        pars=tuple(dict.fromkeys(par for need, _ in fed for par in need.pars)),
+    )
     return pull, staffed is None

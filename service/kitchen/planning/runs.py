@@ -54,9 +54,9 @@ class Stage:
 def times_of(version: Version, ready: datetime) -> tuple[datetime, ...]:
     """When the steps of a version start, and last of all when it is ready (T2)."""
     times = [ready - version.lead]
-    for step in version.steps:
+    for step in version.steps[:-1]:
         times.append(times[-1] + step.duration)
-    return tuple(times)
+    return (*times, ready) if version.steps else (ready,)
 
 
 def stages_of(version: Version, times: Sequence[datetime], calendar: Calendar) -> tuple[Stage, ...]:
@@ -117,8 +117,8 @@ class Run:
     """One making: of a recipe in batches, or of the forms of one cut (P8).
 
     ``fed`` holds the needs that it was made for with its part of each, ``pars`` the pars that it works for, its own and those
-    of the runs that take from it (P16). Of a fixed run it is known for whom it was made (``shares``, by item), and which
-    ``allergens`` it contains and may contain.
+    of the runs that take from it (P16); ``key`` is what others know it by. Of a fixed run it is known for whom it was made
+    (``shares``, by item), and which ``allergens`` it contains and may contain.
     """
 
     item: Item
@@ -135,11 +135,11 @@ class Run:
     fed: tuple[tuple[Need, float], ...] = field(default=(), repr=False)
     shares: Mapping[Item, tuple[Share, ...]] | None = field(default=None, repr=False)
     allergens: tuple[frozenset[str], frozenset[str]] | None = None
+    key: RunKey = field(init=False, repr=False)
 
-    @property
-    def key(self) -> RunKey:
-        """The run as others know it."""
-        return RunKey(self.item, self.id)
+    def __post_init__(self) -> None:
+        """All needs and lots that come of the run share one key."""
+        object.__setattr__(self, "key", RunKey(self.item, self.id))
 
     @property
     def order(self) -> tuple[date, tuple[str, bool], datetime, str]:

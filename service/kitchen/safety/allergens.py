@@ -50,7 +50,7 @@ class Rollup:
     def __init__(self, catalogue: Catalogue, site: str | None, plan: Plan | None = None) -> None:
         self.catalogue = catalogue
         self.site = site
-        self.sources: Mapping[str, Sequence[Lot | Run]] = plan.sources if plan else {}
+        self.sources: Mapping[str, Sequence[Lot | Run]] = plan.sources() if plan else {}
         self.runs = {run.id: run for run in plan.runs} if plan else {}
         self._in_force: dict[tuple[str, date], Version | None] = {}
         self._versions: dict[tuple[str, int, date], Allergens] = {}

@@ -209,7 +209,7 @@ def test_p8_what_a_lot_gave_wholly_did_not_come_from_the_run_that_is_open() -> N
     )
     ready = lot("recipe stock", 1000, ready=at(TUE, "16:00"))
     planned = plan_needs(catalogue, [wanted("recipe soup", 20_000, TUE, "10:00"), wanted("recipe stew", 10_000, TUE, "17:00")], [ready])
-    assert planned.sources == {
+    assert planned.sources() == {
         only_run(planned, "recipe soup").id: [only_run(planned, "recipe stock")],
         only_run(planned, "recipe stew").id: [ready],
     }
