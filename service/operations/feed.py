@@ -74,15 +74,15 @@ def read_feed(
     catalogue, every = load_catalogue(session), revisions.every(session)
     codes = [code for code in sites_among(catalogue, reach, asked) if code > after]
     state = State(__version__, max((each.sequence for each in every.values()), default=0), quarter_begun(now))
-    never = revisions.Revision(0, 0)
-    before = since if since is not None and _continues(since, every.get(revisions.CATALOGUE, never).sequence, state) else None
+    never = revisions.Revision(0, revisions.UNPLACED)
+    before = since if since is not None and _continues(since, every.get(revisions.CATALOGUE, never), state) else None
     tags: dict[str, str] = {}
     for code in codes:
         if len(tags) == most:
             break
         revision = every.get(revisions.site(code), never)
         current = tag(catalogue, code, revision.number, now)
-        if before is None or revision.sequence > before.sequence or _was(tag, catalogue, code, revision.number, before.quarter) != current:
+        if before is None or revision.after(before.sequence) or _was(tag, catalogue, code, revision.number, before.quarter) != current:
             tags[code] = current
     return Feed(tags, state)
 
@@ -98,9 +98,9 @@ def sites_among(catalogue: Catalogue, reach: Collection[str] | None, asked: Coll
     return sorted(set(asked))
 
 
-def _continues(since: State, catalogue: int, now: State) -> bool:
+def _continues(since: State, catalogue: revisions.Revision, now: State) -> bool:
     """Whether single sites can be told apart: not after another release, a change of the catalogue, or in another database."""
-    return since.release == now.release and catalogue <= since.sequence <= now.sequence
+    return since.release == now.release and since.sequence <= now.sequence and not catalogue.after(since.sequence)
 
 
 def _was(tag: Tag, catalogue: Catalogue, code: str, number: int, moment: datetime) -> str | None:

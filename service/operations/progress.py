@@ -69,8 +69,9 @@ def prepare(
     catalogue = load_catalogue(session)
     site = known_site(catalogue, request.site)
     kind, work, stage = work_of(task)
-    said = reports.of_work(session, site.code, work)
-    document, printed = _document(session, catalogue, site, request, task, said, now, planning)
+    about = reports.about(session, site.code, work)
+    said = about.said()
+    document, printed = _document(session, catalogue, site, request, task, about, now, planning)
     made, drawn = _items(catalogue, kind, document, work, stage)
     measures = _Measures(catalogue, site, document, request.on)
     faults: list[Fault] = []
@@ -92,19 +93,20 @@ def prepare(
     )
     fixed, opens = _fix(catalogue, site, row, kind, document, said)
     fixed = fixed and replace(fixed, printed=printed)
-    known = reports.known_of(session, site.code, work)
-    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), known=known)
+    return Prepared(site=site, row=row, fixed=fixed, opens=min(request.on, opens), known=about.known)
 
 
 def keep(session: Session, prepared: Prepared) -> dict[str, Any]:
     """Record a prepared report, with a session that writes; one that is ``open`` takes a report back. Raises Moved."""
-    known = reports.known_of(session, prepared.site.code, prepared.row.work)
-    if not known.holds(prepared.known):
+    site = prepared.site.code
+    about = reports.about(session, site, prepared.row.work)
+    if not about.known.holds(prepared.known):
         raise Moved("What this report goes by has changed meanwhile; try again.")
-    revision = revisions.bump(session, revisions.site(prepared.site.code))
-    reports.add(session, prepared.site.code, replace(prepared.row, revision=revision), prepared.fixed)
-    if known.closed is not None and known.closed >= prepared.opens:
-        closed_days.drop(session, prepared.site.code, prepared.opens)
+    revision = revisions.bump(session, revisions.site(site))
+    reports.add(session, site, replace(prepared.row, revision=revision), about, prepared.fixed)
+    closed = about.known.closed
+    if closed is not None and closed >= prepared.opens:
+        closed_days.drop(session, site, prepared.opens)
     return _answer(prepared.row, prepared.site)
 
 
@@ -127,7 +129,7 @@ def _document(
     site: Site,
     request: ListRequest,
     task: str,
-    said: list[ReportRow],
+    about: reports.About,
     now: datetime,
     planning: Planning,
 ) -> tuple[Document, PrintKey | None]:
@@ -135,8 +137,8 @@ def _document(
 
     With it comes the print that shows it so, if one does. Raises NotFound where none of them has the task.
     """
-    work = work_of(task)[1]
-    stored = next(iter(reports.fixed(session, site.code, [work])), None) if _speaks(said) else None
+    work, said = work_of(task)[1], about.said()
+    stored = about.fixed(session, site.code) if _speaks(said) else None
     document, printed = (None, None) if stored is None else (stored.document, stored.printed)
     shown = False
     if stored is None and (last := prints.printed_last(session, site.code, work)) is not None:

@@ -1,7 +1,7 @@
 """The engine: how the service talks to either database.
 
-Responsible for connections, for one writer at a time, and for readers that see one state and
-hold nobody up. Refuses to know tables.
+Responsible for connections, for one writer at a time (of single sites on PostgreSQL: one for each), and for readers that
+see one state and hold nobody up. Refuses to know tables.
 """
 
 import os
@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
+from zlib import crc32
 
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import Connection, Engine, Select, create_engine, event, make_url
@@ -24,6 +25,7 @@ STATEMENT_SECONDS = 30
 WRITER_LOCK = 0x6B705F77
 READ_ONLY = "read_only"
 ALONE = "alone"
+SITE = "site"
 AT_ONCE = "at_once"
 WAIT = "wait"
 SETTINGS = "settings"
@@ -44,8 +46,9 @@ def make_engine(url: str, statement_seconds: int = STATEMENT_SECONDS) -> Engine:
     On PostgreSQL a statement ends after so many seconds (0: it takes as long as it takes).
 
     SQLite takes its write lock when a writer begins: one that begins as a reader and then writes would
-    find the database locked. PostgreSQL's writers take an advisory lock, which ends with the transaction,
-    so that "read the current state, check, write" needs no retries on either. Errors do not repeat the
+    find the database locked. PostgreSQL's writers take advisory locks, which end with the transaction,
+    so that "read the current state, check, write" needs no retries on either. There, those that write for
+    one ``site`` each write at the same time, if nobody writes for the whole group. Errors do not repeat the
     parameters of their statement: they may be what somebody sent, and errors are logged.
     """
     if make_url(url).get_backend_name() == "sqlite":
@@ -147,14 +150,27 @@ def begin_postgresql(connection: Connection) -> None:
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(AT_ONCE_SECONDS * 1000)}; SET LOCAL synchronous_commit = off")
     elif not options.get(READ_ONLY, False):
         wait = f"SET LOCAL lock_timeout = {int((options[WAIT] or BUSY_SECONDS) * 1000)}; " if WAIT in options else ""
-        connection.exec_driver_sql(f"{wait}SELECT pg_advisory_xact_lock({WRITER_LOCK})")
+        connection.exec_driver_sql(wait + turn_to_write(options.get(SITE)))
+
+
+def turn_to_write(site: str | None) -> str:
+    """What waits for every writer before, or (of a site) for those of that site and of the whole group alone.
+
+    All take the group's lock first, and of sites one at most, so that no two wait for each other.
+    """
+    if site is None:
+        return f"SELECT pg_advisory_xact_lock({WRITER_LOCK})"
+    # Two sites of the same number by chance wait for each other.
+    number = int.from_bytes(crc32(site.encode()).to_bytes(4), signed=True)
+    return f"SELECT pg_advisory_xact_lock_shared({WRITER_LOCK}); SELECT pg_advisory_xact_lock({WRITER_LOCK}, {number})"
 
 
 def session_factory(engine: Engine, *, read_only: bool = False, wait: float | None = None) -> sessionmaker[Session]:
     """Makes sessions: writers, or readers that see one state of the database from their first statement on.
 
     A writer waits so many seconds (BUSY_SECONDS, unless said) for the one before it, then it fails with OperationalError;
-    only migrations wait without end, on PostgreSQL.
+    only migrations wait without end, on PostgreSQL. One whose transaction begins with the option SITE writes nothing that is
+    not that site's own, and goes by nothing but that and the catalogue.
     """
     if not read_only:
         return sessionmaker(engine.execution_options(**{WAIT: wait}), expire_on_commit=False)

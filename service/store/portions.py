@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 
 def remove(session: Session, rows: Table, which: ColumnElement[bool], limit: int) -> int:
-    """Remove up to ``limit`` of some rows, whichever are found first; returns how many."""
-    chosen = select(*rows.primary_key).where(which).limit(limit)
+    """Remove up to ``limit`` of some rows, whichever are found first; returns how many. What another is removing is left to it."""
+    chosen = select(*rows.primary_key).where(which).limit(limit).with_for_update(skip_locked=True)
     removed: CursorResult[Any] = session.connection().execute(delete(rows).where(tuple_(*rows.primary_key).in_(chosen)))
     return removed.rowcount

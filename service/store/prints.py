@@ -10,7 +10,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import Row, Select, exists, func, insert, select, tuple_
+from sqlalchemy import Row, Select, bindparam, exists, func, insert, select, tuple_
 from sqlalchemy.orm import Session
 
 from service.store import packing
@@ -25,6 +25,18 @@ PLAIN = 32
 # A longer pattern, packed, is unpacked each time: that takes milliseconds, and a worker has no room for many.
 LONG = 128 * 1024
 Work = tuple[str, str, Document]
+# What is reported stands on one of the newest prints as a rule; each costs some time to read.
+FIRST_OF_NEWEST, MORE_OF_NEWEST = 2, 16
+NEWEST = (
+    select(prints.c.date, prints.c.number, prints.c.works)
+    .where(prints.c.site == bindparam("site"))
+    .order_by(prints.c.printed_at.desc(), prints.c.date.desc(), prints.c.number.desc())
+    .limit(bindparam("most"))
+    .offset(bindparam("seen"))
+)
+PATTERN = select(print_patterns.c.content).where(
+    print_patterns.c.site == bindparam("site"), print_patterns.c.number == bindparam("number")
+)
 
 
 class PrintKey(NamedTuple):
@@ -137,12 +149,13 @@ def newest_work(session: Session, site: str, first: date, before: date) -> list[
 
 def printed_last(session: Session, site: str, work: str) -> WorkRow | None:
     """A run, pull or use as on the newest print of any date that shows it."""
-    rows = prints.c
-    wanted = select(rows.date, rows.number, rows.works).where(rows.site == site)
-    wanted = wanted.order_by(rows.printed_at.desc(), rows.date.desc(), rows.number.desc())
-    with session.execute(wanted, execution_options={"yield_per": 16}) as found:
-        key = next((PrintKey(on, number) for on, number, works in found if work in works), None)
-    return None if key is None else works_of(session, site, {work: key})[work]
+    seen, most = 0, FIRST_OF_NEWEST
+    while rows := session.execute(NEWEST, {"site": site, "seen": seen, "most": most}).all():
+        for on, number, works in rows:
+            if work in works:
+                return works_of(session, site, {work: PrintKey(on, number)})[work]
+        seen, most = seen + most, MORE_OF_NEWEST
+    return None
 
 
 def of_date(session: Session, site: str, on: date, work: str) -> list[Document]:
@@ -194,12 +207,10 @@ def _rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[PrintRow]:
 def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tuple[Row[*tuple[Any, ...]], bytes, list[bytes]]]:
     """Prints with the texts of the list and of each piece of work; of prints that are like one pattern it is read once."""
     patterns: dict[tuple[str, int], bytes] = {}
-    columns = print_patterns.c
     for row in session.execute(wanted).all():
         key = (row.site, row.pattern)
         if key not in patterns:
-            pattern = session.execute(select(columns.content).where(columns.site == row.site, columns.number == row.pattern)).scalar_one()
-            patterns[key] = _plain(pattern)
+            patterns[key] = _plain(session.execute(PATTERN, {"site": row.site, "number": row.pattern}).scalar_one())
         text = packing.unpack(row.content, patterns[key]) if row.content else patterns[key]
         document, *lines = text.split(b"\n")
         yield row, document, lines

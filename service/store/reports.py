@@ -4,12 +4,12 @@ Responsible for the rows, one for each run, pull and use with all that was said 
 for a plan.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, Row, Select, bindparam, func, literal, select
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -65,13 +65,60 @@ class Known(NamedTuple):
         return self._replace(closed=None) == before._replace(closed=None)
 
 
-def add(session: Session, site: str, row: ReportRow, fixed: FixedRow | None = None) -> None:
-    """Add a report, the last one of its task holds; and keep the run or pull as it stood when it was reported, if that fixes it."""
-    columns = work_reports.c
-    wanted = select(columns.said, columns.until, columns.since).where(columns.site == site, columns.work == row.work)
-    known = session.execute(wanted).one_or_none()
-    dates = [row.date, *((known.until,) if known else ()), *((fixed.since,) if fixed else ())]
-    values = {"site": site, "work": row.work, "until": max(dates), "said": [*(known.said if known else ()), _write(row)]}
+class About(NamedTuple):
+    """What a report of a run, pull or use goes by, and what is stored of that; None where nothing was said of it yet."""
+
+    known: Known
+    stored: Row[*tuple[Any, ...]] | None
+
+    def said(self) -> list[ReportRow]:
+        """Every report of it, by task and number."""
+        return [] if self.stored is None else _in_order(_read(self.stored.work, self.stored.said))
+
+    def fixed(self, session: Session, site: str) -> FixedRow | None:
+        """It as reports fixed it, if they did."""
+        return None if self.stored is None or self.stored.since is None else _thaw(session, site, [self.stored])[0]
+
+
+FIXED = tuple(work_reports.c[name] for name in ("work", "kind", "since", "printed_for", "print_number", "fixed"))
+
+
+def _told_of_site() -> Select[*tuple[Any, ...]]:
+    """One row, whether or not anything was said of the work."""
+    site, of_site = bindparam("site"), prints.c.site == bindparam("site")
+    known = (
+        select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.scope == CATALOGUE),
+        select(func.count()).select_from(prints).where(of_site),
+        select(func.coalesce(func.max(prints.c.revision), 0)).where(of_site),
+        select(func.max(closed_days.c.date)).where(closed_days.c.site == site),
+    )
+    there = (work_reports.c.site == site) & (work_reports.c.work == bindparam("work"))
+    one = select(literal(1).label("one")).subquery()
+    asked = select(*(each.scalar_subquery() for each in known), *FIXED, work_reports.c.said, work_reports.c.until)
+    return asked.select_from(one.outerjoin(work_reports, there))
+
+
+# Made once, and one statement: whoever writes asks it while others wait.
+ABOUT = _told_of_site()
+
+
+def about(session: Session, site: str, work: str) -> About:
+    """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again."""
+    row = session.execute(ABOUT, {"site": site, "work": work}).one()
+    catalogue, number, printed, closed, *_ = row
+    stored = None if row.work is None else row
+    said = 0 if stored is None else len(stored.said)
+    return About(Known(catalogue=catalogue, reports=said, prints=number, printed=printed, closed=closed), stored)
+
+
+def add(session: Session, site: str, row: ReportRow, before: About, fixed: FixedRow | None = None) -> None:
+    """Add a report to what there is of its work ``before`` it, the last one of its task holds.
+
+    The run or pull is kept as it stood when it was reported, if that fixes it.
+    """
+    stored = before.stored
+    dates = [row.date, *((stored.until,) if stored else ()), *((fixed.since,) if fixed else ())]
+    values = {"site": site, "work": row.work, "until": max(dates), "said": [*(stored.said if stored else ()), _write(row)]}
     if fixed is not None:
         values |= _fixing(fixed)
     upsert(session, work_reports, [values])
@@ -85,23 +132,6 @@ def last(session: Session, site: str, task: str, work: str) -> ReportRow | None:
 def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
     """Every report of some runs, pulls and uses, by task and number."""
     return _said(session, site, work_reports.c.work.in_(sorted(works))) if works else []
-
-
-def known_of(session: Session, site: str, work: str) -> Known:
-    """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again.
-
-    It is one statement, since whoever writes asks it while others wait.
-    """
-    columns = work_reports.c
-    wanted = (
-        select(columns.said).where(columns.site == site, columns.work == work),
-        select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.scope == CATALOGUE),
-        select(func.count()).select_from(prints).where(prints.c.site == site),
-        select(func.coalesce(func.max(prints.c.revision), 0)).where(prints.c.site == site),
-        select(func.max(closed_days.c.date)).where(closed_days.c.site == site),
-    )
-    said, catalogue, number, printed, closed = session.execute(select(*(each.scalar_subquery() for each in wanted))).one()
-    return Known(catalogue=catalogue, reports=len(said or ()), prints=number, printed=printed, closed=closed)
 
 
 def said_after(session: Session, site: str, on: date, revision: int, printed_at: datetime) -> list[ReportRow]:
@@ -148,8 +178,11 @@ def _fixing(fixed: FixedRow) -> dict[str, Any]:
 
 def _fixed(session: Session, site: str, which: ColumnElement[bool]) -> list[FixedRow]:
     columns = work_reports.c
-    wanted = select(columns.work, columns.kind, columns.since, columns.printed_for, columns.print_number, columns.fixed)
-    rows = session.execute(wanted.where(columns.site == site, columns.since.is_not(None), which).order_by(columns.work)).all()
+    wanted = select(*FIXED).where(columns.site == site, columns.since.is_not(None), which).order_by(columns.work)
+    return _thaw(session, site, session.execute(wanted).all())
+
+
+def _thaw(session: Session, site: str, rows: Sequence[Row[*tuple[Any, ...]]]) -> list[FixedRow]:
     keys = {row.work: PrintKey(row.printed_for, row.print_number) for row in rows if row.fixed is None}
     printed = works_of(session, site, keys)
     return [
@@ -166,7 +199,10 @@ def _fixed(session: Session, site: str, which: ColumnElement[bool]) -> list[Fixe
 
 def _said(session: Session, site: str, which: ColumnElement[bool]) -> list[ReportRow]:
     wanted = select(work_reports.c.work, work_reports.c.said).where(work_reports.c.site == site, which)
-    rows = (row for work, said in session.execute(wanted) for row in _read(work, said))
+    return _in_order(row for work, said in session.execute(wanted) for row in _read(work, said))
+
+
+def _in_order(rows: Iterable[ReportRow]) -> list[ReportRow]:
     return sorted(rows, key=lambda row: (row.task, row.number))
 
 

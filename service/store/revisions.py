@@ -1,17 +1,18 @@
 """Revisions: numbers that grow whenever something of their scope changes.
 
 Responsible for telling cheaply whether anything changed. Refuses to know what did. The scopes
-are ``catalogue`` and ``site:<code>``. Over all scopes, ``sequence`` tells in which order they last changed.
+are ``catalogue`` and ``site:<code>``. Over all scopes, ``sequence`` tells in which order they last changed, once
+somebody has asked for it.
 """
 
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, bindparam, func, select
+from sqlalchemy import ColumnElement, bindparam, func, select, update
 from sqlalchemy.orm import Session
 
 from service.store.tables import revisions, tokens
-from service.store.upserts import insert_into
+from service.store.upserts import INSERTS, dialect_of
 
 CATALOGUE = "catalogue"
 # Made once: every list asks it, and making it takes longer than the answer.
@@ -24,15 +25,36 @@ def _of(scope: str) -> ColumnElement[int]:
 
 # The numbers of the catalogue and of a site, for a token; no row for one that is not there or revoked.
 SEEN = select(_of("catalogue"), _of("site")).where(tokens.c.id == bindparam("token"), tokens.c.revoked_at.is_(None))
-# There is one writer at a time, so that nobody else takes it.
-NEXT = select(func.coalesce(func.max(revisions.c.sequence), 0) + 1).scalar_subquery()
+# What has changed since anybody asked for the order of changes has no place in it yet.
+UNPLACED = 0
+ANY_UNPLACED = select(revisions.c.scope).where(revisions.c.sequence == UNPLACED).limit(1)
+PLACE = (
+    update(revisions)
+    .where(revisions.c.sequence == UNPLACED)
+    .values(sequence=select(func.max(revisions.c.sequence) + 1).scalar_subquery())
+)
+GROW = {
+    dialect: insert(revisions)
+    .values(scope=bindparam("scope"), number=1, sequence=UNPLACED)
+    .on_conflict_do_update(index_elements=["scope"], set_={"number": revisions.c.number + 1, "sequence": UNPLACED})
+    .returning(revisions.c.number)
+    for dialect, insert in INSERTS.items()
+}
 
 
 class Revision(NamedTuple):
-    """The number of a scope, and the place of its last change among those of all scopes."""
+    """The number of a scope, and the place of its last change among those of all scopes, if it has one yet."""
 
     number: int
     sequence: int
+
+    def after(self, sequence: int) -> bool:
+        """Whether the scope may have changed since a place in the order of changes: what has none yet counts as changed.
+
+        >>> [Revision(1, 7).after(6), Revision(1, 7).after(7), Revision(1, UNPLACED).after(7), Revision(0, UNPLACED).after(7)]
+        [True, False, True, False]
+        """
+        return self.number > 0 and not UNPLACED < self.sequence <= sequence
 
 
 def site(code: str) -> str:
@@ -41,11 +63,24 @@ def site(code: str) -> str:
 
 
 def bump(session: Session, scope: str) -> int:
-    """Record a change of a scope; returns its new number, from 1."""
-    statement = insert_into(session, revisions).values(scope=scope, number=1, sequence=NEXT)
-    grown = {"number": revisions.c.number + 1, "sequence": statement.excluded.sequence}
-    following = statement.on_conflict_do_update(index_elements=["scope"], set_=grown)
-    return int(session.execute(following.returning(revisions.c.number)).scalar_one())
+    """Record a change of a scope; returns its new number, from 1.
+
+    Its place among all changes it gets later, by ``place``: writers of two sites need not wait for each other's.
+    """
+    return int(session.execute(GROW[dialect_of(session)], {"scope": scope}).scalar_one())
+
+
+def any_unplaced(session: Session) -> bool:
+    """Whether anything has changed that has no place in the order of changes yet."""
+    return session.execute(ANY_UNPLACED).first() is not None
+
+
+def place(session: Session) -> None:
+    """Give all that has changed since the last time one place, behind all others; the session must be the only one that writes.
+
+    So whoever has seen a place in the order has seen all that came before it.
+    """
+    session.execute(PLACE)
 
 
 def current(session: Session, scopes: Sequence[str]) -> dict[str, int]:

@@ -4,7 +4,7 @@ Responsible for the one form of INSERT that both databases spell alike, and for 
 Refuses to know tables.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -17,11 +17,18 @@ from sqlalchemy.schema import CreateTable
 # From so many rows on, preparing the shortest way costs less than going it saves.
 MANY = 500
 Upsert = sqlite.Insert | postgresql.Insert
+# An INSERT that may say what happens on a conflict, in each dialect.
+INSERTS: dict[str, Callable[[Table], Upsert]] = {"sqlite": sqlite.insert, "postgresql": postgresql.insert}
+
+
+def dialect_of(session: Session) -> str:
+    """The name of the dialect that a session speaks."""
+    return session.get_bind().dialect.name
 
 
 def insert_into(session: Session, into: Table) -> Upsert:
     """An INSERT that may say what happens on a conflict, in the session's dialect."""
-    return postgresql.insert(into) if session.get_bind().dialect.name == "postgresql" else sqlite.insert(into)
+    return INSERTS[dialect_of(session)](into)
 
 
 def replacing(statement: Upsert, into: Table, names: Iterable[str]) -> Upsert:
@@ -36,7 +43,13 @@ def replacing(statement: Upsert, into: Table, names: Iterable[str]) -> Upsert:
 def upsert(session: Session, into: Table, rows: Sequence[Mapping[str, Any]]) -> None:
     """Write rows, each with every key column; where the key exists, the other columns given take the row's values."""
     if rows:
-        session.execute(replacing(insert_into(session, into), into, rows[0]), list(rows))
+        session.execute(_upserting(dialect_of(session), into, tuple(rows[0])), list(rows))
+
+
+@cache
+def _upserting(dialect: str, into: Table, names: tuple[str, ...]) -> Upsert:
+    # Made once: that takes as long as the answer.
+    return replacing(INSERTS[dialect](into), into, names)
 
 
 def pour(session: Session, into: Table, rows: Sequence[tuple[Any, ...]]) -> None:

@@ -48,7 +48,7 @@ def say(session: Session) -> None:
         for number in (1, 2) if work == PIE else (1,):
             report = {"state": "done", "made": None, "begun": None, "drawn": None, "at": NOON.isoformat(), "stated": True, "note": "½"}
             row = ReportRow(task=task, number=number, work=work, date=DAY, recorded_at=NOON, revision=number, document=report)
-            reports.add(session, "ab", row, fixed)
+            reports.add(session, "ab", row, reports.about(session, "ab", work), fixed)
     closed_days.save(session, "ab", [ClosedRow(date=DAY, ended_at=NOON, document={"lots": [Decimal("1.20")]})])
 
 

@@ -35,7 +35,7 @@ def say(session: Session, task: str, state: str, on: date = DAY, revision: int =
     number = 1 if before is None else before.number + 1
     said = {"state": state}
     row = ReportRow(task=task, number=number, work=work, date=on, recorded_at=NOON, revision=revision, document=said)
-    reports.add(session, site, row)
+    reports.add(session, site, row, reports.about(session, site, work))
 
 
 def states(rows: list[ReportRow]) -> list[tuple[str, int, str]]:
@@ -83,7 +83,7 @@ def fix(session: Session, fixed: FixedRow, site: str = SITE) -> None:
     """Add a report of work that fixes it."""
     number = len(reports.of_work(session, site, fixed.work)) + 1
     row = ReportRow(task=fixed.work, number=number, work=fixed.work, date=DAY, recorded_at=NOON, revision=1, document={"state": "done"})
-    reports.add(session, site, row, fixed)
+    reports.add(session, site, row, reports.about(session, site, fixed.work), fixed)
 
 
 def test_fixed_work_is_kept_by_its_id_and_found_by_the_first_date_on_which_it_counts(session: Session) -> None:
@@ -99,23 +99,23 @@ def test_fixed_work_is_kept_by_its_id_and_found_by_the_first_date_on_which_it_co
 
 
 def test_more_is_known_of_work_once_it_is_reported_or_a_list_is_printed_again(session: Session) -> None:
-    seen = [reports.known_of(session, SITE, SOUP)]
+    seen = [reports.about(session, SITE, SOUP).known]
     say(session, f"{SOUP}.1", "doing")
-    seen.append(reports.known_of(session, SITE, SOUP))
+    seen.append(reports.about(session, SITE, SOUP).known)
     say(session, f"{SOUP}.2", "done")
-    seen.append(reports.known_of(session, SITE, SOUP))
+    seen.append(reports.about(session, SITE, SOUP).known)
     head = PrintHead(site=SITE, date=DAY, number=1, printed_at=NOON, printed_by=None, revision=7)
     prints.add(session, head, prints.pack(session, SITE, {}, [(SOUP, "run", {"tasks": [f"{SOUP}.1"]})]))
-    seen.append(reports.known_of(session, SITE, SOUP))
+    seen.append(reports.about(session, SITE, SOUP).known)
     revisions.bump(session, revisions.CATALOGUE)
-    seen.append(reports.known_of(session, SITE, SOUP))
+    seen.append(reports.about(session, SITE, SOUP).known)
     assert seen == [(0, 0, 0, 0, None), (0, 1, 0, 0, None), (0, 2, 0, 0, None), (0, 2, 1, 7, None), (1, 2, 1, 7, None)]
     assert not any(later.holds(before) for before, later in pairwise(seen))
     closed_days.save(session, SITE, [ClosedRow(date=DAY, ended_at=NOON, document={})])
-    known = reports.known_of(session, SITE, SOUP)
+    known = reports.about(session, SITE, SOUP).known
     assert (known, known.holds(seen[-1])) == ((1, 2, 1, 7, DAY), True)
-    assert reports.known_of(session, SITE, f"{SOUP}-2") == (1, 0, 1, 7, DAY)
-    assert reports.known_of(session, "harbour", SOUP) == (1, 0, 0, 0, None)
+    assert reports.about(session, SITE, f"{SOUP}-2").known == (1, 0, 1, 7, DAY)
+    assert reports.about(session, "harbour", SOUP).known == (1, 0, 0, 0, None)
 
 
 def test_a_report_that_fixes_nothing_leaves_work_as_it_was_fixed(session: Session) -> None:

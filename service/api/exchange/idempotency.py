@@ -25,7 +25,7 @@ from service.api.wire.refusals import InFlight, ShownOnce
 from service.errors import Fault, Invalid
 from service.limits import IDEMPOTENCY_HOURS, IDEMPOTENCY_KEY_PATTERN
 from service.store import idempotency
-from service.store.engine import ALONE, TwinInFlight
+from service.store.engine import ALONE, SITE, TwinInFlight
 from service.store.idempotency import Kept, KeptUnder
 
 HEADER = "Idempotency-Key"
@@ -140,14 +140,16 @@ class Twins:
                 self.answering.discard(keyed.under)
 
 
-def begin_alone(keyed: Keyed, session: Session) -> None:
+def begin_alone(keyed: Keyed | None, session: Session, site: str | None = None) -> None:
     """Begin a session's transaction, with no other under the same key anywhere; raises InFlight.
+
+    A writer's waits for the one before it, a writer's for one site as ``session_factory`` says.
 
     PostgreSQL tells at once of a twin that another process answers, whether that still reads or writes by now. On SQLite the
     twin waits for its turn to write, and finds the answer.
     """
     try:
-        session.connection(execution_options={ALONE: keyed.lock})
+        session.connection(execution_options={ALONE: keyed and keyed.lock, SITE: site})
     except TwinInFlight:
         raise twin() from None
 

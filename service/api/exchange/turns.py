@@ -28,6 +28,7 @@ from service.errors import MatchRequired, Moved, Stale
 from service.operations.past import closed_while_reading, keep_closed
 from service.operations.standing import standing
 from service.store.engine import BUSY_SECONDS
+from service.store.revisions import any_unplaced, place
 from service.store.troubles import TROUBLES
 
 # As long as one waits for the writer. What takes longer is done a second time all the same, where a request has time for that.
@@ -38,6 +39,8 @@ log = structlog.get_logger("service.api")
 def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
     """The answer to a request whose shape is right; raises Unavailable where what it is made from moves each time."""
     if not view.writes:
+        if view.places:
+            place_changes(call)
         with planning(view, WHOLE):
             response = answer(view, call, media_type)
         keep_in_haste(call)
@@ -48,7 +51,7 @@ def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> R
         tries = 0
         while True:
             tries, began = tries + 1, monotonic()
-            ready = prepare(view, call, keyed, media_type)
+            ready = prepare(view, call, keyed, media_type, tries)
             try:
                 return write(view, call, keyed, media_type, ready)
             except Moved as error:
@@ -59,13 +62,13 @@ def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> R
                     raise Unavailable("What this is computed from keeps changing.") from error
 
 
-def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response | None:
+def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str, tries: int) -> Response | None:
     """Compute what is to be written, by the newest state there is, while others write; the answer too, where that is known before."""
     if view.prepare is None:
         return None
     # A reader sees the state at which it began: what has moved since, only a new one sees.
-    change_session(call, Interior.of(current_app).readers)
-    if keyed:
+    if keyed or tries > 1:
+        change_session(call, Interior.of(current_app).readers)
         begin_alone(keyed, call.session)
     call.planning = partial(planning, view, NEEDED)
     with planning(view, WHOLE):
@@ -81,11 +84,8 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
     with interior.metrics.turn(view.path, view.method) as has_come:
         change_session(call, interior.writers)
         try:
-            if keyed:
-                begin_alone(keyed, call.session)
-            else:
-                call.session.connection()
-            # The transaction has begun, and with it the turn: there is one writer at a time on both databases.
+            begin_alone(keyed, call.session, call.site if view.local else None)
+            # The transaction has begun, and with it the turn: nobody else writes what this one does.
             has_come()
             # While this one waited, its twin in another process may have been answered.
             if keyed and (known := recalled(view, call, keyed)):
@@ -117,15 +117,27 @@ def recalled(view: View, call: Call, keyed: Keyed) -> Response | None:
 def keep_in_haste(call: Call) -> None:
     """Keep the days that a reader closed, so that the next one need not; not now, where another writes or has changed their site."""
     closed = closed_while_reading(call.session)
-    if not any(each.over(call.now) for each in closed):
-        return
+    if any(each.over(call.now) for each in closed):
+        # Nothing is lost where they are not: whoever reads next closes the same days again.
+        write_in_haste("closed days not kept", lambda session: keep_closed(session, closed, call.now))
+
+
+def place_changes(call: Call) -> None:
+    """Give changes that have none yet a place in the order of all, and go on with a reader that sees it."""
+    if any_unplaced(call.session):
+        # A change without a place is told each time that somebody asks, until it has one.
+        write_in_haste("changes not placed", place)
+        change_session(call, Interior.of(current_app).readers)
+
+
+def write_in_haste(else_told: str, work: Callable[[Session], None]) -> None:
+    """Write what may as well be written the next time, not now where another writes; the log is told where it was not."""
     try:
         with Interior.of(current_app).hasty_writers() as session:
-            keep_closed(session, closed, call.now)
+            work(session)
             session.commit()
-    # Nothing is lost: whoever reads next closes the same days again.
     except TROUBLES as error:
-        log.info("closed days not kept", reason=type(error).__name__)
+        log.info(else_told, reason=type(error).__name__)
 
 
 def change_session(call: Call, sessions: Callable[[], Session]) -> None:

@@ -60,6 +60,9 @@ class View:
     ``plans`` tells what of the view plans and needs a slot for it: all of it, or all that it prepares (WHOLE); only making
     the body of its answer (BODY), so that a caller who has that state already needs none; or what it does within the
     call's ``planning`` (NEEDED).
+    ``local`` tells that it writes nothing but what is the site's in its path, and goes by nothing but that and the catalogue: on
+    PostgreSQL others write for other sites meanwhile.
+    ``places`` tells that it goes by the order of all changes: those that have no place in it yet are given one first.
     ``stands`` tells that the same request of the same token is answered the same for as long as its answer's standing holds.
     ``alone`` tells that a worker carries out one such request at a time, since it takes much of its time and memory.
     """
@@ -85,6 +88,8 @@ class View:
     keyed: str | None = None
     made: Made | None = None
     plans: str | None = None
+    local: bool = False
+    places: bool = False
     stands: bool = False
     alone: bool = False
     limit: int = BODY_BYTES

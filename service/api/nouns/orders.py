@@ -114,6 +114,7 @@ def get_prep_lists(call: Call) -> Answer:
     "/v1/revisions",
     roles=READERS,
     query=RevisionsQuery,
+    places=True,
     answers={200: Described("The sites whose lists have changed, by code.", Revisions)},
 )
 def list_revisions(call: Call) -> dict[str, Any]:

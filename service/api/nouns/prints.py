@@ -86,6 +86,7 @@ def told(report: dict[str, Any]) -> Answer:
     query=PrintQuery,
     prepare=prepare_print,
     keep=keep_print,
+    local=True,
     plans=WHOLE,
     answers={201: Described("The list as printed.", PrepList)},
 )
@@ -147,6 +148,7 @@ def get_changes(call: Call) -> Mapping[str, Any]:
     body=ReportBody,
     matching=True,
     prepare=prepare_report,
+    local=True,
     plans=NEEDED,
     example=REPORT,
     answers={200: Described("The report as recorded, with its ETag.", Reported)},
