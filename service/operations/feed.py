@@ -73,14 +73,13 @@ def read_feed(
     """
     catalogue, every = load_catalogue(session), revisions.every(session)
     codes = [code for code in sites_among(catalogue, reach, asked) if code > after]
-    state = State(__version__, max((each.sequence for each in every.values()), default=0), quarter_begun(now))
-    never = revisions.Revision(0, revisions.UNPLACED)
-    before = since if since is not None and _continues(since, every.get(revisions.CATALOGUE, never), state) else None
+    state = State(__version__, revisions.last_place(every.values()), quarter_begun(now))
+    before = since if since is not None and _continues(since, every.get(revisions.CATALOGUE, revisions.NEVER), state) else None
     tags: dict[str, str] = {}
     for code in codes:
         if len(tags) == most:
             break
-        revision = every.get(revisions.site(code), never)
+        revision = every.get(revisions.site(code), revisions.NEVER)
         current = tag(catalogue, code, revision.number, now)
         if before is None or revision.after(before.sequence) or _was(tag, catalogue, code, revision.number, before.quarter) != current:
             tags[code] = current

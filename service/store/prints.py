@@ -34,9 +34,7 @@ NEWEST = (
     .limit(bindparam("most"))
     .offset(bindparam("seen"))
 )
-PATTERN = select(print_patterns.c.content).where(
-    print_patterns.c.site == bindparam("site"), print_patterns.c.number == bindparam("number")
-)
+PATTERN = select(print_patterns.c.content).where(print_patterns.c.site == bindparam("site"), print_patterns.c.number == bindparam("number"))
 
 
 class PrintKey(NamedTuple):

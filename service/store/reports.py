@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Row, Select, bindparam, func, literal, select
+from sqlalchemy import ColumnElement, Row, bindparam, func, literal, select
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -81,25 +81,17 @@ class About(NamedTuple):
 
 
 FIXED = tuple(work_reports.c[name] for name in ("work", "kind", "since", "printed_for", "print_number", "fixed"))
-
-
-def _told_of_site() -> Select[*tuple[Any, ...]]:
-    """One row, whether or not anything was said of the work."""
-    site, of_site = bindparam("site"), prints.c.site == bindparam("site")
-    known = (
-        select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.scope == CATALOGUE),
-        select(func.count()).select_from(prints).where(of_site),
-        select(func.coalesce(func.max(prints.c.revision), 0)).where(of_site),
-        select(func.max(closed_days.c.date)).where(closed_days.c.site == site),
-    )
-    there = (work_reports.c.site == site) & (work_reports.c.work == bindparam("work"))
-    one = select(literal(1).label("one")).subquery()
-    asked = select(*(each.scalar_subquery() for each in known), *FIXED, work_reports.c.said, work_reports.c.until)
-    return asked.select_from(one.outerjoin(work_reports, there))
-
-
-# Made once, and one statement: whoever writes asks it while others wait.
-ABOUT = _told_of_site()
+KNOWN = (
+    select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.scope == CATALOGUE),
+    select(func.count()).select_from(prints).where(prints.c.site == bindparam("site")),
+    select(func.coalesce(func.max(prints.c.revision), 0)).where(prints.c.site == bindparam("site")),
+    select(func.max(closed_days.c.date)).where(closed_days.c.site == bindparam("site")),
+)
+OF_WORK = (work_reports.c.site == bindparam("site")) & (work_reports.c.work == bindparam("work"))
+# One row, whether or not anything was said. Made once, and one statement: whoever writes asks it while others wait.
+ABOUT = select(*(each.scalar_subquery() for each in KNOWN), *FIXED, work_reports.c.said, work_reports.c.until).select_from(
+    select(literal(1).label("one")).subquery().outerjoin(work_reports, OF_WORK)
+)
 
 
 def about(session: Session, site: str, work: str) -> About:

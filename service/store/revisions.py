@@ -5,7 +5,7 @@ are ``catalogue`` and ``site:<code>``. Over all scopes, ``sequence`` tells in wh
 somebody has asked for it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, bindparam, func, select, update
@@ -25,25 +25,23 @@ def _of(scope: str) -> ColumnElement[int]:
 
 # The numbers of the catalogue and of a site, for a token; no row for one that is not there or revoked.
 SEEN = select(_of("catalogue"), _of("site")).where(tokens.c.id == bindparam("token"), tokens.c.revoked_at.is_(None))
-# What has changed since anybody asked for the order of changes has no place in it yet.
-UNPLACED = 0
-ANY_UNPLACED = select(revisions.c.scope).where(revisions.c.sequence == UNPLACED).limit(1)
-PLACE = (
-    update(revisions)
-    .where(revisions.c.sequence == UNPLACED)
-    .values(sequence=select(func.max(revisions.c.sequence) + 1).scalar_subquery())
-)
+# What has changed since anybody asked for the order of changes has no place in it yet: there is the last place that it had, with
+# a minus, so that no place is given twice.
+UNPLACED = revisions.c.sequence <= 0
+ANY_UNPLACED = select(revisions.c.scope).where(UNPLACED).limit(1)
+LAST = select(func.max(func.abs(revisions.alias().c.sequence))).scalar_subquery()
+PLACE = update(revisions).where(UNPLACED).values(sequence=LAST + 1)
 GROW = {
     dialect: insert(revisions)
-    .values(scope=bindparam("scope"), number=1, sequence=UNPLACED)
-    .on_conflict_do_update(index_elements=["scope"], set_={"number": revisions.c.number + 1, "sequence": UNPLACED})
+    .values(scope=bindparam("scope"), number=1, sequence=0)
+    .on_conflict_do_update(index_elements=["scope"], set_={"number": revisions.c.number + 1, "sequence": -func.abs(revisions.c.sequence)})
     .returning(revisions.c.number)
     for dialect, insert in INSERTS.items()
 }
 
 
 class Revision(NamedTuple):
-    """The number of a scope, and the place of its last change among those of all scopes, if it has one yet."""
+    """The number of a scope, and the place of its last change among those of all scopes: at most 0 where it has none yet."""
 
     number: int
     sequence: int
@@ -51,10 +49,13 @@ class Revision(NamedTuple):
     def after(self, sequence: int) -> bool:
         """Whether the scope may have changed since a place in the order of changes: what has none yet counts as changed.
 
-        >>> [Revision(1, 7).after(6), Revision(1, 7).after(7), Revision(1, UNPLACED).after(7), Revision(0, UNPLACED).after(7)]
+        >>> [Revision(2, 7).after(6), Revision(2, 7).after(7), Revision(3, -7).after(7), NEVER.after(7)]
         [True, False, True, False]
         """
-        return self.number > 0 and not UNPLACED < self.sequence <= sequence
+        return self.number > 0 and not 0 < self.sequence <= sequence
+
+
+NEVER = Revision(0, 0)
 
 
 def site(code: str) -> str:
@@ -97,6 +98,11 @@ def number(session: Session, scope: str) -> int:
 def parameters_seen(token: str, code: str) -> dict[str, str]:
     """What ``SEEN`` is asked with: a token's id and a site."""
     return {"token": token, "catalogue": CATALOGUE, "site": site(code)}
+
+
+def last_place(revisions: Iterable[Revision]) -> int:
+    """The last place in the order of changes that was ever given, by the revisions of all scopes; 0 where none was."""
+    return max((abs(each.sequence) for each in revisions), default=0)
 
 
 def every(session: Session) -> dict[str, Revision]:

@@ -24,6 +24,7 @@ def feed(session: Session, on: date, now: datetime, since: State | None = None) 
     def tag(catalogue: Catalogue, site: str, current: int, at: datetime) -> str:
         return list_tag(catalogue, ListRequest(site=site, on=on), current, at)
 
+    revisions.place(session)
     return read_feed(session, tag, now, reach=[SITE], since=since)
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 import pytest
+from flask import Flask
 
 from service.api.exchange.interior import Interior
 from service.api.schemas.queries import write_cursor
@@ -84,6 +85,19 @@ def test_since_an_earlier_answer_only_what_changed_is_told(group: Caller) -> Non
     assert list(told(group, f"{FEED}&since={cursor}&sites=annex,quay")[0]) == []
     assert list(told(group, f"{FEED}&sites=quay,mill")[0]) == ["mill", "quay"]
     assert list(told(group, f"{FEED}&sites=quay&sites=mill")[0]) == ["mill", "quay"]
+
+
+def test_a_change_that_can_have_no_place_in_the_order_yet_is_told_until_it_has_one(app: Flask, group: Caller) -> None:
+    _, cursor = told(group, FEED)
+    count(group, "mill")
+    with Interior.of(app).writers() as another:
+        another.connection()
+        for _ in range(2):
+            changed, cursor = told(group, f"{FEED}&since={cursor}")
+            assert list(changed) == ["mill"]
+    changed, cursor = told(group, f"{FEED}&since={cursor}")
+    assert list(changed) == ["mill"]
+    assert told(group, f"{FEED}&since={cursor}") == ({}, cursor)
 
 
 def test_a_change_of_the_catalogue_is_one_of_every_list(group: Caller) -> None:
