@@ -56,7 +56,7 @@ class Metrics:
         )
         self.wrote = Histogram(
             "kitchen_prep_writer_seconds",
-            "Seconds of a request's turn to write, in which nobody else writes.",
+            "Seconds of a request's turn to write, in which nobody else writes what it goes by.",
             ["route", "method"],
             buckets=WRITER_BUCKETS,
             registry=here,
