@@ -29,7 +29,7 @@ from service.kitchen.planning.ways import ways_by_hours
 from service.limits import LEAD_DAYS
 from service.operations.forecasts import forecast_of, overrides_of
 from service.operations.works import Works, read_report
-from service.store import closed_days, counts, forecasts, prints, reports, revisions
+from service.store import closed_days, counts, forecasts, prints, reports, revisions, work_reports
 from service.store.closed_days import ClosedRow
 from service.store.documents import Document
 from service.store.reports import ReportRow
@@ -37,6 +37,8 @@ from service.store.reports import ReportRow
 EVER = datetime.min.replace(tzinfo=UTC)
 # Where a session keeps the days that were closed while it only read; ``keep_closed`` takes them from there.
 PENDING = "closed days"
+# Works gathered at a time, of a day more than a kitchen reports: others wait for their turn to write as long as that takes.
+GATHERED = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +111,7 @@ def keep_closed(session: Session, pending: Iterable[Pending], now: datetime) -> 
         rows = each.over(now)
         if rows and revisions.number(session, revisions.site(each.site)) == each.revision:
             closed_days.save(session, each.site, rows)
+            work_reports.gather(session, each.site, rows[-1].date, GATHERED)
 
 
 def closed_while_reading(session: Session) -> list[Pending]:

@@ -66,7 +66,7 @@ def prepare(session: Session, request: ListRequest, now: datetime) -> Prepared:
         on=request.on,
         number=number,
         document=encoded,
-        packed=prints.pack(session, site.code, encoded, rows),
+        packed=prints.pack(session, site.code, request.on, encoded, rows),
         basis=read_basis(session, [revisions.CATALOGUE, revisions.site(site.code)]),
     )
 

@@ -18,7 +18,7 @@ from service.operations.basis import Basis, check_basis, read_basis
 from service.operations.lists import HOURS_BEFORE, known_site
 from service.operations.loading import load_catalogue
 from service.operations.past import Pending, closed_while_reading, keep_closed, load_reported
-from service.store import capacity, closed_days, counts, forecasts, overrides, prints, reports, revisions
+from service.store import capacity, closed_days, counts, forecasts, overrides, prints, revisions, work_reports
 
 # Rows removed in one transaction: others wait for their turn to write as long as that takes.
 PORTION = 500
@@ -118,8 +118,8 @@ def _remove(session: Session, boundary: Boundary) -> Removed | None:
         # Work of the first kept date may have begun in the hours of dates before (K3).
         "capacity": lambda: capacity.forget(session, site, first - HOURS_BEFORE, PORTION),
         "counts": lambda: counts.forget(session, site, boundary.start, PORTION),
-        "reported works": lambda: reports.forget(session, site, boundary.reports_since, boundary.begun, PORTION),
-        "prints": lambda: prints.forget(session, site, first, PORTION),
+        "reported works": lambda: work_reports.forget(session, site, boundary.reports_since, boundary.begun, PORTION),
+        "prints": lambda: prints.forget(session, site, first, work_reports.prints_behind(session, site, first), PORTION),
     }
     for kind, remove in portions.items():
         if rows := remove():

@@ -14,8 +14,8 @@ from service.store.documents import Document
 from service.store.tables import closed_days
 from service.store.upserts import upsert
 
-# Older days are kept for the first of each month alone: enough to begin from, should a report reach back that far.
-KEPT = timedelta(days=62)
+# Of older days four a month are kept, at last one: enough to begin from, should a report reach back that far.
+DAILY, WEEKLY = timedelta(days=3), timedelta(days=62)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +40,9 @@ def newest(session: Session, site: str, before: date) -> ClosedRow | None:
 def save(session: Session, site: str, rows: Sequence[ClosedRow]) -> None:
     """Keep closed days, and let go of old ones."""
     upsert(session, closed_days, [{"site": site, "date": row.date, "ended_at": row.ended_at, "content": row.document} for row in rows])
-    days = closed_days.c
-    old = (days.site == site) & (days.date < rows[-1].date - KEPT) & (extract("day", days.date) != 1) & ~days.final
-    session.execute(delete(closed_days).where(old))
+    days, day, last = closed_days.c, extract("day", closed_days.c.date), rows[-1].date
+    old = (days.date < last - DAILY) & day.not_in((1, 8, 15, 22)) | (days.date < last - WEEKLY) & (day != 1)
+    session.execute(delete(closed_days).where(days.site == site, ~days.final, old))
 
 
 def drop(session: Session, site: str, since: date) -> None:

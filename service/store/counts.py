@@ -1,19 +1,20 @@
 """Stock counts: what a site found on hand, and when.
 
-Responsible for counts as they were recorded, and for the newest of each item before a moment. Refuses to know whether a
+Responsible for counts as they were recorded, and for the newest of each item. Refuses to know whether a
 counted lot can still be used.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
-from sqlalchemy import ColumnElement, Select, delete, exists, func, insert, select, tuple_, update
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import ColumnElement, Select, delete, func, insert, select, tuple_, update
+from sqlalchemy.orm import Session
 
+from service.store import portions
 from service.store.documents import Document
-from service.store.tables import counted_items, stock_counts, stock_lots
-from service.store.upserts import upsert
+from service.store.tables import counted_items, stock_counts
+from service.store.upserts import insert_into
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,18 +63,23 @@ def add(session: Session, site: str, counted_at: datetime, recorded_at: datetime
     """Record a count (``document["lots"]`` holds its lots) and the revision that it gives its site; returns its id."""
     values = {"site": site, "counted_at": counted_at, "recorded_at": recorded_at, "revision": revision, "content": document}
     number = int(session.execute(insert(stock_counts).values(values).returning(stock_counts.c.id)).scalar_one())
-    lots: Sequence[Document] = document["lots"]
-    if lots:
-        keyed = [(position, item_key(lot["item"]), lot) for position, lot in enumerate(lots)]
-        upsert(session, counted_items, [{"site": site, "item": item} for item in {item for _, item, _ in keyed}])
-        session.execute(
-            insert(stock_lots),
-            [
-                {"stock_count": number, "position": position, "site": site, "item": item, "counted_at": counted_at, "document": lot}
-                for position, item, lot in keyed
-            ],
-        )
+    _count_items(session, site, number, counted_at, _items_of(document))
     return number
+
+
+def _count_items(session: Session, site: str, number: int, counted_at: datetime, items: Collection[str]) -> None:
+    """Let a count be the newest of some items, but of those that another found later; of two at one moment the later recorded (P3)."""
+    if not items:
+        return
+    statement = insert_into(session, counted_items)
+    newer = statement.excluded.counted_at >= counted_items.c.counted_at
+    set_ = {name: statement.excluded[name] for name in ("stock_count", "counted_at")}
+    rows = [{"site": site, "item": item, "stock_count": number, "counted_at": counted_at} for item in sorted(items)]
+    session.execute(statement.on_conflict_do_update(index_elements=["site", "item"], set_=set_, where=newer), rows)
+
+
+def _items_of(document: Document) -> set[str]:
+    return {item_key(lot["item"]) for lot in document["lots"]}
 
 
 def read(session: Session, site: str, number: int) -> CountRow | None:
@@ -102,12 +108,22 @@ def _standing(site: str) -> Select[int, str, datetime, datetime, Document]:
 
 
 def remove(session: Session, count: CountRow, deleted_at: datetime) -> None:
-    """Delete a count: of what it found, nothing is known any more."""
+    """Delete a count: of what it found, nothing is known any more, but by the next older count of the item."""
     session.execute(update(stock_counts).where(stock_counts.c.id == count.id).values(deleted_at=deleted_at))
-    session.execute(delete(stock_lots).where(stock_lots.c.stock_count == count.id))
-    items = counted_items.c
-    counted = exists().where(stock_lots.c.site == items.site, stock_lots.c.item == items.item)
-    session.execute(delete(counted_items).where(items.site == count.site, ~counted))
+    items, counts = counted_items.c, stock_counts.c
+    newest = (items.site == count.site) & (items.stock_count == count.id)
+    unknown = set(session.scalars(select(items.item).where(newest)))
+    session.execute(delete(counted_items).where(newest))
+    older: list[tuple[CountRow, set[str]]] = []
+    wanted = _standing(count.site).order_by(counts.counted_at.desc(), counts.id.desc())
+    with session.execute(wanted, execution_options={"yield_per": 16}) as found:
+        for each in found.mappings():
+            if not unknown:
+                break
+            older.append((CountRow(**each), _items_of(each["document"]) & unknown))
+            unknown -= older[-1][1]
+    for row, counted in older:
+        _count_items(session, count.site, row.id, row.counted_at, counted)
 
 
 def forget(session: Session, site: str, before: datetime, limit: int) -> int:
@@ -115,14 +131,10 @@ def forget(session: Session, site: str, before: datetime, limit: int) -> int:
 
     So the newest count of each item stays, however old, and so does the count that was recorded last: no id is given twice.
     """
-    lots, later = stock_lots.alias(), stock_lots.alias()
-    again = exists().where(later.c.site == lots.c.site, later.c.item == lots.c.item, later.c.counted_at > lots.c.counted_at)
-    needed = exists().where(lots.c.stock_count == stock_counts.c.id, ~again)
-    old = (stock_counts.c.site == site) & (stock_counts.c.counted_at < before) & (stock_counts.c.id < newest_id(session)) & ~needed
-    chosen = session.execute(select(stock_counts.c.id).where(old).limit(limit)).scalars().all()
-    for rows, count in ((stock_lots, stock_lots.c.stock_count), (stock_counts, stock_counts.c.id)):
-        session.execute(delete(rows).where(count.in_(chosen)))
-    return len(chosen)
+    counts = stock_counts.c
+    needed = select(counted_items.c.stock_count).where(counted_items.c.site == site)
+    old = (counts.site == site) & (counts.counted_at < before) & (counts.id < newest_id(session)) & counts.id.not_in(needed)
+    return portions.remove(session, stock_counts, old, limit)
 
 
 def newest_id(session: Session) -> int:
@@ -132,38 +144,22 @@ def newest_id(session: Session) -> int:
 
 def ingredients_since(session: Session, after: int) -> set[str]:
     """The codes of the ingredients that were counted, in whichever form, in any count recorded after the one with the id ``after``."""
-    keys = session.execute(select(stock_lots.c.item).where(stock_lots.c.stock_count > after).distinct()).scalars()
-    kinds = (key.partition(":")[::2] for key in keys)
-    return {item.partition("/")[0] for kind, item in kinds if kind == "ingredient"}
+    found = session.execute(select(stock_counts.c.content).where(stock_counts.c.id > after, stock_counts.c.deleted_at.is_(None))).scalars()
+    return {str(lot["item"]["ingredient"]) for content in found for lot in content["lots"] if lot["item"].get("ingredient")}
 
 
-def newest_lots(session: Session, site: str, before: datetime) -> list[LotRow]:
-    """The lots of each item's newest count taken before a moment, ordered by item; of two at one moment the later recorded."""
-    rows = session.execute(newest(site, before))
-    return [LotRow(item=item, counted_at=counted_at, document=document) for item, counted_at, document in rows]
-
-
-def newest(site: str, before: datetime) -> Select[str, datetime, Document]:
-    """The question behind ``newest_lots``: for each item the site ever counted, one step into an index."""
-    other = aliased(stock_lots)
-    last = (
-        select(other.c.stock_count)
-        .where(other.c.site == counted_items.c.site, other.c.item == counted_items.c.item, other.c.counted_at < before)
-        .order_by(other.c.counted_at.desc(), other.c.stock_count.desc())
-        .limit(1)
-        .correlate(counted_items)
-        .scalar_subquery()
-    )
-    return (
-        select(stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.document)
-        .select_from(counted_items)
-        .join(
-            stock_lots,
-            (stock_lots.c.site == counted_items.c.site) & (stock_lots.c.item == counted_items.c.item) & (stock_lots.c.stock_count == last),
-        )
-        .where(counted_items.c.site == site)
-        .order_by(stock_lots.c.item, stock_lots.c.position)
-    )
+def newest_lots(session: Session, site: str) -> list[LotRow]:
+    """The lots of each item's newest count, ordered by item; of two at one moment the later recorded."""
+    items, counts = counted_items.c, stock_counts.c
+    newest = session.execute(select(items.item, items.stock_count).where(items.site == site).order_by(items.item)).all()
+    wanted = select(counts.id, counts.counted_at, counts.content).where(counts.id.in_(sorted({number for _, number in newest})))
+    counted = {row.id: row for row in session.execute(wanted)}
+    return [
+        LotRow(item=item, counted_at=counted[number].counted_at, document=lot)
+        for item, number in newest
+        for lot in counted[number].content["lots"]
+        if item_key(lot["item"]) == item
+    ]
 
 
 def lots_between(session: Session, site: str, start: datetime, end: datetime) -> list[CountedRow]:
@@ -178,13 +174,13 @@ def lots_after(session: Session, site: str, revision: int) -> list[CountedRow]:
 
 def _lots(session: Session, site: str, which: ColumnElement[bool]) -> list[CountedRow]:
     counts = stock_counts.c
-    wanted = (
-        select(counts.id.label("count"), counts.counted_at, counts.revision, stock_lots.c.document)
-        .join_from(stock_counts, stock_lots, stock_lots.c.stock_count == counts.id)
-        .where(counts.site == site, which)
-        .order_by(counts.id, stock_lots.c.position)
-    )
-    return [CountedRow(**row) for row in session.execute(wanted).mappings()]
+    wanted = select(counts.id, counts.counted_at, counts.revision, counts.content)
+    rows = session.execute(wanted.where(counts.site == site, counts.deleted_at.is_(None), which).order_by(counts.id))
+    return [
+        CountedRow(count=number, counted_at=counted_at, revision=revision, document=lot)
+        for number, counted_at, revision, content in rows
+        for lot in content["lots"]
+    ]
 
 
 def sites_counting(session: Session, ingredient: str) -> list[str]:
@@ -202,6 +198,5 @@ def newest_of_ingredients(session: Session, ingredients: Collection[str]) -> lis
     alone = next(iter(ingredients)) if len(ingredients) == 1 else None
     everywhere = select(counted_items.c.site).distinct().order_by(counted_items.c.site)
     sites = list(session.execute(everywhere).scalars()) if alone is None else sites_counting(session, alone)
-    end = datetime.max.replace(tzinfo=UTC)
-    lots = ((row.document["item"].get("ingredient"), site, row) for site in sites for row in newest_lots(session, site, end))
+    lots = ((row.document["item"].get("ingredient"), site, row) for site in sites for row in newest_lots(session, site))
     return [(code, site, row) for code, site, row in lots if code in ingredients]

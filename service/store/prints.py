@@ -4,7 +4,7 @@ Responsible for rows that never change, and for keeping each as what differs fro
 list says and what follows from a print.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
@@ -16,10 +16,10 @@ from sqlalchemy.orm import Session
 from service.store import packing
 from service.store.documents import Document, decode, text_of
 from service.store.portions import remove
-from service.store.tables import print_patterns, prints, work_reports
+from service.store.tables import print_patterns, prints
 
 # A print that has to be told by more than this part of its pattern's bytes is a pattern itself.
-UNLIKE = 0.75
+UNLIKE = 0.65
 # Patterns kept as texts, of a quarter of a megabyte each for a site such as the demo's.
 PLAIN = 32
 # A longer pattern, packed, is unpacked each time: that takes milliseconds, and a worker has no room for many.
@@ -87,12 +87,12 @@ class PackedPrint:
     content: bytes
 
 
-def pack(session: Session, site: str, document: Document, work: Iterable[Work]) -> PackedPrint:
-    """Pack a list with the work that it shows (id, kind and frozen document of each); holds while the site does not move."""
-    works, texts = dict[str, str](), [text_of(document).encode()]
+def pack(session: Session, site: str, on: date, document: Document, work: Iterable[Work]) -> PackedPrint:
+    """Pack the list of a date with the work that it shows (id, kind and frozen document of each); holds while the site does not move."""
+    works, texts = dict[str, str](), [packing.relate(text_of(document).encode(), on)]
     for id_, kind, frozen in work:
         works[id_] = kind
-        texts.append(text_of(frozen).encode())
+        texts.append(packing.relate(text_of(frozen).encode(), on))
     text = b"\n".join(texts)
     columns = print_patterns.c
     wanted = select(columns.number, columns.content).where(columns.site == site).order_by(columns.number.desc()).limit(1)
@@ -139,7 +139,7 @@ def newest_work(session: Session, site: str, first: date, before: date) -> list[
     )
     wanted = _select(site).join(newest, (prints.c.date == newest.c.date) & (prints.c.number == newest.c.number))
     return [
-        WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=decode(line))
+        WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=_decoded(row, line))
         for row, _, lines in _unpacked(session, wanted.order_by(prints.c.date))
         for work, kind, line in sorted(zip(row.works, row.works.values(), lines, strict=True))
     ]
@@ -159,7 +159,7 @@ def printed_last(session: Session, site: str, work: str) -> WorkRow | None:
 def of_date(session: Session, site: str, on: date, work: str) -> list[Document]:
     """A run, pull or use as on each print of a date that shows it, by number."""
     wanted = _select(site).where(prints.c.date == on).order_by(prints.c.number)
-    return [decode(lines[list(row.works).index(work)]) for row, _, lines in _unpacked(session, wanted) if work in row.works]
+    return [_decoded(row, lines[list(row.works).index(work)]) for row, _, lines in _unpacked(session, wanted) if work in row.works]
 
 
 def works_of(session: Session, site: str, keys: Mapping[str, PrintKey]) -> dict[str, WorkRow]:
@@ -168,18 +168,16 @@ def works_of(session: Session, site: str, keys: Mapping[str, PrintKey]) -> dict[
         return {}
     among = tuple_(prints.c.date, prints.c.number).in_(sorted(set(keys.values())))
     return {
-        work: WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=decode(line))
+        work: WorkRow(date=row.date, number=row.number, work=work, kind=kind, document=_decoded(row, line))
         for row, _, lines in _unpacked(session, _select(site).where(among))
         for (work, kind), line in zip(row.works.items(), lines, strict=True)
         if keys.get(work) == (row.date, row.number)
     }
 
 
-def forget(session: Session, site: str, before: date, limit: int) -> int:
-    """Remove up to ``limit`` prints of dates before one that no reported work stands on, then patterns of none; returns how many."""
-    fixed = select(work_reports.c.printed_for, work_reports.c.print_number)
-    fixed = fixed.where(work_reports.c.site == site, work_reports.c.printed_for < before)
-    old = (prints.c.site == site) & (prints.c.date < before) & tuple_(prints.c.date, prints.c.number).not_in(fixed)
+def forget(session: Session, site: str, before: date, keep: Collection[PrintKey], limit: int) -> int:
+    """Remove up to ``limit`` prints of dates before one but those to ``keep``, then patterns of none; returns how many."""
+    old = (prints.c.site == site) & (prints.c.date < before) & tuple_(prints.c.date, prints.c.number).not_in(sorted(keep))
     removed = remove(session, prints, old, limit)
     if removed < limit:
         columns, newer = print_patterns.c, print_patterns.alias()
@@ -197,7 +195,7 @@ def _select(site: str) -> Select[*tuple[Any, ...]]:
 def _rows(session: Session, wanted: Select[*tuple[Any, ...]]) -> list[PrintRow]:
     names = PrintHead.__dataclass_fields__
     return [
-        PrintRow(**{name: getattr(row, name) for name in names}, document=decode(document))
+        PrintRow(**{name: getattr(row, name) for name in names}, document=_decoded(row, document))
         for row, document, _ in _unpacked(session, wanted)
     ]
 
@@ -212,6 +210,12 @@ def _unpacked(session: Session, wanted: Select[*tuple[Any, ...]]) -> Iterator[tu
         text = packing.unpack(row.content, patterns[key]) if row.content else patterns[key]
         document, *lines = text.split(b"\n")
         yield row, document, lines
+
+
+def _decoded(row: Row[*tuple[Any, ...]], text: bytes) -> Document:
+    """A document that stood in a print."""
+    document: Document = decode(packing.restore(text, row.date))
+    return document
 
 
 def _plain(pattern: bytes) -> bytes:

@@ -166,26 +166,15 @@ stock_counts = Table(
 Index(None, stock_counts.c.site, stock_counts.c.counted_at)
 Index(None, stock_counts.c.site, stock_counts.c.revision)
 
-# Which items a site ever counted: from here the newest count of each is one step into an index, however long the history.
+# Which items a site ever counted, with the newest count of each and its moment, however long the history.
 counted_items = Table(
     "counted_items",
     metadata,
     site_code(),
     Column("item", ItemKey, primary_key=True),
-)
-
-# Rows of a count, found by item and moment.
-stock_lots = Table(
-    "stock_lots",
-    metadata,
-    Column("stock_count", Integer, ForeignKey("stock_counts.id"), primary_key=True),
-    Column("position", Integer, primary_key=True),
-    Column("site", Code, ForeignKey("sites.code"), nullable=False),
-    Column("item", ItemKey, nullable=False),
+    Column("stock_count", Integer, nullable=False),
     Column("counted_at", Moment, nullable=False),
-    Column("document", Document("lots"), nullable=False),
 )
-Index(None, stock_lots.c.site, stock_lots.c.item, stock_lots.c.counted_at, stock_lots.c.stock_count)
 
 # Texts that prints of a site are like: each print is kept as what differs from one of them.
 print_patterns = Table(
@@ -246,6 +235,21 @@ work_reports = Table(
     sqlite_with_rowid=False,
 )
 Index(None, work_reports.c.site, work_reports.c.until)
+
+# The same of dates that are closed, by the date of the need: one row takes a tenth of what its works would. Where work has a row
+# of its own too, that is newer and tells all. ``until`` is the last of theirs; they stand on no print of before ``printed_since``.
+gathered_reports = Table(
+    "gathered_reports",
+    metadata,
+    site_code(),
+    Column("date", Date, primary_key=True),
+    Column("until", Date, nullable=False),
+    Column("printed_since", Date),
+    # By the id of the work all but its reports, of which it says how many there are.
+    Column("works", Packed, nullable=False),
+    Column("said", Packed("reports", many=True, like=SAID), nullable=False),
+)
+Index(None, gathered_reports.c.site, gathered_reports.c.until)
 
 # What business dates that are over left behind, up to the moment at which each ended; made again wherever one is missing.
 closed_days = Table(

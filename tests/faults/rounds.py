@@ -18,7 +18,7 @@ from service.config import Config
 from service.operations.tokens import create_token
 from service.shell import writing
 from service.store.engine import make_engine
-from service.store.tables import idempotency_keys, stock_counts, stock_lots
+from service.store.tables import counted_items, idempotency_keys, stock_counts
 from tests.faults.clients import CATALOGUE, ENTRIES, LOTS, RECIPE, Client, Cook, Office, Till
 from tests.faults.places import Place, opened
 
@@ -135,13 +135,14 @@ class Trial:
         """Each count stands there once, with all its lots; each key with its work."""
         engine = make_engine(self.place.url)
         with engine.connect() as connection:
-            counts, lots, keys = (
-                connection.execute(select(func.count()).select_from(table)).scalar_one()
-                for table in (stock_counts, stock_lots, idempotency_keys)
-            )
+            keys = connection.execute(select(func.count()).select_from(idempotency_keys)).scalar_one()
+            found = connection.execute(select(stock_counts.c.content)).scalars().all()
+            items = connection.execute(select(func.count()).select_from(counted_items)).scalar_one()
         engine.dispose()
+        counts, lots = len(found), sum(len(content["lots"]) for content in found)
         demand(cook.done <= counts <= cook.tried, f"{counts} counts stored, {cook.done} acknowledged, {cook.tried} sent")
         demand(lots == LOTS * counts, f"{lots} lots of {counts} counts")
+        demand(items == (LOTS if counts else 0), f"{items} items that were counted, of {LOTS}")
         published = next(client for client in self.clients if isinstance(client, Office))
         demand(published.done + counts <= keys <= published.tried + counts, f"{keys} keys of {counts} counts and {published.done} versions")
 

@@ -16,6 +16,8 @@ from pathlib import Path
 from time import monotonic, process_time
 from typing import Any
 
+from sqlalchemy import make_url
+
 from service import demo
 from service.api.nouns.forecasts import load_entries
 from service.api.schemas.counts import CountBody
@@ -29,6 +31,7 @@ from service.operations.past import Unsaid, closed_while_reading, keep_closed
 from service.operations.tokens import create_token
 from service.shell import current_engine, read_document
 from service.store.engine import session_factory
+from tests import postgresql
 from tests.load.morning import Book, Client
 from tests.load.report import lines
 from tests.load.scene import NOW, prepare
@@ -42,9 +45,12 @@ FOUND = 0.8
 DONE: Json = {"state": "done", "made": None, "begun": None, "drawn": None, "at": None, "note": ""}
 TOLD = (0, 1, 2, 7, 14, 30, 60)
 PAGES = (1, 10, 50)
-SIZE = {
-    "sqlite": "SELECT sum(pgsize) FROM dbstat",
-    "postgresql": "SELECT sum(pg_total_relation_size(oid)) FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace",
+LARGEST = 8
+SIZES = {
+    "sqlite": "SELECT tbl_name, sum(pgsize) FROM dbstat JOIN sqlite_schema USING (name) GROUP BY tbl_name",
+    "postgresql": """
+        SELECT relname, pg_total_relation_size(oid) FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
+    """,
 }
 
 
@@ -64,6 +70,12 @@ class History:
         """One day of every site: guests are announced, it is counted at 6, printed at 9, and all is done as planned by the evening."""
         for site in self.kitchens:
             self.live_at(site, day, reports=reports)
+        self.rest()
+
+    def rest(self) -> None:
+        """What PostgreSQL does by itself in any night: it finds the room of rows that are gone. A day made in a second leaves no time."""
+        if self.url.startswith("postgresql"):
+            postgresql.execute(make_url(self.url), "VACUUM")
 
     def live_at(self, site: str, day: int, *, reports: bool) -> None:
         """One day of one site."""
@@ -123,11 +135,11 @@ class History:
                 times.append(process_time() - started)
         return min(times)
 
-    def bytes(self) -> int:
-        """What all tables and indexes take."""
+    def bytes(self) -> dict[str, int]:
+        """What each table takes with its indexes."""
         with self.readers() as session:
-            dialect = session.get_bind().dialect.name
-            return int(session.connection().exec_driver_sql(SIZE[dialect]).scalar_one())
+            connection = session.connection()
+            return {name: int(size) for name, size in connection.exec_driver_sql(SIZES[connection.dialect.name])}
 
 
 @contextmanager
@@ -140,7 +152,7 @@ def opened(url: str, sites: int) -> Iterator[History]:
         with writers() as session:
             director = create_token(session, "history", "director", None, None, 3650, START)[0]
             kitchens = {site: create_token(session, site, "kitchen", [site], None, 3650, START)[0] for site in scene.kitchens}
-        yield History(
+        history = History(
             url=url,
             readers=session_factory(engine, read_only=True),
             writers=writers,
@@ -159,6 +171,8 @@ def opened(url: str, sites: int) -> Iterator[History]:
                 for lot in body["lots"]
             ],
         )
+        history.rest()
+        yield history
 
 
 def hour(on: date, number: int) -> datetime:
@@ -177,15 +191,18 @@ def measure(url: str, place: Path, sites: int, days: int, workers: int, seconds:
     """Live so many days, and tell what a list, a day, a morning and the lists of all sites cost then, line by line."""
     with opened(url, sites) as history:
         empty, started, first = history.bytes(), monotonic(), None
+        half = empty
         for day in range(days):
+            half = history.bytes() if day == days // 2 else half
             history.live(day, reports=reports)
             if day in TOLD or day == days - 1:
                 taken = history.seconds(day)
                 first = first or taken
                 yield f"  day {day:3}: a list takes {taken * 1000:6.1f} ms of CPU, {taken / first:.2f} times day 0"
         made = monotonic() - started
-        grown = (history.bytes() - empty) / sites / days
-        yield f"  {grown / 1000:.1f} kB a site and day; made in {made:.0f} s"
+        whole = history.bytes()
+        yield f"  a site and day takes {told(grown(empty, whole), sites * days)}; made in {made:.0f} s"
+        yield f"  of the second half {told(grown(half, whole), sites * (days - days // 2))}"
         on = START.date() + timedelta(days)
         with serving(url, place, workers=workers, KITCHEN_PREP_NOW=hour(on, 5).isoformat()) as served:
             started = monotonic()
@@ -196,6 +213,18 @@ def measure(url: str, place: Path, sites: int, days: int, workers: int, seconds:
                 longest = page_seconds(served, history, on + timedelta(1), limit)
                 yield f"  {limit:3} lists on a page: the slowest page took {longest:.2f} s"
             yield f"  memory of workers, at most: {', '.join(f'{each} MB' for each in memory(served))}"
+
+
+def grown(before: dict[str, int], after: dict[str, int]) -> dict[str, int]:
+    """How many bytes each table has grown by."""
+    return {name: size - before.get(name, 0) for name, size in after.items()}
+
+
+def told(sizes: dict[str, int], among: int) -> str:
+    """Bytes in kB, by a number of sites and days: all, and those of the tables that take most."""
+    most = sorted(sizes, key=sizes.__getitem__, reverse=True)[:LARGEST]
+    each = ", ".join(f"{name} {sizes[name] / among / 1000:.1f}" for name in most)
+    return f"{sum(sizes.values()) / among / 1000:.1f} kB ({each})"
 
 
 def pull_all(served: Served, history: History, on: date, seconds: float) -> Book:

@@ -8,12 +8,16 @@ import pytest
 from tests.load.history import measure, opened
 from tests.load.scene import fresh
 
+DAY_BYTES = 26_000
+"""What a site and day may take on SQLite."""
+
 
 def test_a_history_of_two_days_is_lived_and_what_it_costs_is_told(tmp_path: Path) -> None:
     with fresh("sqlite", tmp_path) as url:
         told = "\n".join(measure(url, tmp_path, 2, 2, 1, 60, reports=True))
     assert re.findall(r"day +(\d+): a list takes", told) == ["0", "1"]
-    assert float(re.search(r"([\d.]+) kB a site and day", told)[1]) > 1  # type: ignore[index] # It is there, or this fails.
+    taken = re.findall(r"(?:a site and day takes|of the second half) ([\d.]+) kB \(.*\bprints ([\d.]+)", told)
+    assert [float(whole) > 1 < float(prints) for whole, prints in taken] == [True, True]
     assert "nothing lost, no failure" in told
     assert re.findall(r"(\d+) lists on a page", told) == ["1", "10", "50"]
     assert re.search(r"at most: \d+ MB$", told)
@@ -26,3 +30,13 @@ def test_in_a_history_all_work_is_reported_or_nothing_is(tmp_path: Path, reports
         with history.readers() as session:
             said = session.connection().exec_driver_sql("SELECT count(*) > 0 FROM work_reports").scalar_one()
     assert said == told
+
+
+def test_a_day_of_a_site_takes_no_more_than_is_said_on_the_page(tmp_path: Path) -> None:
+    """Days after the first ones, which bring what each site has once."""
+    with fresh("sqlite", tmp_path) as url, opened(url, 1) as history:
+        sizes = []
+        for day in range(7):
+            history.live(day)
+            sizes.append(sum(history.bytes().values()))
+    assert (sizes[-1] - sizes[-5]) / 4 < DAY_BYTES

@@ -1,18 +1,21 @@
 """What stands of prints and reports in later plans (P15), between the store and the kitchen."""
 
-from datetime import time
+from datetime import date, time
 
 import pytest
 from sqlalchemy.orm import Session
 
 from service.kitchen.book.item import Item
-from service.kitchen.measures.calendar import FOREVER, Calendar
+from service.kitchen.measures.calendar import FOREVER, ONE_DAY, Calendar
 from service.kitchen.planning.names import work_of
 from service.operations.counts import count_page, delete_count
+from service.operations.lists import ListRequest
 from service.operations.loading import load_catalogue
-from service.store import reports
+from service.operations.prints import changes
+from service.store import reports, work_reports
 from tests.operations.pot import (
     DICE,
+    FRI,
     PULL,
     SOUP,
     STOCK,
@@ -29,6 +32,7 @@ from tests.operations.pot import (
     reported,
     states,
 )
+from tests.stockpot import SITE
 
 DAYS = Calendar.of("UTC", time(4))
 
@@ -227,3 +231,35 @@ def test_p15_g_soup_of_fewer_guests_than_it_was_made_for_is_left_in_the_evening_
         shown = listed(session, THU, now)
         amounts = {id_: each["quantity"]["amount"] for id_, each in shown.items()}
         assert amounts == {"use.quay.soup.2026-12-03T1200.20261204T040000": 6_000}
+
+
+def told(session: Session) -> list[object]:
+    """Lists of dates that are over, of today and to come, and what changed since each print."""
+    lists = [listed(session, on, clock(WED, 20)) for on in (TUE, WED, THU)]
+    return [*lists, *(changes(session, ListRequest(site=SITE, on=on), 1, clock(WED, 20)) for on in (TUE, WED))]
+
+
+@pytest.mark.parametrize("dates", [(TUE,), (TUE, WED), (FRI,)])
+def test_p15_lists_and_changes_are_the_same_once_reports_are_gathered_whatever_is_said_afterwards(
+    session: Session, dates: tuple[date, ...]
+) -> None:
+    for on in (TUE, WED):
+        expect(session, on + ONE_DAY, 24)
+        print_on(session, on, clock(on, 8))
+        for task in sorted(listed(session, on, clock(on, 9)))[1:]:
+            report(session, on, task, clock(on, 16))
+
+    def lived() -> list[list[object]]:
+        """Before and after Tuesday's pull is reported late, as less than it was; then that is undone."""
+        with session.begin_nested() as trial:
+            before = told(session)
+            report(session, TUE, PULL, clock(WED, 19), made={"amount": 1, "unit": "kg"})
+            found = [before, told(session)]
+            trial.rollback()
+        return found
+
+    apart = lived()
+    assert apart[0] != apart[1]
+    for on in dates:
+        work_reports.gather(session, SITE, on, 1_000)
+        assert lived() == apart

@@ -26,7 +26,7 @@ from service.operations.tidiness import tidy
 from service.store import capacity, closed_days, copying, prints, reports, revisions
 from service.store.engine import make_engine, session_factory
 from service.store.tables import capacity as capacities
-from service.store.tables import forecasts, overrides, print_patterns, stock_counts, stock_lots, work_reports
+from service.store.tables import counted_items, forecasts, gathered_reports, overrides, print_patterns, stock_counts
 from service.store.tables import prints as printed
 from tests.laws.listed import tasks
 from tests.operations.pot import clock, count, expect, listed, load, print_on, report
@@ -38,7 +38,7 @@ DAYS = 10
 TODAY = START + timedelta(DAYS)
 KEEP = 3
 FIRST = TODAY - timedelta(KEEP)
-TABLES = (forecasts, overrides, capacities, stock_counts, stock_lots, printed, work_reports)
+TABLES = (forecasts, overrides, capacities, stock_counts, printed, gathered_reports)
 LONG_AGO = START - HOURS_BEFORE
 COMMAND = "import service.operations.tidiness as t; t.PORTION = 1; from service.cli import main; main()"
 
@@ -120,7 +120,7 @@ def test_no_list_of_a_date_that_is_kept_changes_by_a_byte(engine: Engine, writer
         for table in (forecasts, overrides):
             assert session.execute(select(func.min(table.c.date))).scalar_one() >= FIRST
         # Onions were counted once, long ago: what is known of them stays.
-        assert "ingredient:onion" in session.execute(select(stock_lots.c.item)).scalars().all()
+        assert "ingredient:onion" in session.execute(select(counted_items.c.item)).scalars().all()
 
 
 def test_what_is_kept_of_reports_and_prints_can_be_read(engine: Engine, writers: sessionmaker[Session]) -> None:

@@ -50,9 +50,19 @@ def test_a_date_and_every_later_one_are_opened_again_at_one_site(session: Sessio
     assert (dates(session), len(dates(session, "harbour"))) == ([DAY], 3)
 
 
-def test_of_days_long_past_the_first_of_each_month_stays(session: Session) -> None:
-    old = [date(2026, 8, 31), date(2026, 9, 1), date(2026, 9, 30), date(2026, 10, 1)]
-    closed_days.save(session, SITE, [row(on) for on in old])
+def test_of_days_past_some_of_each_month_stay_and_of_those_long_past_the_first(session: Session) -> None:
+    closed_days.save(session, SITE, [row(DAY - timedelta(days)) for days in reversed(range(95))])
+    assert dates(session) == [
+        *(date(2026, month, 1) for month in (9, 10)),
+        *(date(2026, 10, number) for number in (8, 15, 22)),
+        *(date(2026, 11, number) for number in (1, 8, 15, 22, 29, 30)),
+        *(date(2026, 12, number) for number in (1, 2)),
+    ]
+
+
+def test_the_final_day_stays_however_old(session: Session) -> None:
+    old = date(2026, 7, 14)
+    closed_days.save(session, SITE, [row(old)])
+    closed_days.make_final(session, SITE, old)
     closed_days.save(session, SITE, [row(DAY)])
-    # 62 days before 2 December is 1 October.
-    assert dates(session) == [date(2026, 9, 1), date(2026, 10, 1), DAY]
+    assert dates(session) == [old, DAY]

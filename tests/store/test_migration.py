@@ -14,7 +14,7 @@ from sqlalchemy import URL, Engine, inspect, select
 from sqlalchemy.orm import Session
 
 from service.resources import folder
-from service.store import closed_days, collections, migration, prints, reports
+from service.store import closed_days, collections, migration, prints, reports, work_reports
 from service.store.closed_days import ClosedRow
 from service.store.engine import make_engine, session_factory
 from service.store.prints import PrintHead, PrintKey
@@ -36,7 +36,7 @@ def say(session: Session) -> None:
     soup, pie = ((work, "run", {"tasks": [f"{work}.1"], "frozen": {"quantity": Decimal("2.50")}}) for work in (SOUP, PIE))
     for number, (document, works) in enumerate((({"title": "Crème"}, [soup, pie]), ({}, [soup, pie]), ({"far": "x" * 999}, [pie])), 1):
         head = PrintHead(site="ab", date=DAY, number=number, printed_at=NOON + timedelta(hours=number), printed_by="b", revision=number)
-        prints.add(session, head, prints.pack(session, "ab", document, works))
+        prints.add(session, head, prints.pack(session, "ab", DAY, document, works))
     printed = FixedRow(work=SOUP, kind="run", since=DAY, printed=PrintKey(DAY, 2), document={"quantity": Decimal("2.50")})
     own = FixedRow(work=PIE, kind="run", since=DAY - timedelta(1), document={"quantity": Decimal("0.10")})
     for task, work, fixed in (
@@ -108,10 +108,12 @@ def test_a_step_down_and_up_again_leaves_the_rows_of_all_other_tables_as_they_we
     assert again["forecast_sources"] == whole["forecast_sources"], "told again from the forecasts"
 
 
-def test_a_step_down_and_up_again_keeps_prints_and_what_was_said_of_their_work(engine: Engine) -> None:
+@pytest.mark.parametrize("gathered", [0, 1, 9])
+def test_a_step_down_and_up_again_keeps_prints_and_what_was_said_of_their_work(engine: Engine, gathered: int) -> None:
     with session_factory(engine).begin() as session:
         say(session)
         before = said(session)
+        work_reports.gather(session, "ab", DAY, gathered)
     head = migration.head()
     command.downgrade(migration.settings(engine), "0010")
     with engine.connect() as connection:

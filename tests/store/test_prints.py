@@ -27,7 +27,7 @@ def session(session: Session) -> Session:
 def add(session: Session, row: prints.PrintRow, work: Work) -> None:
     """Print a list with the work that it shows."""
     head = prints.PrintHead(**{name: getattr(row, name) for name in prints.PrintHead.__dataclass_fields__})
-    prints.add(session, head, prints.pack(session, row.site, row.document, work))
+    prints.add(session, head, prints.pack(session, row.site, row.date, row.document, work))
 
 
 def row(number: int, on: date = DAY, at: datetime = SIX, site: str = "mill-street") -> prints.PrintRow:
@@ -114,3 +114,18 @@ def test_work_of_a_date_is_that_of_each_of_its_prints_that_shows_it(session: Ses
     ]
     assert prints.of_date(session, "mill-street", DAY + timedelta(1), SOUP) == []
     assert prints.of_date(session, "harbour", DAY, SOUP) == []
+
+
+def test_a_print_like_another_takes_what_differs_and_its_date_is_no_difference(session: Session) -> None:
+    sizes = []
+    for on in (DAY + timedelta(days) for days in range(4)):
+        steps = [{"at": f"{on}T{hour:02}:00", "use_by": f"{on + timedelta(hour % 3 - 1)}", "amount": hour**5} for hour in range(24)]
+        printed = replace(row(1, on), document={"date": f"{on}", "far": "1999-12-31", "steps": steps})
+        work = (SOUP, "run", {"tasks": [f"{SOUP}.1"], "frozen": {"on": f"{on}"}})
+        packed = prints.pack(session, "mill-street", on, printed.document, [work])
+        head = prints.PrintHead(site="mill-street", date=on, number=1, printed_at=SIX, printed_by=None)
+        prints.add(session, head, packed)
+        assert prints.read(session, "mill-street", on, 1) == printed
+        assert prints.of_date(session, "mill-street", on, SOUP) == [work[2]]
+        sizes.append(len(packed.content))
+    assert max(sizes[1:]) < 80

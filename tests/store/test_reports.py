@@ -105,7 +105,7 @@ def test_more_is_known_of_work_once_it_is_reported_or_a_list_is_printed_again(se
     say(session, f"{SOUP}.2", "done")
     seen.append(reports.about(session, SITE, SOUP).known)
     head = PrintHead(site=SITE, date=DAY, number=1, printed_at=NOON, printed_by=None, revision=7)
-    prints.add(session, head, prints.pack(session, SITE, {}, [(SOUP, "run", {"tasks": [f"{SOUP}.1"]})]))
+    prints.add(session, head, prints.pack(session, SITE, DAY, {}, [(SOUP, "run", {"tasks": [f"{SOUP}.1"]})]))
     seen.append(reports.about(session, SITE, SOUP).known)
     revisions.bump(session, revisions.CATALOGUE)
     seen.append(reports.about(session, SITE, SOUP).known)
@@ -130,7 +130,7 @@ def test_work_that_stands_as_a_print_showed_it_is_kept_once(session: Session) ->
     works = [(f"{SOUP}-{n}", "run", {"tasks": [f"{SOUP}-{n}.1"], "frozen": {"quantity": n}}) for n in range(3)]
     for number in (1, 2):
         head = PrintHead(site=SITE, date=DAY, number=number, printed_at=NOON, printed_by=None)
-        prints.add(session, head, prints.pack(session, SITE, {"print": number}, works[number - 1 :]))
+        prints.add(session, head, prints.pack(session, SITE, DAY, {"print": number}, works[number - 1 :]))
     rows = [FixedRow(work=f"{SOUP}-{n}", kind="run", since=DAY, printed=PrintKey(DAY, 1), document={"quantity": n}) for n in (0, 1)]
     rows += [FixedRow(work=f"{SOUP}-2", kind="run", since=DAY, printed=PrintKey(DAY, 2), document={"quantity": 2})]
     for row in rows:

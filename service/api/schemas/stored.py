@@ -11,7 +11,7 @@ from marshmallow import Schema, fields, missing
 
 from service.api.fields import Field, Many, Object
 from service.api.schemas.capacity import CapacityBody
-from service.api.schemas.counts import CountBody, Lot, OwnWord
+from service.api.schemas.counts import CountBody, OwnWord
 from service.api.schemas.equipment import EquipmentBody
 from service.api.schemas.ingredients import IngredientBody
 from service.api.schemas.menu_items import MenuItemBody
@@ -31,7 +31,6 @@ STORED: Mapping[str, type[Schema]] = {
     "overrides": OwnWord,
     "capacity": CapacityBody,
     "counts": CountBody,
-    "lots": Lot,
     "reports": ReportBody,
 }
 """By the nouns of the store's columns. What is kept as it was (prints, the work behind them, answers) has no schema here."""

@@ -4,6 +4,7 @@ Responsible for ids that follow the time of what is needed, so that work which j
 Refuses to know what the work is.
 """
 
+import re
 from collections.abc import Iterable
 from datetime import date, datetime
 from itertools import count
@@ -13,6 +14,7 @@ from service.kitchen.book.item import Item
 from service.kitchen.measures.calendar import FOREVER, Calendar, UseBy
 
 RUN, PULL, USE = "run", "pull", "use"
+DATE = re.compile(r"\.([0-9]{4}-[0-9]{2}-[0-9]{2})(?=[T.-]|$)")
 
 
 class RunKey(NamedTuple):
@@ -73,6 +75,19 @@ def work_of(task: str) -> tuple[str, str, int]:
         return kind, task, 0
     work, _, stage = task.rpartition(".")
     return RUN, work, int(stage) if stage.isascii() and stage.isdigit() else 0
+
+
+def needed_on(work: str) -> date:
+    """The business date in the id of a run, pull or use; of a text without one, which names none of them, the first of all dates.
+
+    >>> needed_on("use.mill-street.soup.2026-12-03T1130.20261205T080000")
+    datetime.date(2026, 12, 3)
+    """
+    dates = DATE.findall(work)
+    try:
+        return date.fromisoformat(dates[-1]) if dates else date.min
+    except ValueError:
+        return date.min
 
 
 def item_part(item: Item) -> str:

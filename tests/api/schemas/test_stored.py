@@ -15,6 +15,7 @@ DOCUMENTS: list[Column[Any]] = [
 AS_STORED = {
     "prints.works": "ids and kinds; what the kitchen held is no column of documents",
     "work_reports.fixed": "work as it was reported",
+    "gathered_reports.works": "the same, by id",
     "closed_days.content": "what a date that is over left",
     "idempotency_keys.headers": "what was answered",
     "idempotency_keys.answer": "a text",
