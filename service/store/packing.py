@@ -21,8 +21,8 @@ LEVEL = 12
 WINDOW = 27
 # Over more bytes zstd remembers too little of what was long ago, unless it is told to; over fewer that costs a little.
 NEAR = 1 << 23
-# The dates from a week before that of a text on, each as a sign that no JSON text holds, nor the end of a line.
-SIGNS = {bytes([code]): timedelta(days) for days, code in enumerate((code for code in range(1, 32) if code != ord("\n")), -7)}
+# The dates around that of a text, two before it at most, each as a sign that no JSON text holds.
+SIGNS = {bytes([code]): timedelta(days=code - 3) for code in range(1, 10)}
 OPTIONS: dict[int, int] = {
     zstd.CompressionParameter.compression_level: LEVEL,
     zstd.CompressionParameter.window_log: WINDOW,

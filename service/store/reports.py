@@ -103,7 +103,7 @@ def about(session: Session, site: str, work: str) -> About:
     """What there is to know of a run, pull or use: no longer the same once it is reported, or any list of its site is printed, again."""
     row = session.execute(ABOUT, {"site": site, "work": work, "needed": needed_on(work)}).one()
     catalogue, number, printed, closed, *_ = row
-    told = work_reports.scattered(row.works or {}, row.said_together or ()).get(work) if row.work is None else work_reports.told(row)
+    told = work_reports.read_own(row) if row.work else work_reports.read_gathered(row.works or {}, row.said_together or ()).get(work)
     said = 0 if told is None else len(told.said)
     return About(Known(catalogue=catalogue, reports=said, prints=number, printed=printed, closed=closed), work, told)
 

@@ -4,12 +4,12 @@ Responsible for the rows: each work has its own, until its dates are over and th
 tenth of it. Where work has both, its own row is the newer one, and tells all. Refuses to know what a report says.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from itertools import islice
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Row, delete, select
+from sqlalchemy import ColumnElement, Row, delete, false, null, select, union_all
 from sqlalchemy.orm import Session
 
 from service.kitchen.planning.names import needed_on
@@ -34,24 +34,33 @@ class Told(NamedTuple):
     said: Sequence[Document] = ()
 
 
-def read_one(session: Session, site: str, work: str) -> Told | None:
-    """What is stored of one run, pull or use, or None."""
-    own = session.execute(select(work_reports).where(work_reports.c.site == site, work_reports.c.work == work)).one_or_none()
-    return _gathered(session, site, gathered_reports.c.date == needed_on(work)).get(work) if own is None else _told(own)
+def read_own(row: Row[*tuple[Any, ...]]) -> Told:
+    """What a work's own row tells."""
+    printed = None if row.printed_for is None else PrintKey(row.printed_for, row.print_number)
+    return Told(until=row.until, kind=row.kind, since=row.since, printed=printed, fixed=row.fixed, said=row.said)
+
+
+def read_gathered(works: Mapping[str, Sequence[Any]], said: Sequence[Document]) -> dict[str, Told]:
+    """What the row of a date tells, by the id of the work."""
+    left, found = iter(said), dict[str, Told]()
+    for work, (until, kind, since, printed, fixed, number) in works.items():
+        found[work] = Told(
+            until=date.fromisoformat(until),
+            kind=kind,
+            since=None if since is None else date.fromisoformat(since),
+            printed=None if printed is None else PrintKey(date.fromisoformat(printed[0]), printed[1]),
+            fixed=fixed,
+            said=list(islice(left, number)),
+        )
+    return found
 
 
 def read(session: Session, site: str, works: Collection[str], after: date = date.max) -> dict[str, Told]:
     """What is stored of some runs, pulls and uses, and of all that anything after a date is about, in order of their ids."""
     rows, dates = work_reports.c, gathered_reports.c
-    gathered = _gathered(session, site, (dates.until > after) | dates.date.in_(sorted({needed_on(work) for work in works})))
-    own = select(work_reports).where(rows.site == site, (rows.until > after) | rows.work.in_(sorted(works)))
-    found = {**gathered, **{row.work: _told(row) for row in session.execute(own)}}
+    needed = sorted({needed_on(work) for work in works})
+    found = _read(session, site, (rows.until > after) | rows.work.in_(sorted(works)), (dates.until > after) | dates.date.in_(needed))
     return {work: told for work, told in sorted(found.items()) if told.until > after or work in works}
-
-
-def number_of(gathered: Mapping[str, Sequence[Any]], work: str) -> int:
-    """How many reports of a work there are among those gathered for the date of its need."""
-    return int(gathered[work][-1]) if work in gathered else 0
 
 
 def write(session: Session, site: str, work: str, told: Told) -> None:
@@ -68,9 +77,9 @@ def gather(session: Session, site: str, on: date, limit: int) -> None:
     wanted = select(work_reports).where(rows.site == site, rows.until <= on).order_by(rows.until).limit(limit)
     dates: dict[date, dict[str, Told]] = {}
     for row in session.execute(wanted):
-        dates.setdefault(needed_on(row.work), {})[row.work] = _told(row)
+        dates.setdefault(needed_on(row.work), {})[row.work] = read_own(row)
     for needed, works in dates.items():
-        _keep(session, site, needed, {**_gathered(session, site, gathered_reports.c.date == needed), **works})
+        _keep(session, site, needed, {**_read(session, site, false(), gathered_reports.c.date == needed), **works})
         session.execute(delete(work_reports).where(rows.site == site, rows.work.in_(sorted(works))))
 
 
@@ -78,7 +87,7 @@ def prints_behind(session: Session, site: str, before: date) -> set[PrintKey]:
     """The prints of dates before one that reported work stands on."""
     rows = work_reports.c
     wanted = select(rows.printed_for, rows.print_number).where(rows.site == site, rows.printed_for < before).distinct()
-    gathered = _gathered(session, site, gathered_reports.c.printed_since < before).values()
+    gathered = _read(session, site, false(), gathered_reports.c.printed_since < before).values()
     keys = {PrintKey(*key) for key in session.execute(wanted)} | {told.printed for told in gathered if told.printed}
     return {key for key in keys if key.date < before}
 
@@ -90,7 +99,7 @@ def forget(session: Session, site: str, before: date, keep: Collection[str], lim
     for needed in session.scalars(select(dates.date).where(dates.site == site, dates.date < before)).all():
         if removed >= limit:
             break
-        works = _gathered(session, site, dates.date == needed)
+        works = _read(session, site, false(), dates.date == needed)
         kept = {work: told for work, told in works.items() if told.until >= before or work in keep}
         if len(kept) < len(works):
             _keep(session, site, needed, kept)
@@ -98,32 +107,15 @@ def forget(session: Session, site: str, before: date, keep: Collection[str], lim
     return removed
 
 
-def _told(row: Row[*tuple[Any, ...]]) -> Told:
-    printed = None if row.printed_for is None else PrintKey(row.printed_for, row.print_number)
-    return Told(until=row.until, kind=row.kind, since=row.since, printed=printed, fixed=row.fixed, said=row.said)
-
-
-def _gathered(session: Session, site: str, which: ColumnElement[bool]) -> dict[str, Told]:
-    """The works of the rows of some dates, by id."""
-    rows = gathered_reports.c
-    found = session.execute(select(rows.works, rows.said).where(rows.site == site, which))
-    return {work: told for works, said in found for work, told in _scatter(works, said)}
-
-
-def _scatter(works: Mapping[str, Sequence[Any]], said: Sequence[Document]) -> Iterator[tuple[str, Told]]:
-    left = iter(said)
-    for work, (until, kind, since, printed, fixed, number) in works.items():
-        yield (
-            work,
-            Told(
-                until=date.fromisoformat(until),
-                kind=kind,
-                since=None if since is None else date.fromisoformat(since),
-                printed=None if printed is None else PrintKey(date.fromisoformat(printed[0]), printed[1]),
-                fixed=fixed,
-                said=list(islice(left, number)),
-            ),
-        )
+def _read(session: Session, site: str, own: ColumnElement[bool], gathered: ColumnElement[bool]) -> dict[str, Told]:
+    """Works by id, of some rows of their own and of some of whole dates; it is one question, since others wait for who writes."""
+    rows, dates = work_reports.c, gathered_reports.c
+    of_works = [rows[name] for name in ("work", "until", "kind", "since", "printed_for", "print_number", "fixed", "said")]
+    of_dates = [null(), dates.until, null(), null(), null(), null(), dates.works, dates.said]
+    wanted = union_all(select(*of_works).where(rows.site == site, own), select(*of_dates).where(dates.site == site, gathered))
+    found = session.execute(wanted).all()
+    together = {work: each for row in found if row.work is None for work, each in read_gathered(row.fixed, row.said).items()}
+    return together | {row.work: read_own(row) for row in found if row.work is not None}
 
 
 def _keep(session: Session, site: str, needed: date, works: Mapping[str, Told]) -> None:

@@ -38,7 +38,7 @@ def say(session: Session, task: str, work: str, day: int, fixed: FixedRow | None
     number = 1 + max((row.number for row in reports.of_work(session, site, work) if row.task == task), default=0)
     said = {"state": "done", "made": None, "begun": None, "drawn": None, "at": NOON.isoformat(), "stated": True, "note": f"{number}"}
     row = ReportRow(task=task, number=number, work=work, date=DAY + timedelta(day), recorded_at=NOON, revision=day + 1, document=said)
-    reports.add(session, site, row, fixed)
+    reports.add(session, site, row, reports.about(session, site, work), fixed)
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def known(session: Session) -> list[Any]:
     dates = [EVER, *(DAY + timedelta(day) for day in range(-1, DAYS))]
     return [
         [reports.of_work(session, SITE, work) for work in works],
-        [reports.known_of(session, SITE, work) for work in works],
+        [reports.about(session, SITE, work).known for work in works],
         [reports.last(session, SITE, f"{work}.2", work) for work in works],
         [reports.fixed(session, SITE, [work]) for work in works],
         [reports.fixed_since(session, SITE, on) for on in dates],
@@ -121,7 +121,7 @@ def test_what_is_said_of_gathered_work_is_added_to_what_was_said_and_fixes_it_or
         say(session, f"{work}.3", work, 3)
         assert reports.fixed(session, SITE, [work]) == fixed
         assert [row.number for row in reports.of_work(session, SITE, work)] == [*(row.number for row in said), 1]
-        assert reports.known_of(session, SITE, work).reports == len(said) + 1
+        assert reports.about(session, SITE, work).known.reports == len(said) + 1
     newer = FixedRow(work=soup(1), kind="run", since=DAY, document={"quantity": 7})
     say(session, f"{soup(1)}.3", soup(1), 3, newer)
     assert reports.fixed(session, SITE, [soup(1)]) == [newer]
