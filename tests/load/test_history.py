@@ -8,8 +8,8 @@ import pytest
 from tests.load.history import measure, opened
 from tests.load.scene import fresh
 
-DAY_BYTES = 26_000
-"""What a site and day may take on SQLite."""
+DAY_BYTES = 28_400
+"""What a site and day may take on SQLite: a tenth of what it took on PostgreSQL when it was first measured."""
 
 
 def test_a_history_of_two_days_is_lived_and_what_it_costs_is_told(tmp_path: Path) -> None:
@@ -32,11 +32,11 @@ def test_in_a_history_all_work_is_reported_or_nothing_is(tmp_path: Path, reports
     assert said == told
 
 
-def test_a_day_of_a_site_takes_no_more_than_is_said_on_the_page(tmp_path: Path) -> None:
-    """Days after the first ones, which bring what each site has once."""
+def test_a_site_and_day_takes_a_tenth_of_what_it_took_once(tmp_path: Path) -> None:
+    """After the first days, which bring what each site has once."""
     with fresh("sqlite", tmp_path) as url, opened(url, 1) as history:
         sizes = []
-        for day in range(7):
+        for day in range(10):
             history.live(day)
             sizes.append(sum(history.bytes().values()))
-    assert (sizes[-1] - sizes[-5]) / 4 < DAY_BYTES
+    assert (sizes[9] - sizes[4]) / 5 < DAY_BYTES
