@@ -14,14 +14,15 @@ from sqlalchemy import Pool
 
 from service.kitchen.planning.plan import Plan
 
-# A need with its part in a run and what draws it takes about 1.3 kB: 60 MB.
-NEEDS_KEPT = 45_000
+# What a need takes at most with its part in a run and what draws it: 0.95 kB in large kitchens, somewhat more in tiny ones.
+NEED_BYTES = 1_100
+BYTES_KEPT = 55_000_000
 
 
 class KeptPlans:
     """The plans of one database, newest last; ``most`` is how many needs they hold together."""
 
-    def __init__(self, most: int = NEEDS_KEPT) -> None:
+    def __init__(self, most: int = BYTES_KEPT // NEED_BYTES) -> None:
         self._most = most
         self._plans: OrderedDict[Hashable, tuple[Hashable, Future[Plan]]] = OrderedDict()
         self._lock = Lock()

@@ -1,5 +1,7 @@
 """The benchmark in small: that it runs, and that its workload is what it says. Nothing here is timed against anything."""
 
+import gc
+import tracemalloc
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -7,6 +9,7 @@ from click.testing import CliRunner
 
 from service.api.exchange.interior import Interior
 from service.kitchen.planning.plan import Plan
+from service.operations.kept_plans import NEED_BYTES
 from service.operations.lists import plan_without
 from service.operations.loading import load_catalogue
 from service.operations.past import Unsaid
@@ -71,6 +74,26 @@ def features(planned: Plan) -> Iterator[str]:
             "several stages": len(run.stages) > 1,
         }
         yield from (name for name, true in shown.items() if true)
+
+
+def test_a_plan_takes_no_more_memory_than_is_reckoned_with_where_plans_are_kept(tmp_path: Path) -> None:
+    scene = Scene(tmp_path / "bench.sqlite3", Workload(TINY))
+    scene.fill(DAYS)
+    with Interior.of(scene.app).readers() as session:
+        catalogue = load_catalogue(session)
+        site = catalogue.sites["s-0"]
+        # What is made for the first plan of a catalogue stays with that.
+        plan_without(session, catalogue, site, START, START, Unsaid())
+        gc.collect()
+        tracemalloc.start()
+        try:
+            found = plan_without(session, catalogue, site, START, START, Unsaid())
+            gc.collect()
+            taken, _ = tracemalloc.get_traced_memory()
+        finally:
+            tracemalloc.stop()
+    scene.close()
+    assert taken < NEED_BYTES * len(found.needs)
 
 
 def test_a_worker_is_watched_while_lists_change() -> None:

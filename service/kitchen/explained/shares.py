@@ -94,7 +94,9 @@ class Shares:
             return (), 1.0
         run = self._runs[need.drawn_by.id]
         if run.id not in self._all:
-            self._all[run.id] = merged(self.of_run(run))
+            # Shares of the one thing that a run of today makes are merged already.
+            alone = len(run.outputs) == 1 and run.shares is None
+            self._all[run.id] = self.of_output(run, run.main.item) if alone else merged(self.of_run(run))
         return self._all[run.id], need.amount / run.quantity
 
     def _mask(self, run: Run) -> int:

@@ -112,6 +112,7 @@ class Calendar:
     day_starts: time
     _starts: dict[date, datetime] = field(default_factory=dict, repr=False, compare=False)
     _dates: dict[datetime, date] = field(default_factory=dict, repr=False, compare=False)
+    _written: dict[datetime, str] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, time_zone: str, day_starts: time) -> "Calendar":
@@ -170,4 +171,8 @@ class Calendar:
 
     def write(self, moment: datetime) -> str:
         """A moment as RFC 3339 text with the site's offset."""
-        return moment.astimezone(self.zone).isoformat(timespec="seconds" if moment.microsecond == 0 else "microseconds")
+        known = self._written.get(moment)
+        if known is None:
+            precision = "seconds" if moment.microsecond == 0 else "microseconds"
+            known = self._written[moment] = moment.astimezone(self.zone).isoformat(timespec=precision)
+        return known
