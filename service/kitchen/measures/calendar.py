@@ -104,7 +104,7 @@ class UseBy(NamedTuple):
 FOREVER = UseBy(datetime.max.replace(tzinfo=UTC), included=True)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:
     """The dates and clock of one site: its IANA time zone and when its business date begins (T3, T4)."""
 
@@ -117,7 +117,7 @@ class Calendar:
     @classmethod
     def of(cls, time_zone: str, day_starts: time) -> "Calendar":
         """The calendar of a site in an IANA time zone."""
-        return cls(ZoneInfo(time_zone), day_starts)
+        return cls(zone=ZoneInfo(time_zone), day_starts=day_starts)
 
     def clock(self, on: date, at: time) -> datetime:
         """The UTC moment of a civil date and time; a time in a gap moves forward by its length, a doubled one is the first (T3)."""
