@@ -108,7 +108,7 @@ def forget(session: Session, site: str, before: date, keep: Collection[str], lim
 
 
 def _read(session: Session, site: str, own: ColumnElement[bool], gathered: ColumnElement[bool]) -> dict[str, Told]:
-    """Works by id, of some rows of their own and of some of whole dates; it is one question, since others wait for who writes."""
+    """Works by id, of some rows of their own and of some of whole dates, in one question."""
     rows, dates = work_reports.c, gathered_reports.c
     of_works = [rows[name] for name in ("work", "until", "kind", "since", "printed_for", "print_number", "fixed", "said")]
     of_dates = [null(), dates.until, null(), null(), null(), null(), dates.works, dates.said]

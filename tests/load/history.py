@@ -48,8 +48,11 @@ PAGES = (1, 10, 50)
 LARGEST = 8
 SIZES = {
     "sqlite": "SELECT tbl_name, sum(pgsize) FROM dbstat JOIN sqlite_schema USING (name) GROUP BY tbl_name",
+    # But for the maps of free room: each table has one, and that takes the same however much it holds.
     "postgresql": """
-        SELECT relname, pg_total_relation_size(oid) FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
+        SELECT relname, pg_relation_size(oid) + CASE reltoastrelid WHEN 0 THEN 0 ELSE pg_relation_size(reltoastrelid) END
+            + coalesce((SELECT sum(pg_relation_size(indexrelid)) FROM pg_index WHERE indrelid IN (oid, reltoastrelid)), 0)
+        FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
     """,
 }
 
