@@ -15,6 +15,8 @@ from service.api.fields.texts import Code
 from service.limits import ALLERGENS
 
 FORM = '{"ingredient": code}, {"ingredient": code, "form": code} or {"recipe": code}'
+KEYS = ("ingredient", "form", "recipe")
+RAW = ("ingredient",)
 SPECIES = re.compile(r"[a-z][a-z0-9_-]{0,63}")
 CODE = Code()
 
@@ -43,7 +45,7 @@ class ItemReference(Field):
         for key, inner in fields.items():
             if key == "title" and self.told and isinstance(inner, str):
                 continue
-            if key not in ("ingredient", "form", "recipe"):
+            if key not in KEYS:
                 errors[key] = [Flaw("unknown_field", f"an item is {FORM}")]
             elif inner is not None:
                 try:
@@ -52,11 +54,13 @@ class ItemReference(Field):
                     errors[key] = error.messages
         if errors:
             raise ValidationError(errors)
-        if set(named) not in ({"ingredient"}, {"ingredient", "form"}, {"recipe"}):
-            raise flaw("required" if not named or set(named) == {"form"} else "wrong_type", f"write {FORM}")
-        if not self.raw and set(named) == {"ingredient"}:
+        reference = {key: named[key] for key in KEYS if key in named}
+        keys = tuple(reference)
+        if keys not in (RAW, ("ingredient", "form"), ("recipe",)):
+            raise flaw("required" if keys in ((), ("form",)) else "wrong_type", f"write {FORM}")
+        if keys == RAW and not self.raw:
             raise flaw("required", "name a form of the ingredient, or a recipe: an ingredient as purchased has no place here")
-        return {key: named[key] for key in ("ingredient", "form", "recipe") if key in named}
+        return reference
 
 
 class AllergenName(Field):

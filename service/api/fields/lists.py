@@ -4,21 +4,18 @@ Responsible for how many entries a list may have and for entries that stand twic
 what an entry is.
 """
 
-from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
 from service.api.fields.faults import Flaw, flaw, number_in
-from service.api.fields.shape import MESSAGES, Field, expect_object
+from service.api.fields.shape import Field, Reader, expect_object
 from service.api.fields.texts import Code
 from service.limits import FAULTS_SOUGHT
 
 
-class Many(fields.List[Any]):
+class Many(Reader, fields.List[Any]):
     """A list of at most ``most`` entries. ``unique`` names the keys that no two entries may share; () compares whole entries."""
-
-    default_error_messages = MESSAGES
 
     def __init__(
         self, entry: fields.Field[Any], *, most: int, least: int = 0, unique: tuple[str, ...] | None = None, **kwargs: Any
@@ -35,7 +32,8 @@ class Many(fields.List[Any]):
             shape["minItems"] = self.least
         return {**shape, "uniqueItems": True} if self.unique == () else shape
 
-    def _deserialize(self, value: Any, *_: Any, **kwargs: Any) -> list[Any]:
+    def read(self, value: Any) -> list[Any]:
+        """The value for the document; raises ValidationError."""
         if not isinstance(value, list):
             raise flaw("wrong_type", "write a list in brackets")
         if len(value) > self.most:
@@ -47,7 +45,7 @@ class Many(fields.List[Any]):
         found = 0
         for index, entry in enumerate(value):
             try:
-                read.append(self.inner.deserialize(entry, **kwargs))
+                read.append(self.inner.deserialize(entry))
             except ValidationError as error:
                 errors[index] = error.messages
                 found += number_in(error.messages)
@@ -78,7 +76,7 @@ class Many(fields.List[Any]):
     def _key(self, entry: Any) -> str | None:
         if not self.unique:
             return repr(entry)
-        if not isinstance(entry, Mapping) or any(entry.get(key) is None for key in self.unique):
+        if not isinstance(entry, dict) or any(entry.get(key) is None for key in self.unique):
             return None
         return repr([sorted(part.items()) if isinstance(part := entry[key], dict) else part for key in self.unique])
 

@@ -16,6 +16,7 @@ from service.kitchen.measures.units import PERCENT, PORTION, TEMPERATURES, canon
 
 Places = list[tuple[tuple[str, ...], str, str]]
 FORM = '{"amount": 2.5, "unit": "kg"}'
+PARTS = ("amount", "unit")
 
 
 class QuantityField(Field):
@@ -39,22 +40,22 @@ class QuantityField(Field):
         fields = expect_object(value, f"a quantity as {FORM}")
         if self.told and isinstance(fields.get("display"), str):
             fields = {key: fields[key] for key in fields if key != "display"}
-        places = _missing(fields)
-        unit = None
-        if fields.get("amount") is not None:
+        amount, written, unit = fields.get("amount"), fields.get("unit"), None
+        places = _missing(fields) if amount is None or written is None or len(fields) > len(PARTS) else []
+        if amount is not None:
             try:
-                parse_amount(fields["amount"], told=self.told)
+                parse_amount(amount, told=self.told)
             except KitchenError as error:
                 places.append((("amount",), error.code, error.detail))
-        if fields.get("unit") is not None:
+        if written is not None:
             try:
-                unit = measure_or_unit(fields["unit"])
+                unit = measure_or_unit(written)
             except KitchenError as error:
-                places.append((("unit",), "wrong_type" if not isinstance(fields["unit"], str) else error.code, error.detail))
+                places.append((("unit",), error.code if isinstance(written, str) else "wrong_type", error.detail))
         places += self._misplaced(unit)
         if places:
             raise flaws_at(places)
-        return {"amount": fields["amount"], "unit": unit}
+        return {"amount": amount, "unit": unit}
 
     def _misplaced(self, unit: str | None) -> Places:
         if unit in TEMPERATURES:
@@ -89,9 +90,7 @@ class DegreeUnit(Field):
 
 def _missing(fields: Mapping[str, Any]) -> Places:
     form = f"a quantity is {FORM}"
-    unknown: Places = [((key,), "unknown_field", f"{form}, nothing else") for key in fields if key not in ("amount", "unit")]
-    absent: Places = [((key,), "required", f"{form}: {key} is missing") for key in ("amount", "unit") if key not in fields]
-    empty: Places = [
-        ((key,), "wrong_type", f"{form}: null is no {key}") for key in ("amount", "unit") if key in fields and fields[key] is None
-    ]
+    unknown: Places = [((key,), "unknown_field", f"{form}, nothing else") for key in fields if key not in PARTS]
+    absent: Places = [((key,), "required", f"{form}: {key} is missing") for key in PARTS if key not in fields]
+    empty: Places = [((key,), "wrong_type", f"{form}: null is no {key}") for key in PARTS if key in fields and fields[key] is None]
     return unknown + absent + empty

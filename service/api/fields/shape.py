@@ -7,7 +7,7 @@ from abc import abstractmethod
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, missing
 
 from service.api.fields.faults import Flaw, flaw
 
@@ -20,26 +20,32 @@ MESSAGES: dict[str, str | list[Any] | dict[Any, Any]] = {
 }
 
 
-class Field(fields.Field[Any]):
+class Reader(fields.Field[Any]):
+    """What reads one JSON value: a field, a list of them, or an object."""
+
+    default_error_messages = MESSAGES
+
+    @abstractmethod
+    def read(self, value: Any) -> Any:
+        """The document's value for a JSON value that is not null; raises ValidationError."""
+
+    def deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        """As the library does, without the functions and validators before and after, which no field here has."""
+        return super().deserialize(value) if value is None or value is missing else self.read(value)
+
+
+class Field(Reader):
     """One JSON value. Subclasses implement ``read`` and state their JSON Schema in ``shape``.
 
     One whose value may be an object of a schema names it in ``document``, so that stored objects are completed as read ones are.
     """
 
-    default_error_messages = MESSAGES
     shape: ClassVar[dict[str, Any]] = {}
     document: ClassVar[type[Schema] | None] = None
 
     def describe(self) -> dict[str, Any]:
         """The JSON Schema of the field, without null."""
         return dict(self.shape)
-
-    @abstractmethod
-    def read(self, value: Any) -> Any:
-        """The document's value for a JSON value that is not null; raises ValidationError."""
-
-    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
-        return self.read(value)
 
 
 def union(detail: str, by: str, names: Mapping[str, str]) -> dict[str, Any]:
@@ -59,8 +65,8 @@ def expect_text(value: Any, what: str) -> str:
     return value
 
 
-def expect_object(value: Any, what: str) -> Mapping[str, Any]:
+def expect_object(value: Any, what: str) -> dict[str, Any]:
     """The value if it is an object; else a fault that says what to write."""
-    if not isinstance(value, Mapping):
+    if not isinstance(value, dict):
         raise flaw("wrong_type", f"write {what}")
     return value

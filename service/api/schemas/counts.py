@@ -2,8 +2,6 @@
 
 from typing import Any
 
-from marshmallow import post_load, validates_schema
-
 from service.api.fields import Choice, CivilDate, Code, Document, ItemReference, Many, Moment, Object, QuantityField, Text, WholeNumber
 from service.api.fields.faults import flaws_at
 from service.api.schemas.versions import Warned
@@ -48,17 +46,16 @@ class Lot(Document):
     made_on = CivilDate(load_default=None)
     place = Choice(LOT_PLACES, attribute="in", data_key="in", load_default=None)
 
-    @validates_schema
-    def check_place(self, data: dict[str, Any], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """Forms and recipes have no such place."""
-        if set(data["item"]) != {"ingredient"} and data["in"] is not None:
+        if set(read["item"]) != {"ingredient"} and read["in"] is not None:
             raise flaws_at([(("in",), "unknown_field", "in is for ingredients as purchased alone: leave it out")])
 
-    @post_load
-    def assume_place(self, data: dict[str, Any], **_: Any) -> dict[str, Any]:
-        """An ingredient as purchased is in store unless said."""
-        raw = set(data["item"]) == {"ingredient"}
-        return {**data, "in": data["in"] or ("store" if raw else None)}
+    def load(self, data: Any, **_: Any) -> dict[str, Any]:
+        """The lot; an ingredient as purchased is in store unless said."""
+        read = super().load(data)
+        raw = set(read["item"]) == {"ingredient"}
+        return {**read, "in": read["in"] or ("store" if raw else None)}
 
 
 class CountBody(Document):

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from operator import itemgetter
 from typing import Any, ClassVar
 
-from marshmallow import ValidationError, validates_schema
+from marshmallow import ValidationError
 
 from service.api.fields import CivilDate, Code, Document, Echo, Field, Many, Moment, Number, Object, Text, TimeOfDay, WholeNumber
 from service.api.fields.faults import flaws_at
@@ -33,10 +33,9 @@ class Entry(Document):
     count = WholeNumber(COUNT, required=True)
     event = Object(Event, load_default=None)
 
-    @validates_schema
-    def check_key(self, data: dict[str, Any], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """Exactly one of till_code and menu_item."""
-        given = [key for key in ("till_code", "menu_item") if data[key] is not None]
+        given = [key for key in ("till_code", "menu_item") if read[key] is not None]
         if not given:
             raise flaws_at([(("menu_item",), "required", "name a menu_item or a till_code")])
         if len(given) == 2:

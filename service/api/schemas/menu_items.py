@@ -2,8 +2,6 @@
 
 from typing import Any
 
-from marshmallow import validates_schema
-
 from service.api.fields import CivilDate, Code, Document, Many, Number, Object, QuantityField, Text
 from service.api.fields.faults import flaws_at
 from service.api.schemas.measures import Money
@@ -36,11 +34,10 @@ class MenuItemBody(Document):
     sold_from = CivilDate(load_default=None)
     sold_until = CivilDate(load_default=None)
 
-    @validates_schema
-    def check_dates(self, data: dict[str, Any], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """The last date of sale is not before the first."""
-        if data["sold_from"] and data["sold_until"] and data["sold_until"] < data["sold_from"]:
-            raise flaws_at([(("sold_until",), "out_of_range", f"write {data['sold_from']} or later, or null: until then it is sold")])
+        if read["sold_from"] and read["sold_until"] and read["sold_until"] < read["sold_from"]:
+            raise flaws_at([(("sold_until",), "out_of_range", f"write {read['sold_from']} or later, or null: until then it is sold")])
 
 
 class MenuItem(MenuItemBody):

@@ -7,8 +7,6 @@ from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any, ClassVar
 
-from marshmallow import validates_schema
-
 from service.api.fields import AllergenName, Choice, CivilDate, Code, Document, Field, Moment
 from service.api.fields.faults import flaw, flaws_at
 from service.api.fields.times import read_date
@@ -214,10 +212,9 @@ class DateRange(Document):
     first = DateText(data_key="from", required=True)
     last = DateText(data_key="to", required=True)
 
-    @validates_schema
-    def check_length(self, data: dict[str, date], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """The last date is not before the first, and not too far behind it."""
-        if not 0 <= (data["last"] - data["first"]).days <= RANGE_DAYS:
+        if not 0 <= (read["last"] - read["first"]).days <= RANGE_DAYS:
             raise flaws_at([(("to",), "out_of_range", f"write a date from that of from to {RANGE_DAYS} days after it")])
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Mapping
 from typing import Any, ClassVar, TypeGuard
 
-from marshmallow import validates_schema
-
 from service.api.fields import (
     Choice,
     Code,
@@ -21,6 +19,7 @@ from service.api.fields import (
     WholeNumber,
 )
 from service.api.fields.faults import flaws_at
+from service.api.fields.objects import reader_of
 from service.api.fields.shape import expect_text
 from service.api.fields.times import read_duration
 from service.api.schemas.measures import Equivalent, HandsOnTime, Temperature
@@ -42,6 +41,7 @@ from service.limits import (
 
 Places = list[tuple[tuple[str | int, ...], str, str]]
 LINEAR = {"rule": "linear"}
+TIME = Duration()
 
 
 class Batch(Document):
@@ -66,10 +66,9 @@ class Line(Document):
     critical = Flag(load_default=False)
     note = Text(NOTE_LENGTH, lines=True, blank=True, load_default="")
 
-    @validates_schema
-    def check_rule(self, data: dict[str, Any], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """Percent as unit and as rule go together; a critical line takes the rules that keep its proportion."""
-        rule, unit = data["scaling"]["rule"], data["quantity"]["unit"]
+        rule, unit = read["scaling"]["rule"], read["quantity"]["unit"]
         places: Places = []
         if rule == "percent" and unit != "percent":
             places.append((("quantity", "unit"), "wrong_kind", "the rule percent needs the unit percent"))
@@ -81,7 +80,7 @@ class Line(Document):
                     'a quantity in percent needs the rule percent with "of": the numbers of its base lines',
                 )
             )
-        if data["critical"] and rule not in CRITICAL_SCALING_RULES:
+        if read["critical"] and rule not in CRITICAL_SCALING_RULES:
             places.append(
                 (("scaling", "rule"), "rule_not_allowed", f"a critical line takes one of the rules {', '.join(CRITICAL_SCALING_RULES)}")
             )
@@ -103,10 +102,9 @@ class Window(Document):
     target = Duration(required=True)
     most = Duration(attribute="max", data_key="max", required=True)
 
-    @validates_schema
-    def check_order(self, data: dict[str, str], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """Check that min ≤ target ≤ max."""
-        least, target, most = (read_duration(data[key]) for key in ("min", "target", "max"))
+        least, target, most = (read_duration(read[key]) for key in ("min", "target", "max"))
         if not least <= target <= most:
             raise flaws_at([(("target",), "out_of_range", "write min, target and max in rising order")])
 
@@ -119,9 +117,9 @@ class Passive(Field):
 
     def read(self, value: Any) -> Any:
         """The value for the document; raises ValidationError."""
-        if isinstance(value, Mapping):
-            return self.document().load(dict(value))
-        return Duration().read(expect_text(value, "a duration such as PT1H, or a window as an object of min, target and max,"))
+        if isinstance(value, dict):
+            return reader_of(self.document).load(value)
+        return TIME.read(expect_text(value, "a duration such as PT1H, or a window as an object of min, target and max,"))
 
 
 class StepTime(HandsOnTime):
@@ -138,9 +136,9 @@ class Active(Field):
 
     def read(self, value: Any) -> Any:
         """The value for the document; raises ValidationError."""
-        if isinstance(value, Mapping):
-            return self.document().load(dict(value))
-        return Duration().read(expect_text(value, "a duration such as PT15M, or an object of set_up, per and time,"))
+        if isinstance(value, dict):
+            return reader_of(self.document).load(value)
+        return TIME.read(expect_text(value, "a duration such as PT15M, or an object of set_up, per and time,"))
 
 
 class Safety(Document):
@@ -186,12 +184,9 @@ class DraftBody(Document):
     keeps_reason = Text(NOTE_LENGTH, lines=True, load_default=None)
     hold = Duration(load_default=None)
 
-    @validates_schema(pass_original=True, skip_on_field_errors=False)
-    def check_numbers(self, _data: Any, original: Any, **_: Any) -> None:
+    def check_sent(self, sent: dict[str, Any]) -> None:
         """A line's step is one of the steps, its base lines are other lines of the recipe."""
-        if not isinstance(original, Mapping):
-            return
-        lines, steps = original.get("lines") or [], original.get("steps") or []
+        lines, steps = sent.get("lines") or [], sent.get("steps") or []
         if not isinstance(lines, list) or not isinstance(steps, list):
             return
         places = [

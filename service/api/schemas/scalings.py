@@ -2,8 +2,6 @@
 
 from typing import Any
 
-from marshmallow import validates_schema
-
 from service.api.fields import (
     Choice,
     CivilDate,
@@ -36,10 +34,9 @@ class Target(Document):
     quantity = QuantityField(load_default=None)
     have = Object(Have, load_default=None)
 
-    @validates_schema
-    def check_choice(self, data: dict[str, Any], **_: Any) -> None:
+    def check(self, read: dict[str, Any]) -> None:
         """Exactly one of the two; the other leaves no trace."""
-        given = [key for key in ("quantity", "have") if data[key] is not None]
+        given = [key for key in ("quantity", "have") if read[key] is not None]
         if not given:
             raise flaws_at([(("quantity",), "required", "state a quantity, or have")])
         if len(given) == 2:

@@ -6,6 +6,7 @@ Responsible for what an amount may be written as (U4, U7). Refuses to know units
 import re
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, cast
 
 from service.errors import BadAmount
@@ -28,17 +29,26 @@ def parse_amount(value: object, *, told: bool = False) -> Fraction:
     """
     if isinstance(value, bool):
         raise BadAmount(f"true and false are no amounts: {_HOW}")
-    most = int(TOLD_AMOUNT.most if told else AMOUNT.most)
     if isinstance(value, float):
         value = Decimal(float.__repr__(value))
-    if isinstance(value, int):
-        amount = Fraction(value)
-    elif isinstance(value, Decimal):
-        amount = _read_decimal(value, most, rounded=told)
-    elif isinstance(value, str):
-        amount = _read_text(value, most)
-    else:
+    if not isinstance(value, (int, Decimal, str)):
         raise BadAmount(f"this is no amount: {_HOW}")
+    if isinstance(value, Decimal) and not value.is_finite():
+        raise BadAmount(f"NaN and infinity are no amounts: {_HOW}")
+    return _read(value, told)
+
+
+# Whoever checks a document and whoever reckons with it read the same amounts, most of which stand in many documents.
+@lru_cache(maxsize=8_192, typed=True)
+def _read(value: int | Decimal | str, told: bool) -> Fraction:  # noqa: FBT001 - remembered by position
+    """The amount of what may state one; raises BadAmount."""
+    most = int(TOLD_AMOUNT.most if told else AMOUNT.most)
+    if isinstance(value, str):
+        amount = _read_text(value, most)
+    elif isinstance(value, int):
+        amount = Fraction(value)
+    else:
+        amount = _read_decimal(value, most, rounded=told)
     if amount > most:
         raise BadAmount(f"an amount is at most {most}: write it in a larger unit", "out_of_range")
     if amount < 0 or (amount == 0 and not told):
@@ -47,9 +57,7 @@ def parse_amount(value: object, *, told: bool = False) -> Fraction:
 
 
 def _read_decimal(value: Decimal, most: int, *, rounded: bool = False) -> Fraction:
-    """The exact value of a decimal; refused before it is expanded, so that 1e999999 costs nothing."""
-    if not value.is_finite():
-        raise BadAmount(f"NaN and infinity are no amounts: {_HOW}")
+    """The exact value of a finite decimal; refused before it is expanded, so that 1e999999 costs nothing."""
     if value == 0:
         return Fraction(0)
     if value.adjusted() > Decimal(most).adjusted():

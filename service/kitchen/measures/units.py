@@ -159,9 +159,11 @@ def measure_or_unit(text: object) -> str:
     >>> measure_or_unit("LBS"), measure_or_unit("bunch")
     ('lb', 'bunch')
     """
-    if isinstance(text, str) and _OWN_MEASURE.fullmatch(text):
-        return _spelt(text) or text
-    return canonical_unit(text)
+    if not isinstance(text, str):
+        return canonical_unit(text)
+    if text in VOCABULARY:
+        return text
+    return (_spelt(text) or text) if _OWN_MEASURE.fullmatch(text) else canonical_unit(text)
 
 
 def is_unit(name: str) -> bool:
