@@ -67,10 +67,10 @@ def line_amount(version: Version, line: Line, lookup: Lookup) -> LineAmount:
     conversions = conversions_of(line.item, lookup)
     quantity = authored(version, line, lookup)
     kind = conversions.kind_of(quantity.unit)
-    shown = conversions.convert(quantity, kind)
-    return LineAmount(
-        line=line, stock=float(conversions.to_stock(quantity)), stock_kind=conversions.stock_kind, shown=float(shown), shown_kind=kind
-    )
+    shown = float(conversions.convert(quantity, kind))
+    stock_kind = conversions.stock_kind
+    stock = shown if kind == stock_kind else float(conversions.to_stock(quantity))
+    return LineAmount(line=line, stock=stock, stock_kind=stock_kind, shown=shown, shown_kind=kind)
 
 
 def authored(version: Version, line: Line, lookup: Lookup) -> Quantity:

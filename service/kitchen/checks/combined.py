@@ -4,7 +4,7 @@ Responsible for what domain H2 refuses of a recipe and the parts that it takes c
 judge the reason, and to know what lists tell of the lots and runs in a dish.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterator
 from datetime import date, timedelta
 
 from service.errors import Fault
@@ -31,12 +31,12 @@ def combined_faults(catalogue: Catalogue, version: Version, today: date) -> Iter
 
 
 def outlasting_users(
-    before: Catalogue, after: Catalogue, part: str, today: date, but: Iterable[str] = (), sites: Sites = None
+    before: Catalogue, after: Catalogue, part: str, today: date, but: Collection[str] = (), sites: Sites = None
 ) -> Iterator[Fault]:
     """Recipes that would keep longer than a recipe in them from a date on, and do not now, each once (H2); those in ``but`` excepted."""
-    told = set(but)
+    told: set[str] = set()
     for user in calling(after, Item.recipe(part)):
-        if user.recipe in told:
+        if user.recipe in told or user.recipe in but:
             continue
         for place, version in _outlasted(after, user, today, sites):
             known = before.in_force(part, place.site, place.on)

@@ -20,7 +20,7 @@ from service.kitchen.book.vessels import recipe_sizes
 from service.kitchen.measures.batches import BatchSizes
 from service.kitchen.measures.calendar import ZERO
 from service.kitchen.measures.units import CANONICAL
-from service.kitchen.planning.sequence import Edges, in_order
+from service.kitchen.planning.sequence import Edges
 from service.limits import LEAD_DAYS, LEVELS_AMOUNT
 
 # Floats of amounts at the very edge are inside.
@@ -44,40 +44,41 @@ def extent_faults(
 ) -> list[tuple[str, Fault]]:
     """What leaves the limits through all levels of what is in force, by a recipe among those published that the path leads through.
 
-    Of the paths to an item those count that ask for most, for least and earliest, so that each is walked once.
+    The edges stand in the order of their items. Of the paths to an item those count that ask for most, for least and
+    earliest, so that each is walked once.
     Of several paths by one line the first is told.
     """
     by_item = {version.item: version for version in published}
-    order = in_order(after)
-    concerned = _concerned(order, after, by_item)
+    concerned = _concerned(after, by_item)
     versions: dict[Item, list[Version]] = defaultdict(list)
     for version in active:
         versions[version.item].append(version)
     asked: dict[Item, list[Asked]] = defaultdict(list)
     found: dict[tuple[str, str], Fault] = {}
-    for item in (each for each in order if each in concerned):
+    for item in (each for each in after if each in concerned and each in versions):
         for version in versions[item]:
             whole = float(version.conversions.to_stock(version.makes))
             batch = _Batch.of(catalogue, version, today)
             for each in _extremes([Asked((item,), whole), *asked[item]]):
-                drawn = [each.below(*below) for below in batch.drawn(max(each.amount, batch.least) / whole)]
-                reasons = [_too_early(each, version.lead), *(_too_much(catalogue, below) for below in drawn)]
-                for below, reason in zip(drawn, reasons[1:], strict=True):
-                    if reason is None:
-                        asked[below.path[-1]].append(below)
-                for recipe, fault in (told for reason in reasons if reason for told in _told(by_item, reason)):
+                reasons = [*_too_early(each, version.lead)]
+                for drawn, amount, earlier in batch.drawn(max(each.amount, batch.least) / whole):
+                    if amount != 0 and not LEAST <= amount <= MOST:
+                        reasons.append(_too_much(catalogue, each.below(drawn, amount, earlier)))
+                    elif drawn in versions:
+                        asked[drawn].append(each.below(drawn, amount, earlier))
+                for recipe, fault in (told for reason in reasons for told in _told(by_item, reason)):
                     found.setdefault((recipe, fault.pointer), fault)
     return [(recipe, fault) for (recipe, _), fault in found.items()]
 
 
-def _concerned(order: Sequence[Item], after: Edges, published: Collection[Item]) -> set[Item]:
+def _concerned(after: Edges, published: Collection[Item]) -> set[Item]:
     """What is published, what that is made of, and what is made of that, at every level."""
     below, above = set(published), set(published)
-    for item in order:
+    for item in after:
         if item in below:
-            below.update(after.get(item, ()))
-    for item in reversed(order):
-        if not above.isdisjoint(after.get(item, ())):
+            below.update(after[item])
+    for item in reversed(after):
+        if not above.isdisjoint(after[item]):
             above.add(item)
     return below | above
 
@@ -88,35 +89,35 @@ def _extremes(asked: Sequence[Asked]) -> Iterable[Asked]:
 
 
 class _Batch(NamedTuple):
-    """An authored batch: each line that can be reckoned (else its own check tells), what is given besides, the least that is made."""
+    """An authored batch: each line that can be reckoned (else its own check tells), what is given besides, the least that is made.
 
-    version: Version
-    lines: Sequence[LineAmount]
-    cuts: Sequence[float]
+    Of a line it has the trim yield of its form too, and how long before the batch is ready it is drawn.
+    """
+
+    lines: Sequence[tuple[LineAmount, float, timedelta]]
     gives: Sequence[tuple[Item, float]]
     least: float
 
     @classmethod
     def of(cls, catalogue: Catalogue, version: Version, today: date) -> "_Batch":
         lookup = looking_up(catalogue, min(version.sites) if version.sites else None, max(today, version.starts_on))
-        lines = [each for each in line_amounts(version, lookup) if isinstance(each, LineAmount)]
-        forms = [catalogue.form(each.line.item) for each in lines]
+        begins = [ZERO, *accumulate(step.duration for step in version.steps)]
+        lines = [
+            (each, 1.0 if form is None else float(form.trim_yield), version.lead - begins[(each.line.step or 1) - 1])
+            for each in line_amounts(version, lookup)
+            if isinstance(each, LineAmount)
+            for form in [catalogue.form(each.line.item)]
+        ]
         try:
             sizes, gives = recipe_sizes(version), by_product_amounts(catalogue, version)
         except (KitchenError, KeyError):
             sizes, gives = BatchSizes(), []
-        cuts = [1.0 if form is None else float(form.trim_yield) for form in forms]
-        return cls(version, lines, cuts, gives, max(sizes.smallest or 0.0, sizes.multiple or 0.0))
+        return cls(lines, gives, max(sizes.smallest or 0.0, sizes.multiple or 0.0))
 
     def drawn(self, factor: float) -> Iterator[tuple[Item, float, timedelta]]:
         """What so many batches draw and give, of a form as the ingredient that it is cut from, and how long before they are ready."""
-        begins = [ZERO, *accumulate(step.duration for step in self.version.steps)]
-        for amount, cut in zip(self.lines, self.cuts, strict=True):
-            yield (
-                amount.line.item,
-                amount.in_batch(factor) / cut,
-                self.version.lead - begins[amount.line.step - 1 if amount.line.step else 0],
-            )
+        for amount, cut, earlier in self.lines:
+            yield amount.line.item, amount.in_batch(factor) / cut, earlier
         for item, amount_given in self.gives:
             yield item, amount_given * factor, ZERO
 
@@ -129,9 +130,7 @@ class Reason(NamedTuple):
     detail: str
 
 
-def _too_much(catalogue: Catalogue, asked: Asked) -> Reason | None:
-    if asked.amount == 0 or LEAST <= asked.amount <= MOST:
-        return None
+def _too_much(catalogue: Catalogue, asked: Asked) -> Reason:
     *makers, last = asked.path
     conversions = catalogue.conversions(last)
     unit = "" if conversions is None else f" {CANONICAL[conversions.stock_kind]}"
@@ -142,15 +141,15 @@ def _too_much(catalogue: Catalogue, asked: Asked) -> Reason | None:
     return Reason(asked.path, tuple(makers), detail)
 
 
-def _too_early(asked: Asked, lead: timedelta) -> Reason | None:
+def _too_early(asked: Asked, lead: timedelta) -> Iterator[Reason]:
     whole = asked.lead + lead
     if whole <= timedelta(days=LEAD_DAYS):
-        return None
+        return
     detail = (
         f"work begins {whole.days} days before {asked.path[0].label} is ready ({_shown(asked.path)}); "
         f"through all levels that is at most {LEAD_DAYS} days: what ages longer is counted as stock"
     )
-    return Reason(asked.path, asked.path, detail)
+    yield Reason(asked.path, asked.path, detail)
 
 
 def _shown(path: Sequence[Item]) -> str:

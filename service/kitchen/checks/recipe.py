@@ -4,7 +4,7 @@ Responsible for the faults and warnings of publishing (domain S2, S3, Y5, U5, H1
 catalogue that already holds the version. Refuses to know who publishes and how faults are shown.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from fractions import Fraction
 from typing import NamedTuple
@@ -12,7 +12,7 @@ from typing import NamedTuple
 from service.errors import Fault, KitchenError, RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import line_amount, looking_up
+from service.kitchen.book.lines import conversions_of, line_amount, looking_up
 from service.kitchen.book.recipe import Version
 from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
 from service.kitchen.checks.capacity import step_capacity_faults, without_load
@@ -22,7 +22,7 @@ from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
 from service.kitchen.measures.units import Quantity
-from service.kitchen.planning.sequence import Edges, active_between, depth, edges, in_order
+from service.kitchen.planning.sequence import active_between, depth, edges, ordered
 from service.limits import DECIMALS, RECIPE_DEPTH
 
 LEAST_COOKING_YIELD = Fraction(1, 4)
@@ -59,9 +59,8 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
     """What is wrong between recipes once some versions are published: loops, depth, and users that they break, by recipe."""
     faults: dict[str, list[Fault]] = {version.recipe: [] for version in published}
     active = _all_in_force(catalogue, today)
-    after = edges(catalogue, active)
     try:
-        in_order(after)
+        after = ordered(edges(catalogue, active))
     except RecipeLoop as loop:
         for version in published:
             if version.recipe in loop.path:
@@ -70,7 +69,7 @@ def group_faults(catalogue: Catalogue, published: list[Version], today: date) ->
         if not any(faults.values()):
             faults[published[0].recipe].append(Fault("", loop.code, loop.detail))
         return faults
-    for recipe, fault in (*_depth_faults(published, after), *extent_faults(catalogue, published, active, after, today)):
+    for recipe, fault in (*_depth_faults(published, depth(after)), *extent_faults(catalogue, published, active, after, today)):
         faults[recipe].append(fault)
     changed = frozenset(version.item for version in published)
     # Asked once for all; whose fault it is, version by version, only where something is broken.
@@ -99,9 +98,8 @@ def _loop_pointer(version: Version, loop: RecipeLoop) -> str:
     return next((f"/lines/{index}/item" for index, line in enumerate(version.lines) if line.item.label in loop.path), "")
 
 
-def _depth_faults(published: list[Version], after: Edges) -> Iterator[tuple[str, Fault]]:
+def _depth_faults(published: list[Version], deep: Mapping[Item, int]) -> Iterator[tuple[str, Fault]]:
     """Versions that stand too deep on others; where only their users would, all that are published."""
-    deep = depth(after)
     deepest = max(deep.values(), default=0)
     if deepest <= RECIPE_DEPTH:
         return
@@ -201,8 +199,8 @@ def _line_fault(version: Version, index: int, broken: Broken) -> Fault:
 
 def _mass_faults(catalogue: Catalogue, version: Version) -> Iterator[Fault]:
     """Output must not exceed input where all of it has a mass, unless the recipe gains water (Y5)."""
-    balance = mass_balance(catalogue, version)
-    if balance is not None and balance.gives > balance.takes * NEAR and not version.gains_water:
+    balance = None if version.gains_water else mass_balance(catalogue, version)
+    if balance is not None and balance.gives > balance.takes * NEAR:
         detail = (
             f"the lines weigh {float(balance.takes):g} g and the yield with by-products {float(balance.gives):g} g; "
             "set gains_water if it takes up water that is no line"
@@ -229,14 +227,13 @@ def mass_balance(catalogue: Catalogue, version: Version) -> MassBalance | None:
         )
         takes = Fraction(0)
         for line in version.lines:
-            amount = line_amount(version, line, lookup)
+            conversions = conversions_of(line.item, lookup)
             if line.scaling.rule == "percent":
-                takes += Fraction(amount.shown)
-                continue
-            conversions = lookup(line.item)
-            if conversions is None:
+                takes += Fraction(line_amount(version, line, lookup).shown)
+            elif not conversions.crosses(conversions.kind_of(line.quantity.unit), conversions.stock_kind):
                 return None
-            takes += conversions.convert(line.quantity, "mass") * Fraction(line.scaling.multiple(1.0))
+            else:
+                takes += conversions.convert(line.quantity, "mass") * Fraction(line.scaling.multiple(1.0))
     except (KitchenError, KeyError):
         return None
     return MassBalance(takes, gives, makes)

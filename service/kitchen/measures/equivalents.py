@@ -72,12 +72,13 @@ class Conversions:
         Raises MissingEquivalent where no pairs lead there, else as ``kind_of`` does.
         """
         kind, size = self._size(quantity.unit)
+        amount = _times(quantity.amount, size)
         if kind == to:
-            return quantity.amount * size
+            return amount
         ratio = self._ratio(kind, to)
         if ratio is None:
             raise MissingEquivalent(self.item, kind, to)
-        return quantity.amount * size * ratio
+        return _times(amount, ratio)
 
     def to_stock(self, quantity: Quantity) -> Fraction:
         """The quantity in canonical units of the item's stock kind; raises as ``convert`` does."""
@@ -98,9 +99,7 @@ class Conversions:
 
     def _size(self, unit: str) -> Size:
         """Kind and canonical amount of one of the unit."""
-        if unit in _SIZED:
-            return units.kind_of(unit), units.factor(unit)
-        size = self._sizes.get(unit)
+        size = units.sizes().get(unit) or self._sizes.get(unit)
         if size is not None:
             return size
         if unit == PORTION:
@@ -113,7 +112,7 @@ class Conversions:
     def _find_size(self, unit: str, seen: set[str]) -> Size | None:
         """The size by the first pair that leads to the vocabulary; a name already ``seen`` on the way leads nowhere."""
         if unit in _SIZED:
-            return units.kind_of(unit), units.factor(unit)
+            return units.sizes()[unit]
         if unit in seen:
             return None
         seen.add(unit)
@@ -150,7 +149,7 @@ class Conversions:
             a, b = (self._find_size(side.unit, set()) if side.unit in _SIZED else self._sizes.get(side.unit) for side in (pair.a, pair.b))
             if a is None or b is None or a[0] == b[0]:
                 continue
-            ratio = pair.b.amount * b[1] / (pair.a.amount * a[1])
+            ratio = _times(pair.b.amount, b[1]) / _times(pair.a.amount, a[1])
             ratios.setdefault((a[0], b[0]), ratio)
             ratios.setdefault((b[0], a[0]), 1 / ratio)
         return ratios
@@ -165,6 +164,11 @@ class Conversions:
         return first * second if first is not None and second is not None else None
 
 
+def _times(amount: Fraction, size: Fraction) -> Fraction:
+    """The product. Most amounts are in canonical units, and a product of fractions takes long."""
+    return amount if size == 1 else amount * size
+
+
 def contradictions(equivalents: Sequence[Equivalent], portion: Quantity | None = None) -> list[tuple[int, str]]:
     """The pairs of one owner that contradict earlier ones, or the units themselves, by more than 1 % (U5): index and a sentence.
 
@@ -176,7 +180,7 @@ def contradictions(equivalents: Sequence[Equivalent], portion: Quantity | None =
     """
     stated: _Graph = {}
     if portion is not None:
-        _join(stated, Equivalent(Quantity(Fraction(1), PORTION), portion))
+        _join(stated, *_edge(Equivalent(Quantity(Fraction(1), PORTION), portion)))
     contradicting = []
     for index, pair in enumerate(equivalents):
         start, end, ratio = _edge(pair)
@@ -185,7 +189,7 @@ def contradictions(equivalents: Sequence[Equivalent], portion: Quantity | None =
             against = "the units themselves" if start == end else "what stands before it"
             contradicting.append((index, _sentence(pair, implied[0], ratio, against)))
         else:
-            _join(stated, pair)
+            _join(stated, start, end, ratio)
     return contradicting
 
 
@@ -196,15 +200,14 @@ _Graph = dict[str, list[tuple[str, Fraction]]]
 def _edge(pair: Equivalent) -> tuple[str, str, Fraction]:
     """The canonical units (or own measures) that a pair joins, and how many of the second are in one of the first."""
     (start, a), (end, b) = (
-        (CANONICAL[units.kind_of(side.unit)], side.amount * units.factor(side.unit)) if side.unit in _SIZED else (side.unit, side.amount)
+        (CANONICAL[size[0]], _times(side.amount, size[1])) if (size := units.sizes().get(side.unit)) else (side.unit, side.amount)
         for side in (pair.a, pair.b)
     )
     return start, end, b / a
 
 
-def _join(stated: _Graph, pair: Equivalent) -> None:
+def _join(stated: _Graph, start: str, end: str, ratio: Fraction) -> None:
     """Add a pair to what is stated, both ways."""
-    start, end, ratio = _edge(pair)
     stated.setdefault(start, []).append((end, ratio))
     stated.setdefault(end, []).append((start, 1 / ratio))
 

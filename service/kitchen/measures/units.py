@@ -188,22 +188,22 @@ def factor(unit: str) -> Fraction:
     (Fraction(45359237, 100), True)
     """
     kind_of(unit)
-    return _factors()[unit]
+    return sizes()[unit][1]
 
 
 @cache
-def _factors() -> Mapping[str, Fraction]:
-    """Every unit's size in canonical units, read once from the definitions file."""
+def sizes() -> Mapping[str, tuple[Kind, Fraction]]:
+    """Every unit's kind and its size in canonical units, read once from the definitions file."""
     import pint  # noqa: PLC0415 - it takes long to import, and only this table needs it
 
     definitions = str(Path(__file__).with_name("units.txt"))
     registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(definitions, non_int_type=Fraction, cache_folder=None)
-    table: dict[str, Fraction] = {}
+    table: dict[str, tuple[Kind, Fraction]] = {}
     for unit, kind in _KIND_OF.items():
         size, base = registry.get_base_units(unit)
         if str(base) != CANONICAL[kind]:
             raise RuntimeError(f"units.txt counts {unit} in {base}, not in {CANONICAL[kind]}")
-        table[unit] = Fraction(cast(Fraction, size))
+        table[unit] = kind, Fraction(cast(Fraction, size))
     return table
 
 

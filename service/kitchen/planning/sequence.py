@@ -66,12 +66,17 @@ def in_order(after: Mapping[Item, Mapping[Item, None]]) -> list[Item]:
         raise RecipeLoop([each.label for each in path]) from None
 
 
-def depth(after: Mapping[Item, Mapping[Item, None]]) -> dict[Item, int]:
-    """How many recipes deep each recipe stands on others: 1 where it calls none."""
+def ordered(after: Edges) -> Edges:
+    """The same for all items, in their order; raises RecipeLoop."""
+    return {item: after.get(item, {}) for item in in_order(after)}
+
+
+def depth(after: Edges) -> dict[Item, int]:
+    """How many recipes deep each recipe stands on others, of items in their order: 1 where it calls none."""
     deep: dict[Item, int] = {}
-    for item in reversed(in_order(after)):
+    for item in reversed(after):
         if item.is_recipe:
-            deep[item] = 1 + max((deep[target] for target in after.get(item, ()) if target.is_recipe), default=0)
+            deep[item] = 1 + max((deep[target] for target in after[item] if target.is_recipe), default=0)
     return deep
 
 

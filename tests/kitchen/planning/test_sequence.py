@@ -4,7 +4,7 @@ import pytest
 
 from service.errors import RecipeLoop
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.planning.sequence import active_between, depth, edges, in_order, lead_of_cut
+from service.kitchen.planning.sequence import active_between, depth, edges, in_order, lead_of_cut, ordered
 from tests.kitchen.larder import SITE, TUE, form, ingredient, item, kitchen, line, recipe
 
 
@@ -80,5 +80,5 @@ def test_depth_counts_recipes_on_recipes() -> None:
         recipe("soup", "20 L", line("recipe stock", "10 L")),
         recipe("plate", "1 each", line("recipe soup", "1 L"), line("onion", "1 kg")),
     )
-    found = depth(edges(catalogue, active_between(catalogue, SITE, TUE)))
+    found = depth(ordered(edges(catalogue, active_between(catalogue, SITE, TUE))))
     assert {each.code: deep for each, deep in found.items()} == {"stock": 1, "soup": 2, "plate": 3}
