@@ -88,7 +88,7 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     versions = [version_of(row) for row in parts.rows.values()]
     after = with_versions(after, versions, elements["recipes"])
     today = group_today(after, now)
-    faults = [*_faults(session, body, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
+    faults = [*_faults(session, elements, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
     if faults:
         raise Invalid(faults, "Nothing was imported; every fault is listed.")
     parts.documents = {noun: encoded(documents) for noun, documents in parts.documents.items()}
@@ -148,17 +148,16 @@ def _parts(
 
 
 def _faults(
-    session: Session, body: Mapping[str, Any], catalogues: tuple[Catalogue, Catalogue], parts: Parts, today: date
+    session: Session, elements: Mapping[str, Mapping[str, Document]], catalogues: tuple[Catalogue, Catalogue], parts: Parts, today: date
 ) -> Iterator[Fault]:
     """Every fault of every element, with pointers into the body."""
     before, after = catalogues
-    codes = {noun: [each["code"] for each in body[noun]] for noun in (*NOUNS, "recipes")}
     # What was counted of an ingredient that stays as it is can still be read.
     counted = counted_faults(session, after, parts.documents["ingredients"].keys())
-    sound = harmless(before, after, codes["ingredients"], today)
+    sound = harmless(before, after, elements["ingredients"], today)
     for noun in NOUNS:
-        for index, code in enumerate(codes[noun]):
-            faults = document_faults(before, after, noun, code, _document(body[noun][index]), today, harmless=sound)
+        for index, (code, document) in enumerate(elements[noun].items()):
+            faults = document_faults(before, after, noun, code, document, today, harmless=sound)
             for fault in faults + (counted.get(code, []) if noun == "ingredients" else []):
                 yield fault.below(f"/{noun}/{index}")
     by_recipe: dict[str, list[Fault]] = {}
@@ -171,7 +170,7 @@ def _faults(
     if published and not any(measureless(faults) for faults in by_recipe.values()):
         for code, faults in group_faults(after, published, today).items():
             by_recipe[code] += faults
-    for index, code in enumerate(codes["recipes"]):
+    for index, code in enumerate(elements["recipes"]):
         for fault in by_recipe.get(code, ()):
             yield fault.below(f"/recipes/{index}")
 

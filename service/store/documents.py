@@ -12,6 +12,10 @@ import simplejson
 
 Document = dict[str, Any]
 Complete = Callable[[Any], Any]
+# Documents are of dicts and lists, which hold no circles and no named tuples: to look for either takes as long as the rest.
+ENCODER = simplejson.JSONEncoder(
+    use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False, check_circular=False, namedtuple_as_object=False
+)
 
 _completions: dict[str, Complete] = {}
 
@@ -40,7 +44,7 @@ def encode(document: Any) -> str:
     >>> encode({"amount": Decimal("2.50"), "unit": "kg"})
     '{"amount":2.50,"unit":"kg"}'
     """
-    text: str = simplejson.dumps(document, use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    text: str = ENCODER.encode(document)
     return text
 
 

@@ -98,8 +98,8 @@ def answer_view(view: View, **path: Any) -> Response:
     check_path(view, call)
     # From here on the lines stand in the contract's order of refusal: 406, then 413, 415 and 400, then 422.
     media_type = choose_media_type(request, view.produces)
-    value = read_json(request, view.limit) if view.body else None
-    read_request(view, call, value)
+    value, suspect = read_json(request, view.limit) if view.body else (None, False)
+    read_request(view, call, value, suspect=suspect)
     keyed = read_key(request, call.identity.token_id, value, media_type) if view.keyed else None
     # A repetition is answered by the reader, without waiting for a turn to write.
     known = keyed and recalled(view, call, keyed)
@@ -143,11 +143,12 @@ def sites_named(view: View, call: Call) -> list[str]:
     return named
 
 
-def read_request(view: View, call: Call, value: Any) -> None:
-    """Fill in body, query and If-Match; every fault of shape comes in one refusal."""
+def read_request(view: View, call: Call, value: Any, *, suspect: bool) -> None:
+    """Fill in body, query and If-Match; every fault of shape comes in one refusal, control characters of a ``suspect`` body too."""
     faults: list[Fault] = []
     if view.body:
-        faults += find_control_characters({**value, view.tolerant: None} if view.tolerant and isinstance(value, dict) else value)
+        if suspect:
+            faults += find_control_characters({**value, view.tolerant: None} if view.tolerant and isinstance(value, dict) else value)
         # A text with a control character in it is told of once, and not by its field again.
         seen = {fault.pointer for fault in faults}
         stripped, repeated = strip_echo(view, call, value)

@@ -12,7 +12,7 @@ from typing import Any
 from flask import Request
 from werkzeug.exceptions import BadRequest
 
-from service.api.wire.json import Unparseable, parse
+from service.api.wire.json import Unparseable, is_suspect, parse
 from service.api.wire.refusals import TooLarge, UnsupportedMediaType
 from service.limits import GZIP_MEMBERS, JSON_VALUES
 
@@ -23,8 +23,8 @@ INCOMPLETE = "The body ended before its stated length, or is not framed as its h
 TEXT_OR_SIGN = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"|([,[{])', re.DOTALL)
 
 
-def read_json(request: Request, limit: int) -> Any:
-    """The value of a JSON body of at most ``limit`` bytes, counted after decompression."""
+def read_json(request: Request, limit: int) -> tuple[Any, bool]:
+    """The value of a JSON body of at most ``limit`` bytes, counted after decompression, and whether it may hold control characters."""
     if request.content_length is not None and request.content_length > limit:
         raise _too_large(limit)
     _check_media_type(request)
@@ -33,7 +33,7 @@ def read_json(request: Request, limit: int) -> Any:
     if packed:
         raw = _unpack(raw, limit)
     _check_values(raw)
-    return parse(raw)
+    return parse(raw), is_suspect(raw)
 
 
 def _check_media_type(request: Request) -> None:

@@ -6,6 +6,7 @@ by-product. Refuses to know recipes, stock and prices' arithmetic.
 
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -139,7 +140,7 @@ def read_quantity(document: Document | None) -> Quantity | None:
 
 def exact(number: Any) -> Fraction:
     """A decimal of a document as the exact number it was authored as (U4: 0.1 means 1/10)."""
-    return Fraction(str(number))
+    return Fraction(number) if isinstance(number, (int, Decimal)) else Fraction(str(number))
 
 
 def read_form(ingredient: str, document: Document) -> Form:

@@ -73,6 +73,12 @@ def line_amount(version: Version, line: Line, lookup: Lookup) -> LineAmount:
     return LineAmount(line=line, stock=stock, stock_kind=stock_kind, shown=shown, shown_kind=kind)
 
 
+def check_line(version: Version, line: Line, lookup: Lookup) -> None:
+    """Raise as ``line_amount`` does, without reckoning what needs no reckoning."""
+    conversions = conversions_of(line.item, lookup)
+    conversions.check(authored(version, line, lookup).unit)
+
+
 def authored(version: Version, line: Line, lookup: Lookup) -> Quantity:
     """What an authored batch takes by a line, exactly: a percentage as the mass that it is of its base lines (S2)."""
     if line.scaling.rule != "percent":

@@ -13,10 +13,11 @@ from itertools import pairwise
 from typing import Any
 
 from service.errors import KitchenError
-from service.kitchen.book.ingredient import exact, read_equivalents, read_quantity
+from service.kitchen.book.ingredient import read_equivalents, read_quantity
 from service.kitchen.book.item import Item
 from service.kitchen.book.json import Document
 from service.kitchen.book.step import Step, read_step, timed
+from service.kitchen.measures.batches import BatchSizes
 from service.kitchen.measures.calendar import ZERO, Keeps, parse_duration
 from service.kitchen.measures.equivalents import Conversions, Equivalent
 from service.kitchen.measures.units import ONE_EACH, Kind, Quantity
@@ -65,6 +66,9 @@ class Scaling:
         upper = next((i for i in range(1, last) if factor <= knots[i][0]), last)
         (x0, y0), (x1, y1) = knots[upper - 1], knots[upper]
         return y0 + (y1 - y0) * (factor - x0) / (x1 - x0)
+
+
+LINEAR = Scaling()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +173,20 @@ class Version:
         """The recipes and ingredients that the lines name, a form by its ingredient, each once."""
         return dict.fromkeys(line.item if line.item.is_recipe else line.item.ingredient for line in self.lines).keys()
 
+    @cached_property
+    def own_sizes(self) -> BatchSizes:
+        """The batch rule in the canonical unit of the yield; a count yield has a multiple of one unless it says so (S3).
+
+        Raises KitchenError where a size does not convert.
+        """
+        multiple, smallest, largest = (
+            None if quantity is None else float(self.conversions.to_stock(quantity))
+            for quantity in (self.batch.multiple, self.batch.smallest, self.batch.largest)
+        )
+        if multiple is None and self.kind == "count":
+            multiple = 1.0
+        return BatchSizes(multiple, smallest, largest, self.batch.split)
+
     def applies_to(self, site: str | None) -> bool:
         """Whether the version was published for that site; without a site, whether for all."""
         return self.sites is None or (site is not None and site in self.sites)
@@ -176,8 +194,10 @@ class Version:
 
 def read_scaling(document: Document) -> Scaling:
     """A line's scaling rule from its document."""
-    points = tuple((float(exact(x)), float(exact(y))) for x, y in document.get("points") or ())
-    exponent = float(exact(document["exponent"])) if document.get("exponent") is not None else 1.0
+    if document["rule"] == "linear":
+        return LINEAR
+    points = tuple((float(x), float(y)) for x, y in document.get("points") or ())
+    exponent = float(document["exponent"]) if document.get("exponent") is not None else 1.0
     return Scaling(document["rule"], exponent, points, tuple(document.get("of") or ()))
 
 

@@ -79,7 +79,8 @@ def additions(before: Catalogue, after: Catalogue, today: date) -> list[Addition
     recipe's first version. A user that changes itself gains nothing by its own new lines; whoever uses it does.
     """
     changed = changed_items(before, after)
-    if not changed:
+    # Of a first catalogue nobody has used anything yet.
+    if not changed or not (before.versions or before.menu_items or before.sites):
         return []
     affected = callers(before, changed) | callers(after, changed)
     added: dict[str, Addition] = {}

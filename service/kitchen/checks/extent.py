@@ -16,7 +16,6 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount, by_product_amounts, line_amounts, looking_up
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.vessels import recipe_sizes
 from service.kitchen.measures.batches import BatchSizes
 from service.kitchen.measures.calendar import ZERO
 from service.kitchen.measures.units import CANONICAL
@@ -109,7 +108,7 @@ class _Batch(NamedTuple):
             for form in [catalogue.form(each.line.item)]
         ]
         try:
-            sizes, gives = recipe_sizes(version), by_product_amounts(catalogue, version)
+            sizes, gives = version.own_sizes, by_product_amounts(catalogue, version)
         except (KitchenError, KeyError):
             sizes, gives = BatchSizes(), []
         return cls(lines, gives, max(sizes.smallest or 0.0, sizes.multiple or 0.0))

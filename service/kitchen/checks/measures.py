@@ -12,6 +12,8 @@ from service.kitchen.measures.units import Kind, Quantity
 
 def equivalent_faults(equivalents: Sequence[Equivalent], conversions: Conversions, pointer: str) -> list[Fault]:
     """Pairs of one owner that contradict each other (U5), and measures that lead to no unit (U6)."""
+    if not equivalents:
+        return []
     faults = [Fault(f"{pointer}/{index}", "contradictory_equivalents", detail) for index, detail in contradictions(equivalents)]
     undefined = conversions.undefined()
     for index, pair in enumerate(equivalents):
@@ -27,7 +29,7 @@ def quantity_faults(quantity: Quantity | None, conversions: Conversions, pointer
     if quantity is None:
         return []
     try:
-        conversions.convert(quantity, to or conversions.stock_kind)
+        conversions.check(quantity.unit, to)
     except KitchenError as error:
         return [Fault(f"{pointer}/unit", error.code, error.detail)]
     return []

@@ -14,14 +14,13 @@ from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import conversions_of, line_amount, looking_up
 from service.kitchen.book.recipe import Version
-from service.kitchen.book.vessels import recipe_sizes, vessel_sizes
+from service.kitchen.book.vessels import vessel_sizes
 from service.kitchen.checks.capacity import step_capacity_faults, without_load
 from service.kitchen.checks.combined import combined_faults
 from service.kitchen.checks.extent import extent_faults
 from service.kitchen.checks.measures import equivalent_faults, quantity_faults
 from service.kitchen.checks.safety import safety_faults
 from service.kitchen.checks.users import Broken, broken_lines, broken_users
-from service.kitchen.measures.units import Quantity
 from service.kitchen.planning.sequence import active_between, depth, edges, ordered
 from service.limits import DECIMALS, RECIPE_DEPTH
 
@@ -135,7 +134,7 @@ def _batch_faults(version: Version) -> list[Fault]:
         for name, quantity in (("multiple", rule.multiple), ("smallest", rule.smallest), ("largest", rule.largest))
         for fault in quantity_faults(quantity, conversions, f"/batch/{name}")
     ]
-    if not faults and not recipe_sizes(version).fits():
+    if not faults and not version.own_sizes.fits():
         detail = "keep multiple ≤ smallest ≤ largest, smallest in whole multiples (a counted yield has multiple 1 unless it says so)"
         faults.append(Fault("/batch", "batch_rule", detail))
     return faults
@@ -230,10 +229,10 @@ def mass_balance(catalogue: Catalogue, version: Version) -> MassBalance | None:
             conversions = conversions_of(line.item, lookup)
             if line.scaling.rule == "percent":
                 takes += Fraction(line_amount(version, line, lookup).shown)
-            elif not conversions.crosses(conversions.kind_of(line.quantity.unit), conversions.stock_kind):
-                return None
             else:
-                takes += conversions.convert(line.quantity, "mass") * Fraction(line.scaling.multiple(1.0))
+                conversions.check(line.quantity.unit)
+                mass, multiple = conversions.convert(line.quantity, "mass"), line.scaling.multiple(1.0)
+                takes += mass if multiple == 1 else mass * Fraction(multiple)
     except (KitchenError, KeyError):
         return None
     return MassBalance(takes, gives, makes)
@@ -246,10 +245,12 @@ def version_notes(catalogue: Catalogue, version: Version) -> list[Told]:
     if balance is not None and balance.takes and balance.gives < balance.takes * LEAST_COOKING_YIELD:
         part = float(balance.gives / balance.takes)
         told.append(Told("low_cooking_yield", f"only {part:.1%} of what goes in comes out; check the yield"))
-    for site in sorted(catalogue.sites.values(), key=lambda each: each.code):
-        vessel: Quantity | None = site.vessels.get(version.recipe)
-        if vessel is not None and version.applies_to(site.code) and vessel_sizes(version, vessel) is None:
-            told.append(Told("vessel_too_small", f"the vessel of {site.name} no longer fits the batch rule; plans leave it out"))
+    owners = (site for site in catalogue.sites.values() if version.recipe in site.vessels and version.applies_to(site.code))
+    told += [
+        Told("vessel_too_small", f"the vessel of {site.name} no longer fits the batch rule; plans leave it out")
+        for site in sorted(owners, key=lambda each: each.code)
+        if vessel_sizes(version, site.vessels[version.recipe]) is None
+    ]
     if unstated := without_load(catalogue, version):
         detail = f"no site states a load of {', '.join(unstated)} that converts for {version.title}: each batch goes in by itself"
         told.append(Told("batch_at_a_time", detail))

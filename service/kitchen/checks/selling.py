@@ -3,12 +3,13 @@
 Responsible for the faults in meaning of these two records. Refuses to know forecasts.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from service.errors import Fault, KitchenError
 from service.kitchen.book.catalogue import Catalogue
-from service.kitchen.book.site import Site
+from service.kitchen.book.site import Site, TillCode
 from service.kitchen.book.vessels import vessel_sizes
 from service.kitchen.checks.capacity import map_faults, site_capacity_faults
 from service.kitchen.checks.users import broken_component, broken_par
@@ -23,11 +24,21 @@ def menu_item_faults(catalogue: Catalogue, code: str, today: date) -> Iterator[F
     for index in range(len(item.components)):
         for broken in broken_component(catalogue, code, index, today):
             yield Fault(broken.pointer, broken.error.code, broken.error.detail)
+    owners = catalogue.once("owners of till codes", lambda: _owners(catalogue))
     for index, known in enumerate(item.codes):
-        others = [other.code for other in catalogue.menu_items.values() if other.code != code and known in other.codes]
+        others = [other for other in owners[known] if other != code]
         if others:
             detail = f"till code {known.till_code} of {known.source} already belongs to {others[0]}"
             yield Fault(f"/codes/{index}", "duplicate", detail)
+
+
+def _owners(catalogue: Catalogue) -> Mapping[TillCode, list[str]]:
+    """The menu items of every till code, of which there should be one."""
+    owners: dict[TillCode, list[str]] = defaultdict(list)
+    for item in catalogue.menu_items.values():
+        for known in item.codes:
+            owners[known].append(item.code)
+    return owners
 
 
 def site_faults(catalogue: Catalogue, code: str, document_vessels: list[str], today: date) -> Iterator[Fault]:

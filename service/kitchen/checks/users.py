@@ -12,7 +12,7 @@ from typing import NamedTuple
 from service.errors import KitchenError, ServiceError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import line_amount, looking_up
+from service.kitchen.book.lines import check_line, looking_up
 from service.kitchen.book.recipe import Version
 
 # Sites to look at; without them, all that versions single out, and (None) the others.
@@ -64,7 +64,7 @@ def broken_lines(
             if index in broken or not _concerns(version, index, only):
                 continue
             try:
-                line_amount(version, line, lookup)
+                check_line(version, line, lookup)
             except KitchenError as error:
                 broken[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", error, place)
     return [broken[index] for index in sorted(broken)]
@@ -141,7 +141,7 @@ def _broken_by_products(catalogue: Catalogue, recipe: str, items: frozenset[Item
             conversions = catalogue.conversions(Item(code)) if Item(code) in items else None
             try:
                 if conversions is not None:
-                    conversions.to_stock(quantity)
+                    conversions.check(quantity.unit)
             except KitchenError as error:
                 yield Broken(f"recipe {recipe}", f"/by_products/{index}/quantity/unit", error, place)
 
@@ -155,7 +155,7 @@ def broken_component(catalogue: Catalogue, code: str, index: int, today: date, s
     component, last = item.components[index], item.sold_until or date.max
     for place, version in _in_force_from(catalogue, component.recipe, max(today, item.sold_from or today), sites, last):
         try:
-            version.conversions.to_stock(component.quantity)
+            version.conversions.check(component.quantity.unit)
         except KitchenError as error:
             yield Broken(f"menu item {code}", f"/components/{index}/quantity/unit", error, place)
             return
@@ -175,7 +175,7 @@ def broken_par(catalogue: Catalogue, code: str, index: int, today: date) -> Iter
         readings = [(today, conversions)]
     for on, each in readings:
         try:
-            each.to_stock(par.level)
+            each.check(par.level.unit)
         except KitchenError as error:
             yield Broken(f"a par of site {code}", f"/pars/{index}/level/unit", error, Place(code, on))
             return

@@ -7,6 +7,7 @@ know what happens at those moments, and what the time is now.
 import re
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -25,6 +26,7 @@ def quarter_begun(now: datetime) -> datetime:
     return now - timedelta(minutes=now.minute % 15, seconds=now.second, microseconds=now.microsecond)
 
 
+@lru_cache(maxsize=1_024)
 def parse_duration(text: str) -> timedelta:
     """The elapsed time that an ISO 8601 duration in days, hours, minutes and seconds states (T1); ValueError otherwise.
 

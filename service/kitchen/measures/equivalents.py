@@ -8,6 +8,7 @@ the nearest first.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Final
 
 from service.errors import MissingEquivalent, UnknownUnit, WrongKind
@@ -17,6 +18,7 @@ from service.kitchen.measures.units import CANONICAL, KINDS, PERCENT, PORTION, T
 Size = tuple[Kind, Fraction]
 
 TOLERANCE: Final = Fraction(1, 100)
+ONE: Final = Fraction(1)
 _SIZED: Final = frozenset(name for names in UNITS.values() for name in names)
 
 
@@ -53,11 +55,6 @@ class Conversions:
         self.stock_kind: Kind = stock_kind
         self._portion = portion
         self._pairs = [pair for owner in owners for pair in owner]
-        self._sizes: dict[str, Size] = {}
-        for name in self._own_names():
-            if (size := self._find_size(name, set())) is not None:
-                self._sizes[name] = size
-        self._ratios = self._link()
 
     def kind_of(self, unit: str) -> Kind:
         """The kind that a canonical unit, an own measure or ``portion`` has for this item.
@@ -71,18 +68,16 @@ class Conversions:
 
         Raises MissingEquivalent where no pairs lead there, else as ``kind_of`` does.
         """
-        kind, size = self._size(quantity.unit)
-        amount = _times(quantity.amount, size)
-        if kind == to:
-            return amount
-        ratio = self._ratio(kind, to)
-        if ratio is None:
-            raise MissingEquivalent(self.item, kind, to)
-        return _times(amount, ratio)
+        size, ratio = self._way(quantity.unit, to)
+        return _times(_times(quantity.amount, size), ratio)
 
     def to_stock(self, quantity: Quantity) -> Fraction:
         """The quantity in canonical units of the item's stock kind; raises as ``convert`` does."""
         return self.convert(quantity, self.stock_kind)
+
+    def check(self, unit: str, to: Kind | None = None) -> None:
+        """Raise as ``convert`` does where a quantity of a unit does not come to a kind, the stock kind unless another is named."""
+        self._way(unit, to or self.stock_kind)
 
     def crosses(self, kind: Kind, to: Kind) -> bool:
         """Whether quantities of one kind come to another's, by pairs where the kinds differ (U5)."""
@@ -96,6 +91,20 @@ class Conversions:
         """Own measures in the order of mention, and ``portion``."""
         mentioned = [side.unit for pair in self._pairs for side in (pair.a, pair.b) if side.unit not in _SIZED]
         return list(dict.fromkeys([*mentioned, *([PORTION] if self._portion else [])]))
+
+    @cached_property
+    def _sizes(self) -> dict[str, Size]:
+        """The sizes of own measures, of those that lead to a unit of the vocabulary."""
+        found = {name: self._find_size(name, set()) for name in self._own_names()}
+        return {name: size for name, size in found.items() if size is not None}
+
+    def _way(self, unit: str, to: Kind) -> tuple[Fraction, Fraction]:
+        """The canonical amount of one of the unit, and what one canonical unit of its kind is in another kind; raises as ``convert``."""
+        kind, size = self._size(unit)
+        ratio = ONE if kind == to else self._ratio(kind, to)
+        if ratio is None:
+            raise MissingEquivalent(self.item, kind, to)
+        return size, ratio
 
     def _size(self, unit: str) -> Size:
         """Kind and canonical amount of one of the unit."""
@@ -142,7 +151,8 @@ class Conversions:
                 incidental.append((pair.b.amount, pair.a))
         yield from incidental
 
-    def _link(self) -> dict[tuple[Kind, Kind], Fraction]:
+    @cached_property
+    def _ratios(self) -> dict[tuple[Kind, Kind], Fraction]:
         """Canonical units of the second kind in one of the first, by the first pair stated that joins the two."""
         ratios: dict[tuple[Kind, Kind], Fraction] = {}
         for pair in self._pairs:
@@ -188,7 +198,7 @@ def contradictions(equivalents: Sequence[Equivalent], portion: Quantity | None =
         if implied:
             against = "the units themselves" if start == end else "what stands before it"
             contradicting.append((index, _sentence(pair, implied[0], ratio, against)))
-        else:
+        elif index + 1 < len(equivalents):
             _join(stated, start, end, ratio)
     return contradicting
 

@@ -1,6 +1,7 @@
 """Strict JSON: what is read exactly, and what is refused with 400, 413 or 422."""
 
 import gzip
+import json
 from contextlib import suppress
 from decimal import Decimal
 
@@ -8,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.api.wire.json import Unparseable, find_control_characters, parse, render, render_in_pieces
+from service.api.wire.json import Unparseable, find_control_characters, is_suspect, parse, render, render_in_pieces
 from service.errors import Fault
 from tests.api.caller import Caller, faults
 
@@ -83,6 +84,19 @@ def test_control_characters_and_lone_surrogates_are_found_wherever_they_stand() 
     value = {"a": ["x\x00", "ok\n\t"], "b~/\x07": {"c": "\ud800"}, "d": "\x7f\x9f"}
     assert [fault.pointer for fault in find_control_characters(value)] == ["/a/0", "/b~0~1\x07", "/b~0~1\x07/c", "/d"]
     assert all(isinstance(fault, Fault) and fault.code == "wrong_type" for fault in find_control_characters(value))
+
+
+def test_bytes_that_are_not_suspect_hold_no_control_character_however_it_is_written() -> None:
+    for code in (*range(0xA0), *range(0xD800, 0xE000)):
+        plain = chr(code) if 0x20 <= code < 0xA0 and chr(code) not in '"\\' else json.dumps(chr(code))[1:-1]
+        for written in (plain, f"\\u{code:04x}", f"\\u{code:04X}"):
+            raw = f'[{{"{written}": "{written}"}}]'.encode()
+            assert is_suspect(raw) or not find_control_characters(parse(raw)), written
+
+
+def test_most_bytes_are_not_suspect() -> None:
+    assert not is_suspect(json.dumps(["crème brûlée, 1 ½ cups at 180 °C\n\t", "½"]).encode())
+    assert not is_suspect(json.dumps(["crème brûlée, 1 ½ cups at 180 °C"], ensure_ascii=False).encode())
 
 
 VALUES = st.recursive(

@@ -1,6 +1,6 @@
 """Vessels: the part of rule S3 that joins a recipe's batch rule with a site's vessel."""
 
-from service.kitchen.book.vessels import batch_sizes, recipe_sizes
+from service.kitchen.book.vessels import batch_sizes
 from tests.kitchen.larder import recipe, site
 
 
@@ -32,9 +32,9 @@ def test_s3_a_vessel_crosses_kinds_by_the_recipes_own_equivalents() -> None:
 
 
 def test_s3_a_counted_yield_has_a_multiple_of_one_unless_it_says_so() -> None:
-    assert recipe_sizes(recipe("scone", "12 each")).multiple == 1.0
-    assert recipe_sizes(recipe("scone", "12 each", batch={"multiple": "6 each"})).multiple == 6.0
-    assert recipe_sizes(recipe("soup", "20 L")).multiple is None
+    assert recipe("scone", "12 each").own_sizes.multiple == 1.0
+    assert recipe("scone", "12 each", batch={"multiple": "6 each"}).own_sizes.multiple == 6.0
+    assert recipe("soup", "20 L").own_sizes.multiple is None
 
 
 def test_s3_a_vessel_that_breaks_the_batch_rule_is_left_out() -> None:
