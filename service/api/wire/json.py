@@ -19,6 +19,7 @@ from service.limits import FAULTS_SOUGHT, JSON_DEPTH, JSON_DIGITS, KEY_SHOWN
 FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 # In UTF-8 as they are, or escaped; one that is told as a pair of halves, or behind an escaped backslash, only looks so.
 SUSPECT = re.compile(rb"\\(?:[bfr]|u(?:00[0189]|007[fF]|[dD][89a-fA-F]))|\x7f|\xc2[\x80-\x9f]")
+NO_BRACKETS = bytes(set(range(256)) - set(b'"[]{}'))
 EXACT = Context(prec=2 * JSON_DIGITS)
 WRITER = simplejson.JSONEncoder(use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 # A station of a large kitchen's list is a megabyte.
@@ -52,7 +53,8 @@ def parse(raw: bytes) -> Any:
         raise Unparseable(f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.") from None
     except RecursionError:
         raise _too_deep() from None
-    _check_depth(value)
+    if not _is_shallow(raw):
+        _check_depth(value)
     return value
 
 
@@ -147,6 +149,20 @@ def _texts(pointer: str, value: Any) -> Iterator[tuple[str, str]]:
     elif isinstance(value, list):
         for index, inner in enumerate(value):
             yield from _texts(f"{pointer}/{index}", inner)
+
+
+def _is_shallow(raw: bytes) -> bool:
+    """Whether JSON text surely nests no deeper than the limit, by its brackets alone, where no text that stands in it may hold one."""
+    if b'\\"' in raw:
+        return False
+    # Of a text without brackets in it two quotes are left, side by side.
+    brackets = raw.translate(None, NO_BRACKETS).replace(b'""', b"")
+    if b'"' in brackets:
+        return False
+    # Each time goes up to two levels.
+    for _ in range(JSON_DEPTH // 2):
+        brackets = brackets.replace(b"{}", b"").replace(b"[]", b"")
+    return not brackets
 
 
 def _check_depth(value: Any) -> None:

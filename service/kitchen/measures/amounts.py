@@ -39,7 +39,7 @@ def parse_amount(value: object, *, told: bool = False) -> Fraction:
 
 
 # Whoever checks a document and whoever reckons with it read the same amounts, most of which stand in many documents.
-@lru_cache(maxsize=8_192, typed=True)
+@lru_cache(maxsize=8_192)
 def _read(value: int | Decimal | str, told: bool) -> Fraction:  # noqa: FBT001 - remembered by position
     """The amount of what may state one; raises BadAmount."""
     most = int(TOLD_AMOUNT.most if told else AMOUNT.most)

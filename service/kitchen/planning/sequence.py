@@ -53,17 +53,37 @@ def form_targets(catalogue: Catalogue, item: Item) -> list[Item]:
 
 def in_order(after: Mapping[Item, Mapping[Item, None]]) -> list[Item]:
     """All items, consumers and givers first; raises RecipeLoop with the path where that is impossible."""
-    sorter: TopologicalSorter[Item] = TopologicalSorter()
+    waits: dict[Item, int] = {}
     # In a fixed order: equal inputs give the same sums, to the last digit.
+    for item in sorted(after, key=lambda each: each.order):
+        waits.setdefault(item, 0)
+        for target in after[item]:
+            waits[target] = waits.get(target, 0) + 1
+    order = [item for item, number in waits.items() if number == 0]
+    # The list grows while it is walked: an item stands behind the last one that it waits for.
+    for item in order:
+        for target in after.get(item, ()):
+            waits[target] -= 1
+            if waits[target] == 0:
+                order.append(target)
+    if len(order) < len(waits):
+        raise _loop_in(after)
+    return order
+
+
+def _loop_in(after: Mapping[Item, Mapping[Item, None]]) -> RecipeLoop:
+    """The path of a loop that there is."""
+    sorter: TopologicalSorter[Item] = TopologicalSorter()
     for item in sorted(after, key=lambda each: each.order):
         sorter.add(item)
         for target in after[item]:
             sorter.add(target, item)
     try:
-        return list(sorter.static_order())
+        sorter.prepare()
     except CycleError as error:
         path: list[Item] = error.args[1]
-        raise RecipeLoop([each.label for each in path]) from None
+        return RecipeLoop([each.label for each in path])
+    raise AssertionError("there is no loop")
 
 
 def ordered(after: Edges) -> Edges:
