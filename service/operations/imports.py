@@ -4,7 +4,6 @@ Responsible for checking every element against the catalogue that the whole body
 only what differs. Refuses to know shape and HTTP.
 """
 
-from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
@@ -21,9 +20,11 @@ from service.kitchen.checks.recipe import group_faults, measureless, version_fau
 from service.operations.basis import check_catalogue
 from service.operations.collections import check_counts, counted_faults, document_faults, harmless
 from service.operations.loading import group_today, load_catalogue, version_of, with_documents, with_versions
-from service.operations.publishing import next_version, repeats_newest, request_faults
+from service.operations.publishing import next_version, request_faults
 from service.store import collections, counts, recipes, revisions
-from service.store.documents import Document, Encoded
+from service.store.documents import Encoded, says
+
+Elements = Mapping[str, Mapping[str, Encoded]]
 
 NOUNS = ("stations", "equipment", "ingredients", "menu_items", "sites")
 BESIDES = ("code", "publish_from", "acknowledge")
@@ -35,22 +36,23 @@ OTHERWISE = " to publish what has changed since, or null to keep it as a draft"
 class Parts:
     """What a body would change: documents that differ, drafts that differ, and versions to add."""
 
-    documents: dict[str, dict[str, Document]] = field(default_factory=dict)
-    drafts: dict[str, Document] = field(default_factory=dict)
+    documents: dict[str, dict[str, Encoded]] = field(default_factory=dict)
+    drafts: dict[str, Encoded] = field(default_factory=dict)
     rows: dict[str, recipes.VersionRow] = field(default_factory=dict)
     created: int = 0
     replaced: int = 0
     unchanged: int = 0
 
-    def sort(self, known: Document | None, document: Document) -> bool:
-        """Count one element as created, replaced or unchanged; whether it differs."""
+    def sort(self, noun: str, known: str | None, document: Encoded) -> bool:
+        """Count one element as created, replaced or unchanged, by the text that is stored; whether it differs."""
+        same = known is not None and says(noun, known, document)
         if known is None:
             self.created += 1
-        elif known == document:
+        elif same:
             self.unchanged += 1
         else:
             self.replaced += 1
-        return known != document
+        return not same
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +82,7 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     """
     before = load_catalogue(session)
     elements = {noun: {each["code"]: _document(each) for each in body[noun]} for noun in (*NOUNS, "recipes")}
-    parts = _parts(session, body, elements, now, by)
+    parts = _parts(session, before, body, elements, now, by)
     # Each element is checked against the whole body, so that it may name what stands further down.
     after = before
     for noun in NOUNS:
@@ -91,11 +93,9 @@ def prepare_import(session: Session, body: Mapping[str, Any], now: datetime, by:
     faults = [*_faults(session, elements, (before, after), parts, today), *_allergen_faults(body, (before, after), acknowledged, today)]
     if faults:
         raise Invalid(faults, "Nothing was imported; every fault is listed.")
-    parts.documents = {noun: encoded(documents) for noun, documents in parts.documents.items()}
-    parts.drafts = encoded(parts.drafts)
     for code, row in parts.rows.items():
         told = version_notes(after, after.versions[code][-1])
-        parts.rows[code] = replace(row, document=parts.drafts.get(code, row.document), warnings=[each._asdict() for each in told])
+        parts.rows[code] = replace(row, warnings=[each._asdict() for each in told])
     return Import(parts=parts, catalogue=before, newest_count=counts.newest_id(session))
 
 
@@ -113,43 +113,42 @@ def import_catalogue(session: Session, prepared: Import) -> dict[str, int]:
     return prepared.answer
 
 
-def encoded(documents: Mapping[str, Document]) -> dict[str, Document]:
-    """The documents with their texts, so that whoever writes need not encode them."""
-    return {code: Encoded(document) for code, document in documents.items()}
-
-
-def _document(element: Mapping[str, Any]) -> Document:
-    return {name: value for name, value in element.items() if name not in BESIDES}
+def _document(element: Mapping[str, Any]) -> Encoded:
+    """The document with its text: it is compared by that, and whoever writes need not encode it."""
+    return Encoded({name: value for name, value in element.items() if name not in BESIDES})
 
 
 def _parts(
-    session: Session, body: Mapping[str, Any], elements: Mapping[str, Mapping[str, Document]], now: datetime, by: str | None
+    session: Session,
+    before: Catalogue,
+    body: Mapping[str, Any],
+    elements: Elements,
+    now: datetime,
+    by: str | None,
 ) -> Parts:
     """What differs from what is stored."""
     parts = Parts()
     for noun in NOUNS:
-        known = collections.read_all(session, noun)
-        parts.documents[noun] = {code: each for code, each in elements[noun].items() if parts.sort(known.get(code), each)}
-    drafts = recipes.drafts(session)
-    versions: dict[str, list[recipes.VersionRow]] = defaultdict(list)
-    for version in recipes.versions(session):
-        versions[version.recipe].append(version)
+        known = collections.texts(session, noun)
+        parts.documents[noun] = {code: each for code, each in elements[noun].items() if parts.sort(noun, known.get(code), each)}
+    drafts, published = recipes.draft_texts(session), recipes.version_texts(session)
     for element in body["recipes"]:
         code, document = element["code"], elements["recipes"][element["code"]]
-        if parts.sort(drafts.get(code), document):
+        if parts.sort("recipes", drafts.get(code), document):
             parts.drafts[code] = document
         if element["publish_from"] is not None:
+            versions = before.versions.get(code, ())
             request = {"from": element["publish_from"], "sites": None, "note": ""}
-            row = next_version(versions[code], code, document, request, now, by)
-            # The same body sent again changes nothing.
-            if not repeats_newest(versions[code], row):
+            row = next_version([each.number for each in versions], code, document, request, now, by)
+            # The same body sent again changes nothing; what was withdrawn may be published again as it was.
+            live = [each for each in versions if each.withdrawn_from is None]
+            again = bool(live) and (live[-1].starts_on, live[-1].sites) == (row.starts_on, row.sites)
+            if not (again and says("recipes", published[code, live[-1].number], document)):
                 parts.rows[code] = row
     return parts
 
 
-def _faults(
-    session: Session, elements: Mapping[str, Mapping[str, Document]], catalogues: tuple[Catalogue, Catalogue], parts: Parts, today: date
-) -> Iterator[Fault]:
+def _faults(session: Session, elements: Elements, catalogues: tuple[Catalogue, Catalogue], parts: Parts, today: date) -> Iterator[Fault]:
     """Every fault of every element, with pointers into the body."""
     before, after = catalogues
     # What was counted of an ingredient that stays as it is can still be read.

@@ -4,7 +4,7 @@ Responsible for making a draft an immutable version in force from a date, with e
 cannot be. Refuses to know shape and HTTP.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -85,7 +85,7 @@ def candidate(session: Session, code: str, request: dict[str, Any], now: datetim
     """The version that the draft would be from a date, at all sites or at some; raises NotFound without a draft."""
     draft = get_draft(session, code)
     before = load_catalogue(session)
-    row = next_version(recipes.versions(session, code), code, draft.document, request, now, by)
+    row = next_version([each.number for each in recipes.versions(session, code)], code, draft.document, request, now, by)
     version = version_of(row)
     after = with_versions(before, [version])
     today = group_today(before, now)
@@ -152,12 +152,12 @@ def publication(catalogue: Catalogue, version: Version, told: list[Told]) -> dic
 
 
 def next_version(
-    known: Sequence[recipes.VersionRow], code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
+    known: Iterable[int], code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
 ) -> recipes.VersionRow:
-    """The row that publishing a document would add to the known versions of its recipe."""
+    """The row that publishing a document would add to the known versions of its recipe, by their numbers."""
     return recipes.VersionRow(
         recipe=code,
-        number=1 + max((each.number for each in known), default=0),
+        number=1 + max(known, default=0),
         starts_on=date.fromisoformat(request["from"]),
         sites=None if request["sites"] is None else tuple(sorted(request["sites"])),
         note=request["note"],

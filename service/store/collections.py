@@ -6,7 +6,7 @@ change it.
 
 from collections.abc import Collection, Mapping
 
-from sqlalchemy import Table, bindparam, delete, select
+from sqlalchemy import Table, Text, bindparam, delete, select, type_coerce
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
@@ -42,6 +42,12 @@ def read_all(session: Session, noun: str) -> dict[str, Document]:
     """Every document of a collection, ordered by code."""
     table = TABLES[noun]
     return dict(session.execute(select(table.c.code, table.c.document).order_by(table.c.code)).all())
+
+
+def texts(session: Session, noun: str) -> dict[str, str]:
+    """Every document of a collection as its text, for whoever compares more than reads."""
+    table = TABLES[noun]
+    return dict(session.execute(select(table.c.code, type_coerce(table.c.document, Text))).all())
 
 
 def page(session: Session, noun: str, after: str | None, limit: int, among: Collection[str] | None = None) -> list[tuple[str, Document]]:

@@ -13,7 +13,7 @@ import simplejson
 Document = dict[str, Any]
 Complete = Callable[[Any], Any]
 # Documents are of dicts and lists, which hold no circles and no named tuples: to look for either takes as long as the rest.
-ENCODER = simplejson.JSONEncoder(
+WRITER = simplejson.JSONEncoder(
     use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False, check_circular=False, namedtuple_as_object=False
 )
 
@@ -44,7 +44,7 @@ def encode(document: Any) -> str:
     >>> encode({"amount": Decimal("2.50"), "unit": "kg"})
     '{"amount":2.50,"unit":"kg"}'
     """
-    text: str = ENCODER.encode(document)
+    text: str = WRITER.encode(document)
     return text
 
 
@@ -61,6 +61,11 @@ class Encoded(dict[str, Any]):
 def text_of(document: Any) -> str:
     """The text of a document, made anew only where it does not carry its own."""
     return document.text if isinstance(document, Encoded) else encode(document)
+
+
+def says(noun: str, stored: str, document: Encoded) -> bool:
+    """Whether a stored text of a noun says what a document does, which most that are sent again do to the letter."""
+    return stored == document.text or complete(noun, decode(stored)) == document
 
 
 def decode(text: str | bytes) -> Any:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import Text, delete, insert, select, type_coerce
 from sqlalchemy.orm import Session
 
 from service.store.documents import Document
@@ -36,9 +36,15 @@ def codes(session: Session) -> Collection[str]:
     return session.scalars(select(recipes.c.code)).all()
 
 
-def drafts(session: Session) -> dict[str, Document | None]:
-    """The draft of every recipe, ordered by code; None where only versions are left."""
-    return dict(session.execute(select(recipes.c.code, recipes.c.draft).order_by(recipes.c.code)).all())
+def draft_texts(session: Session) -> dict[str, str | None]:
+    """The draft of every recipe as its text; None where only versions are left."""
+    return dict(session.execute(select(recipes.c.code, type_coerce(recipes.c.draft, Text))).all())
+
+
+def version_texts(session: Session) -> dict[tuple[str, int], str]:
+    """The document of every version as its text, by recipe and number."""
+    wanted = select(recipe_versions.c.recipe, recipe_versions.c.number, type_coerce(recipe_versions.c.document, Text))
+    return {(recipe, number): text for recipe, number, text in session.execute(wanted)}
 
 
 def read_draft(session: Session, code: str) -> Document | None:

@@ -34,14 +34,14 @@ def test_a_draft_is_saved_replaced_and_read(session: Session) -> None:
 def test_removing_the_draft_of_a_recipe_without_versions_removes_the_recipe(session: Session) -> None:
     recipes.save_draft(session, "soup", {"title": "Soup"})
     recipes.remove_draft(session, "soup")
-    assert recipes.drafts(session) == {}
+    assert recipes.draft_texts(session) == {}
 
 
 def test_removing_the_draft_of_a_published_recipe_leaves_its_versions(session: Session) -> None:
     recipes.save_draft(session, "soup", {"title": "Soup"})
     recipes.add_version(session, FIRST)
     recipes.remove_draft(session, "soup")
-    assert recipes.drafts(session) == {"soup": None}
+    assert recipes.draft_texts(session) == {"soup": None}
     assert recipes.versions(session, "soup") == [FIRST]
 
 

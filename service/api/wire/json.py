@@ -21,7 +21,10 @@ FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 SUSPECT = re.compile(rb"\\(?:[bfr]|u(?:00[0189]|007[fF]|[dD][89a-fA-F]))|\x7f|\xc2[\x80-\x9f]")
 NO_BRACKETS = bytes(set(range(256)) - set(b'"[]{}'))
 EXACT = Context(prec=2 * JSON_DIGITS)
-WRITER = simplejson.JSONEncoder(use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+# Answers are of dicts and lists, which hold no circles and no named tuples: to look for either takes as long as the rest.
+WRITER = simplejson.JSONEncoder(
+    use_decimal=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False, check_circular=False, namedtuple_as_object=False
+)
 # A station of a large kitchen's list is a megabyte.
 ENTRIES = 4
 
