@@ -50,6 +50,11 @@ def looking_up(catalogue: Catalogue, site: str | None, on: date) -> Lookup:
     return lambda item: catalogue.conversions(item, site, on)
 
 
+def amounts_at(catalogue: Catalogue, version: Version, site: str | None, on: date) -> list[LineAmount | ServiceError]:
+    """The amounts by what is in force at a site on a date, reckoned once for each catalogue."""
+    return catalogue.once(("amounts", version, site, on), lambda: line_amounts(version, looking_up(catalogue, site, on)))
+
+
 def line_amounts(version: Version, lookup: Lookup) -> list[LineAmount | ServiceError]:
     """The amounts of every line of a version; in place of a line that cannot be converted, the reason."""
     return [_attempt(version, line, lookup) for line in version.lines]
@@ -71,12 +76,6 @@ def line_amount(version: Version, line: Line, lookup: Lookup) -> LineAmount:
     stock_kind = conversions.stock_kind
     stock = shown if kind == stock_kind else float(conversions.to_stock(quantity))
     return LineAmount(line=line, stock=stock, stock_kind=stock_kind, shown=shown, shown_kind=kind)
-
-
-def check_line(version: Version, line: Line, lookup: Lookup) -> None:
-    """Raise as ``line_amount`` does, without reckoning what needs no reckoning."""
-    conversions = conversions_of(line.item, lookup)
-    conversions.check(authored(version, line, lookup).unit)
 
 
 def authored(version: Version, line: Line, lookup: Lookup) -> Quantity:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from service.errors import Fault, KitchenError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import LineAmount, by_product_amounts, line_amounts, looking_up
+from service.kitchen.book.lines import LineAmount, amounts_at, by_product_amounts
 from service.kitchen.book.recipe import Version
 from service.kitchen.measures.batches import BatchSizes
 from service.kitchen.measures.calendar import ZERO
@@ -99,11 +99,11 @@ class _Batch(NamedTuple):
 
     @classmethod
     def of(cls, catalogue: Catalogue, version: Version, today: date) -> "_Batch":
-        lookup = looking_up(catalogue, min(version.sites) if version.sites else None, max(today, version.starts_on))
+        amounts = amounts_at(catalogue, version, min(version.sites) if version.sites else None, max(today, version.starts_on))
         begins = [ZERO, *accumulate(step.duration for step in version.steps)]
         lines = [
             (each, 1.0 if form is None else float(form.trim_yield), version.lead - begins[(each.line.step or 1) - 1])
-            for each in line_amounts(version, lookup)
+            for each in amounts
             if isinstance(each, LineAmount)
             for form in [catalogue.form(each.line.item)]
         ]

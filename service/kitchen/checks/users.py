@@ -12,7 +12,7 @@ from typing import NamedTuple
 from service.errors import KitchenError, ServiceError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.item import Item
-from service.kitchen.book.lines import check_line, looking_up
+from service.kitchen.book.lines import amounts_at
 from service.kitchen.book.recipe import Version
 
 # Sites to look at; without them, all that versions single out, and (None) the others.
@@ -59,14 +59,9 @@ def broken_lines(
     """
     broken: dict[int, Broken] = {}
     for place in places(catalogue, version, today, sites):
-        lookup = looking_up(catalogue, place.site, place.on)
-        for index, line in enumerate(version.lines):
-            if index in broken or not _concerns(version, index, only):
-                continue
-            try:
-                check_line(version, line, lookup)
-            except KitchenError as error:
-                broken[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", error, place)
+        for index, amount in enumerate(amounts_at(catalogue, version, *place)):
+            if isinstance(amount, ServiceError) and index not in broken and _concerns(version, index, only):
+                broken[index] = Broken(f"recipe {version.recipe}", f"/lines/{index}", amount, place)
     return [broken[index] for index in sorted(broken)]
 
 
