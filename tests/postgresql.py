@@ -28,6 +28,8 @@ ACCOUNT = "nobody"
 FAST = ("fsync=off", "full_page_writes=off", "synchronous_commit=off", "listen_addresses=")
 # What was committed outlives the server's processes, killed however; a power failure is not tried.
 LASTING = ("fsync=off", "synchronous_commit=on", "listen_addresses=")
+# As it is unless it is told otherwise: what was committed has reached the disk.
+DURABLE = ("listen_addresses=",)
 SECONDS = 30
 # What a test left open would keep its locks.
 ALONE = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
@@ -47,7 +49,7 @@ class NoServer(Exception):
 
 
 @contextmanager
-def running() -> Iterator[URL]:
+def running(settings: tuple[str, ...] = FAST) -> Iterator[URL]:
     """The address of a server where databases can be made: TEST_DATABASE_URL's, else one that ends with the block."""
     given = os.environ.get("TEST_DATABASE_URL")
     if given:
@@ -56,7 +58,7 @@ def running() -> Iterator[URL]:
     place = Path(tempfile.mkdtemp(prefix="kitchen-prep-postgresql-"))
     try:
         place.chmod(0o755)
-        with started(binaries(place), place) as url:
+        with started(binaries(place), place, settings) as url:
             yield url
     finally:
         shutil.rmtree(place, ignore_errors=True)
@@ -85,10 +87,10 @@ def reachable(folder: Path) -> bool:
 
 
 @contextmanager
-def started(programs: Path, place: Path) -> Iterator[URL]:
+def started(programs: Path, place: Path, settings: tuple[str, ...]) -> Iterator[URL]:
     """A new server with its data and socket in a folder, stopped at the end."""
     initialise(programs, place)
-    with launched(programs, place, FAST) as (url, server):
+    with launched(programs, place, settings) as (url, server):
         try:
             yield url
         finally:

@@ -31,6 +31,9 @@ WAIT = "wait"
 SETTINGS = "settings"
 AT_ONCE_SECONDS = 0.05
 LOOK_AGAIN_SECONDS = 0.002
+# Connections to PostgreSQL that a process keeps: one for each of a worker's threads and some that count. Another costs more to open
+# than most requests ask.
+KEPT_OPEN, MORE_OPEN = 10, 5
 
 
 Ask = Callable[[Mapping[str, Any]], tuple[Any, ...] | None]
@@ -57,7 +60,8 @@ def make_engine(url: str, statement_seconds: int = STATEMENT_SECONDS) -> Engine:
         event.listen(engine, "connect", prepare_sqlite)
         event.listen(engine, "begin", begin_sqlite)
     else:
-        engine = create_engine(url, pool_pre_ping=True, pool_timeout=BUSY_SECONDS, hide_parameters=True)
+        pool = {"pool_size": KEPT_OPEN, "max_overflow": MORE_OPEN, "pool_timeout": BUSY_SECONDS, "pool_pre_ping": True}
+        engine = create_engine(url, **pool, hide_parameters=True)
         event.listen(engine, "do_connect", partial(connect_postgresql, statement_seconds))
         event.listen(engine, "checkin", forget_reading)
         event.listen(engine, "begin", begin_postgresql)

@@ -40,12 +40,12 @@ class Scene:
 
 
 @contextmanager
-def fresh(database: str, place: Path) -> Iterator[str]:
-    """The address of an empty database of a kind."""
+def fresh(database: str, place: Path, settings: tuple[str, ...] = postgresql.FAST) -> Iterator[str]:
+    """The address of an empty database of a kind; ``settings`` are those of a PostgreSQL server."""
     if database == "sqlite":
         yield f"sqlite:///{place / 'load.sqlite3'}"
         return
-    with postgresql.running() as server:
+    with postgresql.running(settings) as server:
         name = f"load_{uuid.uuid4().hex}"
         postgresql.execute(server, f"CREATE DATABASE {name}")
         yield server.set(database=name).render_as_string(hide_password=False)
