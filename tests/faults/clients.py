@@ -13,7 +13,7 @@ from typing import Any
 
 from tests.serving import Answer, Served
 
-SITE, RECIPE = "mill", "soup"
+SITE, OTHER, RECIPE = "mill", "pier", "soup"
 ENTRIES, LOTS = 20, 3
 PAUSE = 0.01
 Json = dict[str, Any]
@@ -32,7 +32,10 @@ CATALOGUE: Json = {
         }
     ],
     "menu_items": [{"code": "bowl", "name": "Bowl", "components": [{"recipe": RECIPE, "quantity": {"amount": 100, "unit": "g"}}]}],
-    "sites": [{"code": SITE, "name": "Mill", "time_zone": "UTC", "periods": [{"code": "noon", "name": "Noon", "ready_by": "12:00"}]}],
+    "sites": [
+        {"code": code, "name": code, "time_zone": "UTC", "periods": [{"code": "noon", "name": "Noon", "ready_by": "12:00"}]}
+        for code in (SITE, OTHER)
+    ],
 }
 
 
@@ -126,3 +129,22 @@ class Cook(Client):
         lots = [{"item": {"ingredient": f"herb-{index}"}, "quantity": {"amount": number, "unit": "g"}} for index in range(LOTS)]
         body = {"counted_at": f"{self.today - timedelta(2)}T06:00:00Z", "lots": lots}
         return self.send("POST", f"/v1/sites/{SITE}/counts", body, Idempotency_Key=f"count-{number}")
+
+
+class Tablet(Client):
+    """Reports a task of the first print of its site, with the number of its step as the note; sites are written for at once."""
+
+    @property
+    def day(self) -> str:
+        """The address of the list."""
+        return f"/v1/sites/{self.name}/prep-lists/{self.today + timedelta(1)}"
+
+    def report_of(self, printed: Json) -> str:
+        """The address of the report, by the print."""
+        return f"{self.day}/tasks/{printed['stations'][0]['tasks'][0]['id']}/progress"
+
+    def step(self, number: int) -> bool:
+        """Report it once more."""
+        assert self.place is not None
+        printed = self.place().send("GET", f"{self.day}/prints/1", token=self.token)
+        return printed.status == 200 and self.send("PUT", self.report_of(printed.value), {"state": "doing", "note": str(number)})

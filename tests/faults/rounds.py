@@ -19,7 +19,7 @@ from service.operations.tokens import create_token
 from service.shell import writing
 from service.store.engine import make_engine
 from service.store.tables import counted_items, idempotency_keys, stock_counts
-from tests.faults.clients import CATALOGUE, ENTRIES, LOTS, RECIPE, Client, Cook, Office, Till
+from tests.faults.clients import CATALOGUE, ENTRIES, LOTS, OTHER, RECIPE, SITE, Client, Cook, Office, Tablet, Till
 from tests.faults.places import Place, opened
 
 SECONDS = 30
@@ -62,10 +62,17 @@ class Trial:
             time.sleep(0.1)
 
     def prepare(self) -> None:
-        """Start the service and import the catalogue."""
+        """Start the service, import the catalogue, and print a list for each tablet."""
         self.place.start()
-        answer = self.place.served.send("POST", "/v1/imports", CATALOGUE, self.token)
-        demand(answer.status == 200, answer.content.decode())
+        self.send("POST", "/v1/imports", CATALOGUE)
+        for tablet in (client for client in self.clients if isinstance(client, Tablet)):
+            self.send("PUT", f"/v1/sites/{tablet.name}/overrides/{self.today + timedelta(1)}/noon/bowl", {"count": 10})
+            self.send("POST", f"{tablet.day}/prints", None)
+
+    def send(self, method: str, path: str, body: Any) -> None:
+        """Do something that must succeed."""
+        answer = self.place.served.send(method, path, body, self.token)
+        demand(answer.status in (200, 201), answer.content.decode())
 
     def round(self, victim: str) -> None:
         """Let clients write, kill in the middle of it, start again, check; then let each repeat what was not answered."""
@@ -108,6 +115,8 @@ class Trial:
                 self.check_forecasts(client)
             elif isinstance(client, Office):
                 self.check_versions(client)
+            elif isinstance(client, Tablet):
+                self.check_reports(client)
             else:
                 self.check_counts(client)
 
@@ -131,6 +140,14 @@ class Trial:
         answer = self.place.served.send("GET", f"/v1/recipes/{RECIPE}/versions/{office.tried + 2}", token=self.token)
         demand(answer.status == 404, f"version {office.tried + 2} was never asked for")
 
+    def check_reports(self, tablet: Tablet) -> None:
+        """What was last reported is what was last acknowledged, or what came after it."""
+        if tablet.done:
+            number = int(self.read(tablet.report_of(self.read(f"{tablet.day}/prints/1")))["note"])
+            demand(
+                number in (tablet.done, tablet.tried), f"{tablet.name}: {number} stored, {tablet.done} acknowledged, {tablet.tried} sent"
+            )
+
     def check_counts(self, cook: Client) -> None:
         """Each count stands there once, with all its lots; each key with its work."""
         engine = make_engine(self.place.url)
@@ -147,7 +164,7 @@ class Trial:
         demand(published.done + counts <= keys <= published.tried + counts, f"{keys} keys of {counts} counts and {published.done} versions")
 
 
-KINDS: dict[str, type[Client]] = {"till-east": Till, "till-west": Till, "office": Office, "cook": Cook}
+KINDS: dict[str, type[Client]] = {"till-east": Till, "till-west": Till, "office": Office, "cook": Cook, SITE: Tablet, OTHER: Tablet}
 
 
 def successor(client: Client) -> Client:
