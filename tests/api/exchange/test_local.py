@@ -1,14 +1,17 @@
 """What concerns one site alone waits for its writers and for those of the whole group, and on PostgreSQL for no other site's."""
 
 import re
+import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from concurrent.futures import TimeoutError as Waits
+from functools import partial
 from typing import Any
 
 import pytest
 from flask import Flask
 from sqlalchemy import event
+from werkzeug.test import TestResponse
 
 from service.api.exchange.interior import Interior
 from service.app import NOUNS
@@ -16,6 +19,8 @@ from service.store.engine import SITE
 from tests.api.caller import Caller
 from tests.api.exchange.test_idempotency import KEY
 from tests.api.exchange.test_preparing import LIST, report, task_of
+from tests.api.exchange.test_turns import Work, together
+from tests.api.nouns.test_revisions import FEED, told
 from tests.api.shop import open_shop
 
 Send = Callable[[Caller, str], int]
@@ -29,7 +34,7 @@ SENT: dict[str, Send] = {
 
 @pytest.fixture
 def shop(director: Caller) -> Caller:
-    open_shop(director, {("east", "2026-12-03"): 10})
+    open_shop(director, {("east", "2026-12-03"): 10, ("west", "2026-12-03"): 8})
     return director
 
 
@@ -69,3 +74,35 @@ def test_what_is_local_writes_rows_of_its_site_alone(app: Flask, shop: Caller, n
     assert SENT[name](shop, task) in (200, 201)
     assert {"revisions"} < {table for table, _ in written}
     assert [each for each in written if each[0] not in OF_CALLERS and "east" not in each[1]] == []
+
+
+def test_a_poller_knows_every_list_that_two_sites_report_and_print_while_the_catalogue_changes(app: Flask, shop: Caller) -> None:
+    lists = {site: LIST.replace("east", site) for site in ("east", "west")}
+    tasks, over = {site: task_of(shop, day) for site, day in lists.items()}, threading.Event()
+
+    def poll() -> dict[str, str]:
+        caller, last = Caller(app.test_client(), shop.secret), False
+        tags, cursor = told(caller, FEED)
+        while not last:
+            last = over.is_set()
+            changed, cursor = told(caller, f"{FEED}&since={cursor}")
+            tags |= changed
+        return tags
+
+    def change(caller: Caller, number: int) -> TestResponse:
+        return caller.post("/v1/imports", {"stations": [{"code": f"new-{number}", "name": "New"}]})
+
+    def report_at(site: str, caller: Caller, number: int) -> TestResponse:
+        return report(caller, tasks[site], lists[site], "done" if number % 2 else "doing")
+
+    def print_at(site: str, caller: Caller, _: int) -> TestResponse:
+        return caller.post(f"{lists[site]}/prints", None)
+
+    works: list[Work] = [change, *(partial(work, site) for work in (report_at, print_at) for site in lists)]
+    with ThreadPoolExecutor(1) as pool:
+        polling = pool.submit(poll)
+        answers = together(app, shop, *works)
+        over.set()
+        tags = polling.result()
+    assert {answer.status_code for answer in answers} <= {200, 201, 503}
+    assert {site: tags[site] for site in lists} == {site: shop.get(day).headers["ETag"] for site, day in lists.items()}
