@@ -128,7 +128,7 @@ def last(session: Session, site: str, task: str, work: str) -> ReportRow | None:
 
 def of_work(session: Session, site: str, *works: str) -> list[ReportRow]:
     """Every report of some runs, pulls and uses, by task and number."""
-    return _said(work_reports.read(session, site, works)) if works else []
+    return _said(work_reports.read(session, site, works))
 
 
 def said_after(session: Session, site: str, on: date, revision: int, printed_at: datetime) -> list[ReportRow]:

@@ -9,7 +9,7 @@ from datetime import date
 from itertools import islice
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Row, delete, false, null, select, union_all
+from sqlalchemy import ColumnElement, Row, delete, null, select, union_all
 from sqlalchemy.orm import Session
 
 from service.kitchen.planning.names import needed_on
@@ -55,12 +55,31 @@ def read_gathered(works: Mapping[str, Sequence[Any]], said: Sequence[Document]) 
     return found
 
 
-def read(session: Session, site: str, works: Collection[str], after: date = date.max) -> dict[str, Told]:
-    """What is stored of some runs, pulls and uses, and of all that anything after a date is about, in order of their ids."""
+def read(session: Session, site: str, works: Collection[str], after: date | None = None) -> dict[str, Told]:
+    """What is stored of some runs, pulls and uses, and of all that anything after a date is about, in order of their ids.
+
+    It is one question in which each condition asks by itself: joined by "or", SQLite would look through all rows of the site.
+    """
     rows, dates = work_reports.c, gathered_reports.c
-    needed = sorted({needed_on(work) for work in works})
-    found = _read(session, site, (rows.until > after) | rows.work.in_(sorted(works)), (dates.until > after) | dates.date.in_(needed))
-    return {work: told for work, told in sorted(found.items()) if told.until > after or work in works}
+    own, gathered = list[ColumnElement[bool]](), list[ColumnElement[bool]]()
+    if works:
+        own.append(rows.work.in_(sorted(works)))
+        gathered.append(dates.date.in_(sorted({needed_on(work) for work in works})))
+    if after is not None:
+        own.append(rows.until > after)
+        gathered.append(dates.until > after)
+    if not own:
+        return {}
+    columns = [rows[name] for name in ("work", "until", "kind", "since", "printed_for", "print_number", "fixed", "said")]
+    of_works = [select(*columns).where(rows.site == site, which) for which in own]
+    of_dates = [
+        select(null(), dates.until, null(), null(), null(), null(), dates.works, dates.said).where(dates.site == site, which)
+        for which in gathered
+    ]
+    found = session.execute(union_all(*of_works, *of_dates)).all()
+    together = {work: told for row in found if row.work is None for work, told in read_gathered(row.fixed, row.said).items()}
+    known = together | {row.work: read_own(row) for row in found if row.work is not None}
+    return {work: told for work, told in sorted(known.items()) if work in works or (after is not None and told.until > after)}
 
 
 def write(session: Session, site: str, work: str, told: Told) -> None:
@@ -79,7 +98,7 @@ def gather(session: Session, site: str, on: date, limit: int) -> None:
     for row in session.execute(wanted):
         dates.setdefault(needed_on(row.work), {})[row.work] = read_own(row)
     for needed, works in dates.items():
-        _keep(session, site, needed, {**_read(session, site, false(), gathered_reports.c.date == needed), **works})
+        _keep(session, site, needed, {**_gathered(session, site, gathered_reports.c.date == needed), **works})
         session.execute(delete(work_reports).where(rows.site == site, rows.work.in_(sorted(works))))
 
 
@@ -87,7 +106,7 @@ def prints_behind(session: Session, site: str, before: date) -> set[PrintKey]:
     """The prints of dates before one that reported work stands on."""
     rows = work_reports.c
     wanted = select(rows.printed_for, rows.print_number).where(rows.site == site, rows.printed_for < before).distinct()
-    gathered = _read(session, site, false(), gathered_reports.c.printed_since < before).values()
+    gathered = _gathered(session, site, gathered_reports.c.printed_since < before).values()
     keys = {PrintKey(*key) for key in session.execute(wanted)} | {told.printed for told in gathered if told.printed}
     return {key for key in keys if key.date < before}
 
@@ -99,7 +118,7 @@ def forget(session: Session, site: str, before: date, keep: Collection[str], lim
     for needed in session.scalars(select(dates.date).where(dates.site == site, dates.date < before)).all():
         if removed >= limit:
             break
-        works = _read(session, site, false(), dates.date == needed)
+        works = _gathered(session, site, dates.date == needed)
         kept = {work: told for work, told in works.items() if told.until >= before or work in keep}
         if len(kept) < len(works):
             _keep(session, site, needed, kept)
@@ -107,15 +126,11 @@ def forget(session: Session, site: str, before: date, keep: Collection[str], lim
     return removed
 
 
-def _read(session: Session, site: str, own: ColumnElement[bool], gathered: ColumnElement[bool]) -> dict[str, Told]:
-    """Works by id, of some rows of their own and of some of whole dates, in one question."""
-    rows, dates = work_reports.c, gathered_reports.c
-    of_works = [rows[name] for name in ("work", "until", "kind", "since", "printed_for", "print_number", "fixed", "said")]
-    of_dates = [null(), dates.until, null(), null(), null(), null(), dates.works, dates.said]
-    wanted = union_all(select(*of_works).where(rows.site == site, own), select(*of_dates).where(dates.site == site, gathered))
-    found = session.execute(wanted).all()
-    together = {work: each for row in found if row.work is None for work, each in read_gathered(row.fixed, row.said).items()}
-    return together | {row.work: read_own(row) for row in found if row.work is not None}
+def _gathered(session: Session, site: str, which: ColumnElement[bool]) -> dict[str, Told]:
+    """What the rows of some dates tell, by the id of the work."""
+    rows = gathered_reports.c
+    found = session.execute(select(rows.works, rows.said).where(rows.site == site, which))
+    return {work: told for works, said in found for work, told in read_gathered(works, said).items()}
 
 
 def _keep(session: Session, site: str, needed: date, works: Mapping[str, Told]) -> None:
