@@ -71,9 +71,11 @@ def postmaster(url: str) -> int:
     """The process of PostgreSQL that has started all others."""
     engine = make_engine(url)
     with engine.connect() as connection:
+        # Its own process ends with the connection.
         backend = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar_one()
+        stat = Path(f"/proc/{backend}/stat").read_text("utf-8")
     engine.dispose()
-    return int(Path(f"/proc/{backend}/stat").read_text("utf-8").rsplit(")", 1)[1].split()[1])
+    return int(stat.rsplit(")", 1)[1].split()[1])
 
 
 def told(shift: Shift) -> str:
