@@ -14,9 +14,9 @@ from sqlalchemy import Pool
 
 from service.kitchen.planning.plan import Plan
 
-# What a need takes at most with its part in a run and what draws it: 0.95 kB in large kitchens, somewhat more in tiny ones.
-NEED_BYTES = 1_100
-BYTES_KEPT = 55_000_000
+# What a need takes at most with its part in a run and what draws it: 770 in large kitchens, 900 in tiny ones.
+NEED_BYTES = 950
+BYTES_KEPT = 48_000_000
 
 
 class KeptPlans:

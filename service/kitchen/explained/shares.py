@@ -11,7 +11,7 @@ from service.kitchen.planning.demand import Need, Share
 from service.kitchen.planning.guests import Outlet
 from service.kitchen.planning.plan import Plan, Use
 from service.kitchen.planning.pulls import Pull
-from service.kitchen.planning.runs import Run, Stage
+from service.kitchen.planning.runs import Run
 
 Fed = Iterable[tuple[Need, float]]
 
@@ -55,8 +55,7 @@ class Shares:
         if pull.shares is not None:
             return pull.stations
         takers = [(need, self._runs[need.drawn_by.id]) for need, _ in pull.fed if need.drawn_by is not None]
-        found = [stage.station for need, run in takers for stage in run.stages if _takes(run, stage, need)]
-        return tuple(dict.fromkeys(found))
+        return tuple(dict.fromkeys(station for need, run in takers for station in _takers(run, need)))
 
     def outlets_of_run(self, run: Run) -> list[Outlet]:
         """The outlets that a run works for, in order of time and name: cheaper than their shares."""
@@ -158,9 +157,12 @@ def portions_at_risk(shares: Iterable[Share], most: Mapping[Outlet, float]) -> l
     return sorted(portions_of.items(), key=lambda each: each[0].order)
 
 
-def _takes(run: Run, stage: Stage, need: Need) -> bool:
-    """Whether a stage of a run is what asks for a need."""
-    return any(draw.item == need.item and draw.at == need.at and stage.takes(draw) for draw in run.draws)
+def _takers(run: Run, need: Need) -> list[str]:
+    """The stations of the stages of a run that ask for a need."""
+    if len(run.stages) == 1 and run.shares is None:
+        return [run.stages[0].station]
+    asking = [draw for draw in run.draws if draw.item == need.item and draw.at == need.at]
+    return [stage.station for stage in run.stages if any(map(stage.takes, asking))]
 
 
 def _outlets(shares: Iterable[Share]) -> list[Outlet]:

@@ -66,7 +66,7 @@ def thaw_run(document: Mapping[str, Any], catalogue: Catalogue, id_: str) -> Run
         stages=tuple(_thaw_stage(each, version) for each in document["stages"]),
         version=version,
         batches=tuple((Batch(int(count), float(quantity)), float(factor)) for count, quantity, factor in document["batches"]),
-        draws=tuple(_thaw_draw(each, version) for each in document["draws"]),
+        drawn=tuple(_thaw_draw(each, version) for each in document["draws"]),
         gives=tuple((Item.read(given), float(amount)) for given, amount in document["gives"]),
         pars=tuple(_thaw_par(each) for each in document["pars"]),
         fed=tuple(_thaw_fed(each) for each in document["fed"]),

@@ -27,7 +27,7 @@ def made(run: Run, words: Words) -> ComputedQuantity:
 def batch_cards(run: Run, words: Words, stage: Stage | None = None) -> list[BatchCard]:
     """What to weigh for each batch of a run, or of one of its stages; identical batches once."""
     kind = words.kind(run.item)
-    amounts = [draw.line for draw in run.draws if draw.line is not None and (stage is None or stage.holds(draw.line.line.step))]
+    amounts = [amount for amount in run.weighed if stage is None or stage.holds(amount.line.step)]
     return [
         {
             "count": batch.count,

@@ -122,8 +122,7 @@ class Scaler:
 
 def steep(planned: Plan) -> bool:
     """Whether a tested line somewhere in a plan rises faster than its batch (S2)."""
-    lines = [draw.line.line for run in planned.runs for draw in run.draws if draw.line is not None]
-    return any(line.scaling.steep for line in lines)
+    return any(amount.line.scaling.steep for run in planned.runs for amount in run.weighed)
 
 
 def largest(fits: Callable[[float], bool], low: float, high: float) -> float:

@@ -48,7 +48,7 @@ def run_task(run: Run, stage: Stage, telling: Telling) -> Task:
     timed, placed = telling.timing.stage(run, stage), telling.timing.placed(run, stage)
     loads = telling.timing.loads(run)
     active = whole_minutes(_hands_on(run, stage, words)) if placed is None else hands_on(placed, loads)
-    progress = telling.progress(id_, run.item, only_draw(run, stage))
+    progress = telling.progress(id_, run.item, only_draw(run, stage) if id_ in telling.said else None)
     work = _work(run, stage, active, progress, telling)
     scheduled: Scheduling = {} if placed is None else scheduling(run, placed, loads, words)
     said: Said = {"allergens": telling.rollup.of_run(run).document(), "progress": progress, **_trace(run, run.main, telling)}

@@ -50,7 +50,7 @@ class Timing:
         if self.scheduled is None or run.id not in self.scheduled.runs:
             return run
         stages = tuple(self.stage(run, stage) for stage in run.stages)
-        return replace(run, stages=stages, draws=tuple(draw._replace(at=self._drawn(run, draw.at)) for draw in run.draws))
+        return replace(run, stages=stages, drawn=tuple(draw._replace(at=self._drawn(run, draw.at)) for draw in run.draws))
 
     def first(self, needs: Iterable[Need]) -> datetime:
         """When the first of some needs is needed: by the first load of the run that draws it."""

@@ -26,10 +26,11 @@ class MadeLine(NamedTuple):
 
 
 class Making(NamedTuple):
-    """A version as numbers: its yield in the stock kind, its lines, and what an authored batch gives besides."""
+    """A version as numbers: its yield in the stock kind, its lines, those with an amount, and what an authored batch gives besides."""
 
     authored: float
     lines: tuple[MadeLine, ...]
+    amounts: tuple[LineAmount, ...]
     gives: tuple[tuple[Item, float], ...]
 
 
@@ -57,4 +58,5 @@ def _make(catalogue: Catalogue, site: str, version: Version, on: date) -> Making
     amounts = line_amounts(version, looking_up(catalogue, site, on))
     lines = tuple(MadeLine(line, amount) for line, amount in zip(version.lines, amounts, strict=True))
     authored = float(version.conversions.to_stock(version.makes))
-    return Making(authored, lines, tuple(by_product_amounts(catalogue, version)))
+    known = tuple(amount for amount in amounts if isinstance(amount, LineAmount))
+    return Making(authored, lines, known, tuple(by_product_amounts(catalogue, version)))

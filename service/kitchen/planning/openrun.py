@@ -8,10 +8,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from math import isinf
 from typing import NamedTuple
 
-from service.errors import BadAmount, KitchenError, ServiceError
+from service.errors import KitchenError, ServiceError
 from service.kitchen.book.catalogue import Catalogue
 from service.kitchen.book.ingredient import Form
 from service.kitchen.book.item import Item
@@ -44,13 +43,14 @@ class Window(NamedTuple):
 
 
 class Made(NamedTuple):
-    """How a run is made: stages, batches with their factors, what it draws and gives, and what must be said of it."""
+    """How a run is made: stages, what it gives, what must be said, batches with their factors, and its lines or what else it draws."""
 
     stages: tuple[Stage, ...]
-    batches: tuple[tuple[Batch, float], ...]
-    draws: list[Draw]
     gives: list[tuple[Item, float]]
     warnings: list[Warned]
+    batches: tuple[tuple[Batch, float], ...] = ()
+    lines: tuple[LineAmount, ...] = ()
+    drawn: tuple[Draw, ...] = ()
 
 
 @dataclass(slots=True, kw_only=True)
@@ -127,7 +127,9 @@ class OpenRun:
             stages=made.stages,
             version=self.version,
             batches=made.batches,
-            draws=tuple(made.draws),
+            lines=made.lines,
+            times=self.times,
+            drawn=made.drawn,
             gives=tuple(made.gives),
             pars=tuple(dict.fromkeys([*own, *(par for need, _ in fed for par in need.pars)])),
             fed=tuple(fed),
@@ -172,7 +174,7 @@ class OpenRun:
             gives += [(Item(code), drawn * trimmings(catalogue, ingredient.code, fraction, code)) for code, fraction in form.by_products]
         starts = self.at - max(ingredient.lead(form, output.quantity) for output, form in zip(outputs, self.forms, strict=True))
         stage = Stage(number=1, station=self.forms[0].station, on=calendar.business_date(starts), starts=starts, ready=self.at)
-        return Made(stages=(stage,), batches=(), draws=[Draw(ingredient.item, drawn, starts)], gives=gives, warnings=[])
+        return Made(stages=(stage,), drawn=(Draw(ingredient.item, drawn, starts),), gives=gives, warnings=[])
 
     def _cook(self, output: Output, version: Version, catalogue: Catalogue, site: Site, calendar: Calendar, on: date) -> Made:
         """Cook a recipe in batches: what each takes by each line, at the time of its step, and what it gives (S1 to S3, T2, P6)."""
@@ -182,7 +184,8 @@ class OpenRun:
         batches = tuple((batch, batch.quantity / making.authored) for batch in in_batches(output.asked, sizes))
         self._finish(output, sum(batch.count * batch.quantity for batch, _ in batches))
         factor = sum(batch.count * each for batch, each in batches)
-        made = Made(stages=stages, batches=batches, draws=[], gives=[(item, amount * factor) for item, amount in making.gives], warnings=[])
+        gives = [(item, amount * factor) for item, amount in making.gives]
+        made = Made(stages=stages, batches=batches, lines=making.amounts, gives=gives, warnings=[])
         title = version.title
         if vessel_left_out:
             detail = f"{title}: the site's vessel does not fit the batch rule and is left out"
@@ -190,29 +193,17 @@ class OpenRun:
         if self.outside:
             made.warnings.append(_outside_hours(title, self, stages[0], catalogue, calendar))
         for line, amount in making.lines:
-            at = self.times[line.step - 1 if line.step else 0]
             # Better a run without the line, and a warning, than no run.
             if isinstance(amount, ServiceError):
-                detail = f"{title}: {amount.detail}; left out"
-                made.warnings.append(Warned(calendar.business_date(at), "no_version", detail, item=line.item))
-                continue
-            drawn = _total(amount, batches)
-            # Publishing refuses what leads here; what was published before it did may.
-            if isinf(drawn):
-                raise BadAmount(f"{title} asks for more of {line.item.label} than a number can tell: publish it anew", "out_of_range")
-            made.draws.append(Draw(line.item, drawn, at, amount))
-            if any(line.scaling.beyond(each) for _, each in batches):
+                on_list = calendar.business_date(self.times[line.step - 1 if line.step else 0])
+                made.warnings.append(Warned(on_list, "no_version", f"{title}: {amount.detail}; left out", item=line.item))
+            elif any(line.scaling.beyond(each) for _, each in batches):
                 made.warnings.append(_beyond_tested(stages, line, version, catalogue.title(line.item, site.code or None)))
         return made
 
 
 def _forever() -> Window:
     return Window(date.max, FOREVER)
-
-
-def _total(amount: LineAmount, batches: tuple[tuple[Batch, float], ...]) -> float:
-    """What a line takes over all batches, each by its own factor (S2, P6)."""
-    return sum(batch.count * amount.in_batch(factor) for batch, factor in batches)
 
 
 def _beyond_tested(stages: Sequence[Stage], line: Line, version: Version, item: str) -> Warned:

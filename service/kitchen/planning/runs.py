@@ -7,8 +7,10 @@ P11, T2, T8). Refuses to decide when a run opens or closes.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from math import isinf
 from typing import NamedTuple
 
+from service.errors import BadAmount
 from service.kitchen.book.item import Item
 from service.kitchen.book.lines import LineAmount
 from service.kitchen.book.recipe import Version
@@ -116,9 +118,10 @@ class Draw(NamedTuple):
 class Run:
     """One making: of a recipe in batches, or of the forms of one cut (P8).
 
-    ``fed`` holds the needs that it was made for with its part of each, ``pars`` the pars that it works for, its own and those
-    of the runs that take from it (P16); ``key`` is what others know it by. Of a fixed run it is known for whom it was made
-    (``shares``, by item), and which ``allergens`` it contains and may contain.
+    It draws by the ``lines`` of a recipe at the ``times`` of its steps, or what is told (``drawn``). ``fed`` holds the needs that
+    it was made for with its part of each, ``pars`` the pars that it works for, its own and those of the runs that take from it
+    (P16); ``key`` is what others know it by. Of a fixed run it is known for whom it was made (``shares``, by item), and which
+    ``allergens`` it contains and may contain.
     """
 
     item: Item
@@ -129,7 +132,9 @@ class Run:
     stages: tuple[Stage, ...]
     version: Version | None = None
     batches: tuple[tuple[Batch, float], ...] = ()
-    draws: tuple[Draw, ...] = ()
+    lines: tuple[LineAmount, ...] = ()
+    times: Sequence[datetime] = ()
+    drawn: tuple[Draw, ...] = ()
     gives: tuple[tuple[Item, float], ...] = ()
     pars: tuple[Par, ...] = ()
     fed: tuple[tuple[Need, float], ...] = field(default=(), repr=False)
@@ -140,6 +145,27 @@ class Run:
     def __post_init__(self) -> None:
         """All needs and lots that come of the run share one key."""
         object.__setattr__(self, "key", RunKey(self.item, self.id))
+
+    @property
+    def weighed(self) -> Sequence[LineAmount]:
+        """The lines that it draws by."""
+        return self.lines or [draw.line for draw in self.drawn if draw.line is not None]
+
+    @property
+    def draws(self) -> tuple[Draw, ...]:
+        """What it draws, of a recipe by each line over all batches, at the time of its step (S2, T2, P6).
+
+        Reckoned when asked: most runs of a large plan are on no list that is asked for. Raises BadAmount.
+        """
+        return self.drawn or tuple(map(self._draw, self.lines))
+
+    def _draw(self, amount: LineAmount) -> Draw:
+        line, drawn = amount.line, sum(batch.count * amount.in_batch(factor) for batch, factor in self.batches)
+        # Publishing refuses what leads here; what was published before it did may.
+        if isinf(drawn) and self.version is not None:
+            detail = f"{self.version.title} asks for more of {line.item.label} than a number can tell: publish it anew"
+            raise BadAmount(detail, "out_of_range")
+        return Draw(line.item, drawn, self.times[line.step - 1 if line.step else 0], amount)
 
     @property
     def order(self) -> tuple[date, tuple[str, bool], datetime, str]:
