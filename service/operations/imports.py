@@ -115,7 +115,10 @@ def import_catalogue(session: Session, prepared: Import) -> dict[str, int]:
 
 def _document(element: Mapping[str, Any]) -> Encoded:
     """The document with its text: it is compared by that, and whoever writes need not encode it."""
-    return Encoded({name: value for name, value in element.items() if name not in BESIDES})
+    document = dict(element)
+    for name in BESIDES:
+        document.pop(name, None)
+    return Encoded(document)
 
 
 def _parts(
