@@ -3,6 +3,10 @@
 Responsible for wiring configuration, database, interface and log. Refuses to hold any rule.
 """
 
+import sys
+from typing import Any
+
+import structlog
 from flask import Flask
 from flask_cors import CORS
 from werkzeug.middleware.proxy_fix import ProxyFix
@@ -34,7 +38,6 @@ from service.api.nouns.tokens import tokens
 from service.api.nouns.versions import versions
 from service.api.schemas.stored import completions
 from service.config import Config
-from service.log import log
 from service.store.documents import complete_by
 from service.store.engine import AT_ONCE_SECONDS, at_once_factory, make_engine, session_factory
 
@@ -70,7 +73,7 @@ ALLOWED = ["Authorization", "Content-Type", "Content-Encoding", "If-Match", "If-
 
 def create_app(config: Config) -> Flask:
     """The web application of a configuration; the database must be there by the first request."""
-    log.begin(config.log_level)
+    configure_log(config.log_level)
     complete_by(completions())
     engine = make_engine(config.database_url)
     app = Flask("service", static_folder=None)
@@ -104,3 +107,26 @@ def create_app(config: Config) -> Flask:
 def published_document() -> str:
     """The OpenAPI document of the interface, as the text of the committed file."""
     return openapi.write(NOUNS)
+
+
+def configure_log(level: str) -> None:
+    """Write the log as one JSON object a line on standard error, from a level on."""
+    structlog.configure(
+        processors=[
+            structlog.contextvars.merge_contextvars,
+            structlog.processors.add_log_level,
+            structlog.processors.TimeStamper(fmt="iso", utc=True),
+            structlog.processors.JSONRenderer(),
+        ],
+        wrapper_class=structlog.make_filtering_bound_logger(level),
+        logger_factory=log_to_standard_error,
+        cache_logger_on_first_use=False,
+    )
+
+
+def log_to_standard_error(*_: Any) -> structlog.WriteLogger:
+    """A logger on the standard error of the moment, which tests and servers may exchange.
+
+    A line is written in one go with its end: in two, lines of two workers would run into one another.
+    """
+    return structlog.WriteLogger(sys.stderr)

@@ -13,12 +13,12 @@ from urllib.parse import urlsplit
 
 from service import limits
 from service.limits import Span
-from service.log import LEVELS
 
 Read = TypeVar("Read")
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d{1,6})?([Zz]|[+-]\d\d:\d\d)", re.ASCII)
 DATABASES = ("sqlite", "postgresql", "postgresql+psycopg")
+LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL")
 
 
 class ConfigError(Exception):
@@ -58,7 +58,7 @@ TOKEN_DAYS = Variable(
     str(limits.TOKEN_DAYS_DEFAULT),
     f"how many days a new token is valid unless its creation says otherwise ({limits.TOKEN_DAYS})",
 )
-LOG_LEVEL = Variable("KITCHEN_PREP_LOG_LEVEL", "INFO", f"what is logged to standard error: {', '.join(LEVELS)}")
+LOG_LEVEL = Variable("KITCHEN_PREP_LOG_LEVEL", "INFO", f"what is logged to standard error: {', '.join(LOG_LEVELS)}")
 PLANS_AT_ONCE = Variable(
     "KITCHEN_PREP_PLANS_AT_ONCE",
     str(limits.PLANS_AT_ONCE),
@@ -191,8 +191,8 @@ def origins(variable: Variable, text: str) -> tuple[str, ...]:
 
 def log_level(variable: Variable, text: str) -> str:
     """One of the log levels, in capitals."""
-    if text.upper() not in LEVELS:
-        raise ConfigError(variable.name, f"{text!r} is none of {', '.join(LEVELS)}")
+    if text.upper() not in LOG_LEVELS:
+        raise ConfigError(variable.name, f"{text!r} is none of {', '.join(LOG_LEVELS)}")
     return text.upper()
 
 

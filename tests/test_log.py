@@ -8,9 +8,10 @@ import sys
 from pathlib import Path
 
 import pytest
+import structlog
 
+from service.app import configure_log
 from service.config import Config
-from service.log import log
 from service.operations.tokens import create_token, hash_secret
 from service.shell import writing
 from tests.api.bodies import SITE, STATION
@@ -120,7 +121,8 @@ class Pieces(io.StringIO):
 def test_a_line_is_written_in_one_go_so_that_lines_of_two_workers_never_merge(monkeypatch: pytest.MonkeyPatch) -> None:
     stream = Pieces()
     monkeypatch.setattr(sys, "stderr", stream)
-    log.begin("INFO")
+    configure_log("INFO")
+    log = structlog.get_logger("service.api")
     log.info("one")
     log.info("other", number=2)
     assert [json.loads(piece)["event"] for piece in stream.pieces] == ["one", "other"]

@@ -9,6 +9,7 @@ import time
 import traceback
 import uuid
 
+import structlog
 from flask import Flask, Response, current_app, g, request
 from werkzeug import exceptions
 
@@ -23,7 +24,6 @@ from service.api.wire.json import Unparseable, render
 from service.api.wire.refusals import MethodNotAllowed, Postponed, TooLarge, Unread
 from service.errors import Fault, ServiceError, Unauthenticated
 from service.limits import REQUEST_ID_PATTERN
-from service.log import log
 from service.store.troubles import TROUBLES, trouble
 
 # A caller's id stands in the log: only one that cannot break a line of it is taken over.
@@ -32,6 +32,7 @@ REQUEST_ID = re.compile(REQUEST_ID_PATTERN)
 REFUSED = "kitchen_prep.refused"
 # What an answer depends on besides its address; caches between must not give it to others.
 VARY = ("Accept", "Accept-Encoding", "Authorization")
+log = structlog.get_logger("service.api")
 
 
 def install(app: Flask) -> None:
@@ -50,7 +51,8 @@ def begin() -> None:
     """Name the request, and start its clock."""
     g.request_id = name_request(request.headers.get("X-Request-Id", ""))
     g.started = time.monotonic()
-    log.belong(g.request_id)
+    structlog.contextvars.clear_contextvars()
+    structlog.contextvars.bind_contextvars(request_id=g.request_id)
     if REFUSED in request.environ:
         raise Unread(request.environ[REFUSED])
 
@@ -117,7 +119,7 @@ def end(error: BaseException | None) -> None:
     session = g.pop("session", None)
     if session is not None:
         session.close()
-    log.belong(None)
+    structlog.contextvars.clear_contextvars()
 
 
 def answer_error(error: ServiceError) -> Response:

@@ -11,16 +11,17 @@ from threading import Lock
 from time import monotonic
 from typing import TypeVar
 
+import structlog
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from service.api.wire.refusals import Unavailable
-from service.log import log
 from service.store import request_windows
 from service.store.migration import is_current
 from service.store.troubles import LOCKED, TROUBLES, UNREACHABLE, trouble
 
 Told = TypeVar("Told")
+log = structlog.get_logger("service.api")
 ANSWER_SECONDS = 1.5
 KEPT_SECONDS = 1.0
 SUBJECT = "readiness"

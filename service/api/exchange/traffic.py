@@ -15,17 +15,18 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+import structlog
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.orm import Session
 
-from service.log import log
 from service.store import request_windows
 
 MINUTE = 60
 SUM_SECONDS = 1.0
 SHARE = 100
 KEPT_MINUTES = 2
+log = structlog.get_logger("service.api")
 
 
 @dataclass(slots=True)

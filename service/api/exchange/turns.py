@@ -11,6 +11,7 @@ from functools import partial
 from time import monotonic
 from typing import Any
 
+import structlog
 from flask import Response, current_app, g, request
 from sqlalchemy.orm import Session
 
@@ -24,7 +25,6 @@ from service.api.wire.answers import Answer, key_of, respond
 from service.api.wire.conditions import ANY
 from service.api.wire.refusals import Unavailable
 from service.errors import MatchRequired, Moved, Stale
-from service.log import log
 from service.operations.past import closed_while_reading, keep_closed
 from service.operations.standing import standing
 from service.store.engine import BUSY_SECONDS
@@ -33,6 +33,7 @@ from service.store.troubles import TROUBLES
 
 # As long as one waits for the writer. What takes longer is done a second time all the same, where a request has time for that.
 PATIENCE_SECONDS = BUSY_SECONDS
+log = structlog.get_logger("service.api")
 
 
 def carry_out(view: View, call: Call, keyed: Keyed | None, media_type: str) -> Response:
