@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES, LOADS_SCHEDULED, NEEDS_PLANNED
+from service.limits import DETAIL_SHOWN, ERRORS, FAULT_BYTES, LOADS_SCHEDULED, NEEDS_OF_A_PLAN, NEEDS_PLANNED
 
 # What the names of its keys take in the JSON of a fault, and what an answer sets around one.
 FRAME = 60
@@ -125,14 +125,14 @@ class RecipeLoop(KitchenError):
 
 
 class PlanTooLarge(KitchenError):
-    """A question whose plan would hold more needs than one request may plan."""
+    """A question whose plan, or whose plans together, would hold more needs than they may."""
 
     code = "plan_too_large"
 
     def __init__(self) -> None:
         super().__init__(
-            f"this would plan more than {NEEDS_PLANNED:,} needs at once: ask for a date nearer to the one that is planned from, "
-            "for fewer sites on a page, or for a recipe that stands on less"
+            f"this would plan more than {NEEDS_OF_A_PLAN:,} needs for a site, or {NEEDS_PLANNED:,} at once: ask for a date nearer to "
+            "the one that is planned from, for fewer sites on a page, or for a recipe that stands on less"
         )
 
 

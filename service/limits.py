@@ -129,8 +129,10 @@ MINUTES_AHEAD: Final = 5
 
 # Load; the configuration may say otherwise.
 PLANS_AT_ONCE: Final = 2
-# All that one request plans. A need takes about 15 microseconds and 1.4 kB: 700,000 hold a worker for ten seconds and a gigabyte.
-NEEDS_PLANNED: Final = 700_000
+# Of one plan, and of all that one request plans. A need with its run takes up to 20 microseconds and a kilobyte: so a plan takes
+# 200 MB at most, and a request holds a worker for less than ten seconds.
+NEEDS_OF_A_PLAN: Final = 200_000
+NEEDS_PLANNED: Final = 400_000
 # Of one site's plan; finding their places takes longer than planning them.
 LOADS_SCHEDULED: Final = 5_000
 SITES_PLANNED: Final = 50

@@ -84,7 +84,7 @@ def scene(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Scene]:
         for site in ("s-0", "s-1"):
             entry = {"site": site, "date": str(START), "period": "p-0", "menu_item": "m-0", "count": 5}
             scene.send("POST", "/v1/forecasts", {"source": "till", "as_of": f"2026-12-02T06:00:0{site[-1]}Z", "entries": [entry]})
-        for module in (demand, plan, lists, scaling):
+        for module in (lists, scaling):
             monkeypatch.setattr(module, "NEEDS_PLANNED", 200)
         yield scene
 
@@ -99,7 +99,7 @@ def refusal(scene: Scene, method: str, path: str, body: Any = None) -> str:
 
 
 def test_a_page_of_lists_that_plans_too_much_is_refused_and_names_the_limit(scene: Scene) -> None:
-    assert "more than 700,000 needs" in refusal(scene, "GET", f"/v1/prep-lists/{START}")
+    assert "more than 200,000 needs for a site, or 400,000 at once" in refusal(scene, "GET", f"/v1/prep-lists/{START}")
     # Whether a plan is kept by now makes no difference.
     for site in ("s-0", "s-1"):
         scene.send("GET", f"/v1/sites/{site}/prep-lists/{START}")
@@ -108,14 +108,14 @@ def test_a_page_of_lists_that_plans_too_much_is_refused_and_names_the_limit(scen
 
 
 def test_a_list_whose_plan_is_too_large_is_refused(scene: Scene, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(plan, "NEEDS_PLANNED", 50)
+    monkeypatch.setattr(plan, "NEEDS_OF_A_PLAN", 50)
     refusal(scene, "GET", f"{LISTS}/{START}")
     refusal(scene, "GET", f"/v1/sites/{SITE}/order-lists?from={START}&to={START}")
     refusal(scene, "POST", f"{LISTS}/{START}/prints")
 
 
 def test_a_list_with_too_many_guests_is_refused_before_it_is_planned(scene: Scene, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(demand, "NEEDS_PLANNED", 2)
+    monkeypatch.setattr(demand, "NEEDS_OF_A_PLAN", 2)
     with patch.object(lists, "plan", side_effect=AssertionError):
         refusal(scene, "GET", f"{LISTS}/{START}")
 

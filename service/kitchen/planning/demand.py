@@ -20,7 +20,7 @@ from service.kitchen.measures.calendar import ONE_DAY, Calendar
 from service.kitchen.planning.guests import Count, Forecast, Outlet, Override, OverrideKey, counts_of
 from service.kitchen.planning.names import RunKey
 from service.kitchen.planning.warned import Warned
-from service.limits import NEEDS_PLANNED
+from service.limits import NEEDS_OF_A_PLAN
 
 
 class Share(NamedTuple):
@@ -102,7 +102,7 @@ def foresee(
         # Guests count once, whatever they take: no more portions hang on an outlet than its most wanted component has.
         portions[count.outlet] += count.count * max((float(each.uptake) for each in item.components), default=0.0)
         needs.extend(_component_needs(catalogue, site, item, count, warnings))
-        if len(needs) > NEEDS_PLANNED:
+        if len(needs) > NEEDS_OF_A_PLAN:
             raise PlanTooLarge
     needs.extend(_par_needs(catalogue, site, calendar, (first, until), warnings))
     return Demand(tuple(needs), tuple(dict.fromkeys(warnings)), dict(portions), tuple(counts))

@@ -27,7 +27,7 @@ from service.kitchen.planning.settling import Settling
 from service.kitchen.planning.staffing import Staffing
 from service.kitchen.planning.stock import NIL, Lot, Shelf
 from service.kitchen.planning.warned import Warned
-from service.limits import NEEDS_PLANNED
+from service.limits import NEEDS_OF_A_PLAN
 
 
 class Use(NamedTuple):
@@ -165,7 +165,7 @@ class _Planner:
         if counting is None or need.at < counting:
             self.needs.append(need)
             self.waiting[lead].append(need)
-            if len(self.needs) > NEEDS_PLANNED:
+            if len(self.needs) > NEEDS_OF_A_PLAN:
                 raise PlanTooLarge
 
     def _order(self) -> list[Item]:
