@@ -3,6 +3,7 @@
 Responsible for the connection and its locks. Refuses to know the tables but through their metadata.
 """
 
+import math
 import os
 from typing import Any, Literal
 
@@ -11,7 +12,7 @@ from alembic.autogenerate.api import AutogenContext
 from sqlalchemy import Connection, Engine
 
 from service.config import Config
-from service.store.engine import make_engine
+from service.store.engine import WAIT, make_engine
 from service.store.tables import metadata
 
 
@@ -34,6 +35,8 @@ def run(connection: Connection) -> None:
     """
     sqlite = connection.dialect.name == "sqlite"
     if sqlite:
+        # As long as another process migrates, however large the database is; PostgreSQL's lock does so by itself.
+        connection = connection.execution_options(**{WAIT: math.inf})
         connection.connection.cursor().execute("PRAGMA foreign_keys = OFF")
     with connection.begin():
         context.configure(

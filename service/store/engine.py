@@ -173,7 +173,7 @@ def session_factory(engine: Engine, *, read_only: bool = False, wait: float | No
     """Makes sessions: writers, or readers that see one state of the database from their first statement on.
 
     A writer waits so many seconds (BUSY_SECONDS, unless said) for the one before it, then it fails with OperationalError;
-    only migrations wait without end, on PostgreSQL. One whose transaction begins with the option SITE writes nothing that is
+    only migrations wait without end. One whose transaction begins with the option SITE writes nothing that is
     not that site's own, and goes by nothing but that and the catalogue.
     """
     if not read_only:

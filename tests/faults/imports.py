@@ -19,7 +19,7 @@ from tests.faults.places import children
 from tests.faults.rounds import Trial, demand
 from tests.serving import Answer
 
-INGREDIENTS, BUSY_SECONDS, PATIENCE_SECONDS = 6_000, 0.3, 30.0
+INGREDIENTS, BUSY_SECONDS, PATIENCE_SECONDS = 20_000, 0.3, 30.0
 Json = dict[str, Any]
 
 

@@ -1,5 +1,6 @@
 import subprocess
 import sys
+import threading
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
@@ -148,6 +149,19 @@ def test_of_several_that_migrate_at_once_none_fails(fresh_url: str) -> None:
     errors = [process.communicate()[1] for process in processes]
     assert [process.returncode for process in processes] == [0, 0, 0], errors
     engine = make_engine(fresh_url)
+    assert migration.is_current(engine)
+    engine.dispose()
+
+
+def test_who_migrates_waits_for_as_long_as_another_does(fresh_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    engine = make_engine(fresh_url)
+    with session_factory(engine)() as another:
+        another.connection()
+        monkeypatch.setattr("service.store.engine.BUSY_SECONDS", 0.1)
+        timer = threading.Timer(1, another.rollback)
+        timer.start()
+        migration.upgrade(fresh_url)
+        timer.join()
     assert migration.is_current(engine)
     engine.dispose()
 
