@@ -13,16 +13,19 @@ from weakref import WeakKeyDictionary
 from sqlalchemy import Pool
 
 from service.kitchen.planning.plan import Plan
+from service.operations.kept_schedules import loads_beside
 
 # What a need takes at most with its part in a run and what draws it: 770 in large kitchens, 900 in tiny ones.
 NEED_BYTES = 950
+# What a load takes in the schedule that is kept beside its plan.
+LOAD_BYTES = 6_500
 BYTES_KEPT = 48_000_000
 
 
 class KeptPlans:
-    """The plans of one database, newest last; ``most`` is how many needs they hold together."""
+    """The plans of one database, newest last; ``most`` is how many bytes they take together, with what is scheduled of them."""
 
-    def __init__(self, most: int = BYTES_KEPT // NEED_BYTES) -> None:
+    def __init__(self, most: int = BYTES_KEPT) -> None:
         self._most = most
         self._plans: OrderedDict[Hashable, tuple[Hashable, Future[Plan]]] = OrderedDict()
         self._lock = Lock()
@@ -57,13 +60,18 @@ class KeptPlans:
     def _make_room(self) -> None:
         """Let go of the plans that nobody asked for longest; the newest stays, however large."""
         with self._lock:
-            done = [(question, len(each.result().needs)) for question, (_, each) in self._plans.items() if each.done()]
-            total = sum(needs for _, needs in done)
-            for question, needs in done[:-1]:
+            done = [(question, bytes_of(each.result())) for question, (_, each) in self._plans.items() if each.done()]
+            total = sum(size for _, size in done)
+            for question, size in done[:-1]:
                 if total <= self._most:
                     return
-                total -= needs
+                total -= size
                 del self._plans[question]
+
+
+def bytes_of(planned: Plan) -> int:
+    """What a plan takes, and what is scheduled of it by now."""
+    return NEED_BYTES * len(planned.needs) + LOAD_BYTES * loads_beside(planned)
 
 
 # Readers and writers of one database are two engines over one pool.

@@ -23,6 +23,7 @@ class _Beside:
     def __init__(self) -> None:
         self.lock = Lock()
         self.schedules: OrderedDict[datetime | None, Scheduled | None] = OrderedDict()
+        self.loads = 0
 
 
 _kept: WeakKeyDictionary[Plan, _Beside] = WeakKeyDictionary()
@@ -41,5 +42,12 @@ def kept_schedule(planned: Plan, at: datetime | None, compute: Callable[[], Sche
             beside.schedules[at] = compute()
             while len(beside.schedules) > MOMENTS_KEPT:
                 beside.schedules.popitem(last=False)
+            beside.loads = sum(len(each.loads) for each in beside.schedules.values() if each is not None)
         beside.schedules.move_to_end(at)
         return beside.schedules[at]
+
+
+def loads_beside(planned: Plan) -> int:
+    """How many loads the schedules that are kept beside a plan hold together."""
+    beside = _kept.get(planned)
+    return 0 if beside is None else beside.loads

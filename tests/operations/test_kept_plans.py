@@ -6,8 +6,10 @@ from threading import Event
 import pytest
 
 from service.kitchen.planning.plan import Plan
-from service.operations.kept_plans import KeptPlans
-from tests.kitchen.larder import TUE, kitchen, recipe
+from service.operations.kept_plans import LOAD_BYTES, NEED_BYTES, KeptPlans, bytes_of
+from service.operations.kept_schedules import kept_schedule
+from tests.kitchen.capacity.doable import scheduled, staffed
+from tests.kitchen.larder import TUE, kitchen, recipe, shift
 from tests.kitchen.plans import plan_needs, wanted
 
 
@@ -66,8 +68,8 @@ def test_what_fails_is_told_to_all_and_tried_again() -> None:
     assert kept.get("a", 1, lambda: plan) is plan
 
 
-def test_plans_hold_no_more_needs_than_there_is_room_for_and_the_one_asked_for_longest_ago_goes_first() -> None:
-    kept = KeptPlans(most=5)
+def test_plans_take_no_more_than_there_is_room_for_and_the_one_asked_for_longest_ago_goes_first() -> None:
+    kept = KeptPlans(most=5 * NEED_BYTES)
     asked = {name: Asked(planned(2)) for name in "abc"}
     for name in "aba":
         kept.get(name, 1, asked[name])
@@ -79,8 +81,21 @@ def test_plans_hold_no_more_needs_than_there_is_room_for_and_the_one_asked_for_l
     assert asked["b"].times == 2
 
 
+def test_what_is_scheduled_of_a_plan_takes_room_too() -> None:
+    catalogue = kitchen(recipe("soup", "10 L"), staffed(shift("hot-line", "06:00", "14:00", name="Day")))
+    plan = plan_needs(catalogue, [wanted("recipe soup", 1000, TUE, "12:00")] * 2)
+    assert bytes_of(plan) == 2 * NEED_BYTES
+    found = scheduled(plan, catalogue)
+    kept_schedule(plan, None, lambda: found)
+    assert bytes_of(plan) == 2 * NEED_BYTES + LOAD_BYTES
+    kept, ask, other = KeptPlans(most=3 * NEED_BYTES), Asked(plan), Asked(planned(1))
+    for each in (ask, other, ask):
+        kept.get(each, 1, each)
+    assert ask.times == 2
+
+
 def test_a_plan_larger_than_all_room_is_kept_while_it_is_the_newest() -> None:
-    kept, large, small = KeptPlans(most=3), Asked(planned(9)), Asked(planned(1))
+    kept, large, small = KeptPlans(most=3 * NEED_BYTES), Asked(planned(9)), Asked(planned(1))
     for ask in (large, large, small, large):
         kept.get(ask, 1, ask)
     assert (large.times, small.times) == (2, 1)
