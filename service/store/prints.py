@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
+from io import BytesIO
 from typing import Any, NamedTuple
 
 from sqlalchemy import Row, Select, bindparam, exists, func, insert, select, tuple_
@@ -89,11 +90,13 @@ class PackedPrint:
 
 def pack(session: Session, site: str, on: date, document: Document, work: Iterable[Work]) -> PackedPrint:
     """Pack the list of a date with the work that it shows (id, kind and frozen document of each); holds while the site does not move."""
-    works, texts = dict[str, str](), [packing.relate(text_of(document).encode(), on)]
+    # One text from the start: of a large kitchen it has 45 MB, which are better not there twice.
+    works, lines = dict[str, str](), BytesIO()
+    lines.write(packing.relate(text_of(document).encode(), on))
     for id_, kind, frozen in work:
         works[id_] = kind
-        texts.append(packing.relate(text_of(frozen).encode(), on))
-    text = b"\n".join(texts)
+        lines.write(b"\n" + packing.relate(text_of(frozen).encode(), on))
+    text = lines.getvalue()
     columns = print_patterns.c
     wanted = select(columns.number, columns.content).where(columns.site == site).order_by(columns.number.desc()).limit(1)
     newest = session.execute(wanted).one_or_none()
