@@ -20,7 +20,7 @@ from service.kitchen.checks.recipe import group_faults, measureless, version_fau
 from service.operations.basis import check_catalogue
 from service.operations.collections import check_counts, counted_faults, document_faults, harmless
 from service.operations.loading import group_today, load_catalogue, version_of, with_documents, with_versions
-from service.operations.publishing import next_version, request_faults
+from service.operations.publishing import newest_alike, next_version, request_faults
 from service.store import collections, counts, recipes, revisions
 from service.store.documents import Encoded, says
 
@@ -142,11 +142,10 @@ def _parts(
         if element["publish_from"] is not None:
             versions = before.versions.get(code, ())
             request = {"from": element["publish_from"], "sites": None, "note": ""}
-            row = next_version([each.number for each in versions], code, document, request, now, by)
-            # The same body sent again changes nothing; what was withdrawn may be published again as it was.
-            live = [each for each in versions if each.withdrawn_from is None]
-            again = bool(live) and (live[-1].starts_on, live[-1].sites) == (row.starts_on, row.sites)
-            if not (again and says("recipes", published[code, live[-1].number], document)):
+            row = next_version({each.number for each in versions}, code, document, request, now, by)
+            # The same body sent again changes nothing.
+            newest = newest_alike(versions, row)
+            if newest is None or not says("recipes", published[code, newest.number], document):
                 parts.rows[code] = row
     return parts
 

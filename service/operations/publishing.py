@@ -4,10 +4,10 @@ Responsible for making a draft an immutable version in force from a date, with e
 cannot be. Refuses to know shape and HTTP.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
 
@@ -25,6 +25,8 @@ from service.operations.matching import Expected, require_match
 from service.operations.tokens import write
 from service.store import recipes, revisions
 from service.store.documents import Document, tag
+
+Published = TypeVar("Published", recipes.VersionRow, Version)
 
 
 def get_draft(session: Session, code: str) -> Stored:
@@ -85,7 +87,7 @@ def candidate(session: Session, code: str, request: dict[str, Any], now: datetim
     """The version that the draft would be from a date, at all sites or at some; raises NotFound without a draft."""
     draft = get_draft(session, code)
     before = load_catalogue(session)
-    row = next_version([each.number for each in recipes.versions(session, code)], code, draft.document, request, now, by)
+    row = next_version({each.number for each in recipes.versions(session, code)}, code, draft.document, request, now, by)
     version = version_of(row)
     after = with_versions(before, [version])
     today = group_today(before, now)
@@ -151,17 +153,15 @@ def publication(catalogue: Catalogue, version: Version, told: list[Told]) -> dic
     }
 
 
-def next_version(
-    known: Iterable[int], code: str, document: Document, request: dict[str, Any], now: datetime, by: str | None
-) -> recipes.VersionRow:
-    """The row that publishing a document would add to the known versions of its recipe, by their numbers."""
+def next_version(known: set[int], code: str, draft: Document, request: dict[str, Any], now: datetime, by: str | None) -> recipes.VersionRow:
+    """The row that publishing a document would add to the versions of its recipe of known numbers."""
     return recipes.VersionRow(
         recipe=code,
         number=1 + max(known, default=0),
         starts_on=date.fromisoformat(request["from"]),
         sites=None if request["sites"] is None else tuple(sorted(request["sites"])),
         note=request["note"],
-        document=document,
+        document=draft,
         warnings=[],
         published_at=now,
         published_by=by,
@@ -170,10 +170,14 @@ def next_version(
 
 def repeats_newest(known: Sequence[recipes.VersionRow], row: recipes.VersionRow) -> bool:
     """Whether draft, date and sites all equal those of the newest known version that is not withdrawn."""
-    # What was withdrawn may be published again as it was.
-    live = [each for each in known if each.withdrawn_from is None]
-    newest = live[-1] if live else None
-    return newest is not None and (newest.document, newest.starts_on, newest.sites) == (row.document, row.starts_on, row.sites)
+    return (newest := newest_alike(known, row)) is not None and newest.document == row.document
+
+
+def newest_alike(known: Sequence[Published], row: recipes.VersionRow) -> Published | None:
+    """The newest known version that is not withdrawn (one that is may be published again), if it has the date and sites of a row."""
+    newest = next((each for each in reversed(known) if each.withdrawn_from is None), None)
+    alike = newest is not None and (newest.starts_on, newest.sites and tuple(sorted(newest.sites))) == (row.starts_on, row.sites)
+    return newest if alike else None
 
 
 def request_faults(catalogue: Catalogue, version: Version, today: date, sites: list[str], pointer: str, otherwise: str = "") -> list[Fault]:

@@ -223,11 +223,7 @@ def _decoded(row: Row[*tuple[Any, ...]], text: bytes) -> Document:
 
 def _plain(pattern: bytes) -> bytes:
     """The text of a pattern; every report that rests on a print asks for it."""
-    return _unpack(pattern) if len(pattern) > LONG else _kept(pattern)
+    return packing.unpack(pattern) if len(pattern) > LONG else _kept(pattern)
 
 
-def _unpack(pattern: bytes) -> bytes:
-    return packing.unpack(pattern)
-
-
-_kept = lru_cache(maxsize=PLAIN)(_unpack)
+_kept = lru_cache(maxsize=PLAIN)(packing.unpack)

@@ -140,10 +140,10 @@ class Twins:
                 self.answering.discard(keyed.under)
 
 
-def begin_alone(keyed: Keyed | None, session: Session, site: str | None = None) -> None:
-    """Begin a session's transaction, with no other under the same key anywhere; raises InFlight.
+def begin(keyed: Keyed | None, session: Session, site: str | None = None) -> None:
+    """Begin a session's transaction, of a request under a key with no other under the same key anywhere; raises InFlight.
 
-    A writer's waits for the one before it, a writer's for one site as ``session_factory`` says.
+    A writer waits for its turn: of a ``site`` for those of that site and of the group alone, as ``session_factory`` says.
 
     PostgreSQL tells at once of a twin that another process answers, whether that still reads or writes by now. On SQLite the
     twin waits for its turn to write, and finds the answer.

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from service.api.exchange import reach
 from service.api.exchange.call import Call
-from service.api.exchange.idempotency import Keyed, begin_alone, recall, remember
+from service.api.exchange.idempotency import Keyed, begin, recall, remember
 from service.api.exchange.interior import Interior
 from service.api.exchange.standing import STANDS, Stands
 from service.api.exchange.views import BODY, NEEDED, REPEAT, WHOLE, View
@@ -69,7 +69,7 @@ def prepare(view: View, call: Call, keyed: Keyed | None, media_type: str, tries:
     # A reader sees the state at which it began: what has moved since, only a new one sees.
     if keyed or tries > 1:
         change_session(call, Interior.of(current_app).readers)
-        begin_alone(keyed, call.session)
+        begin(keyed, call.session)
     call.planning = partial(planning, view, NEEDED)
     with planning(view, WHOLE):
         call.prepared = view.prepare(call)
@@ -84,7 +84,7 @@ def write(view: View, call: Call, keyed: Keyed | None, media_type: str, ready: R
     with interior.metrics.turn(view.path, view.method) as has_come:
         change_session(call, interior.writers)
         try:
-            begin_alone(keyed, call.session, call.site if view.local else None)
+            begin(keyed, call.session, call.site if view.local else None)
             # The transaction has begun, and with it the turn: nobody else writes what this one does.
             has_come()
             # While this one waited, its twin in another process may have been answered.
